@@ -1,0 +1,9 @@
+//! The site's frame: its horizontal system, its unit, and the local frame that the library computes in.
+//!
+//! Invariant: local = (frame coordinate in metres) - origin, and the origin is whole hundreds of metres, so that going
+//! there and back changes nothing that three decimals can show. PROJ stands behind the conversions to longitude and
+//! latitude and is never allowed to guess.
+
+mod site;
+
+pub use site::SiteFrame;

@@ -1,0 +1,12 @@
+//! swalewright: from field shots to stakes for water-harvesting earthworks.
+
+pub mod frame;
+pub mod geom;
+pub mod ground;
+pub mod notes;
+pub mod soil;
+pub mod stakeout;
+pub mod surface;
+pub mod survey;
+pub mod units;
+pub mod works;

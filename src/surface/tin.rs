@@ -1,0 +1,219 @@
+//! The mesh: vertices, triangles, neighbours, and which edges are breaklines.
+//!
+//! Edge `k` of a triangle runs from its corner `k` to its corner `k + 1` (modulo three).
+
+use crate::geom::{Bounds, CompensatedSum, Point, Point3, Side, orient};
+use std::collections::BTreeMap;
+
+/// Index of a vertex.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct VertexId(pub u32);
+
+/// Index of a triangle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct TriangleId(pub u32);
+
+const NONE: u32 = u32::MAX;
+
+/// Why a mesh could not be made.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum TinError {
+    /// Fewer than three places that differ.
+    #[error("a surface needs at least three points in different places, found {found}")]
+    TooFewPoints {
+        /// Different places found.
+        found: usize,
+    },
+    /// Every point stands on one straight line.
+    #[error("all {found} points stand on one straight line: a surface needs width")]
+    AllInLine {
+        /// Points found.
+        found: usize,
+    },
+    /// A coordinate is not a finite number or lies too far from the local origin.
+    #[error("point {index} lies outside the local frame (x {x}, y {y}, z {z}): finite, and within 65 km of the site")]
+    OutOfFrame {
+        /// Index in the input.
+        index: usize,
+        /// As found.
+        x: f64,
+        /// As found.
+        y: f64,
+        /// As found.
+        z: f64,
+    },
+    /// A triangle refers to a vertex that is not there, repeats one, or has no area.
+    #[error("triangle {triangle} is not a triangle: corners {corners:?}")]
+    BadTriangle {
+        /// Index of the triangle.
+        triangle: usize,
+        /// Its corners.
+        corners: [u32; 3],
+    },
+    /// Three triangles share an edge, or two lie on the same side of it.
+    #[error("edge from vertex {from} to vertex {to} belongs to more than two triangles")]
+    SharedEdge {
+        /// Start vertex.
+        from: u32,
+        /// End vertex.
+        to: u32,
+    },
+    /// Breaklines could not be brought to rest on the lattice in ten rounds.
+    #[error("breaklines near x {x:.3}, y {y:.3} (local metres) cross too closely to be separated")]
+    Unsettled {
+        /// Local place.
+        x: f64,
+        /// Local place.
+        y: f64,
+    },
+}
+
+/// A triangulated surface in the local frame, metres.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tin {
+    vertices: Vec<Point3>,
+    triangles: Vec<[u32; 3]>,
+    neighbours: Vec<[u32; 3]>,
+    breaks: Vec<[bool; 3]>,
+}
+
+impl Tin {
+    /// A mesh from triangles that are already right; clockwise ones are turned.
+    ///
+    /// # Errors
+    /// [`TinError::BadTriangle`] or [`TinError::SharedEdge`].
+    pub fn from_triangles(vertices: Vec<Point3>, mut triangles: Vec<[u32; 3]>) -> Result<Self, TinError> {
+        for (index, corners) in triangles.iter_mut().enumerate() {
+            let bad = TinError::BadTriangle { triangle: index, corners: *corners };
+            let [a, b, c] = *corners;
+            let place = |v: u32| vertices.get(v as usize).map(|p| p.plan());
+            let (Some(pa), Some(pb), Some(pc)) = (place(a), place(b), place(c)) else { return Err(bad) };
+            match orient(pa, pb, pc) {
+                Side::Left => {}
+                Side::Right => corners.swap(1, 2),
+                Side::On => return Err(bad),
+            }
+        }
+        let neighbours = neighbours_of(&triangles)?;
+        let breaks = vec![[false; 3]; triangles.len()];
+        Ok(Self { vertices, triangles, neighbours, breaks })
+    }
+
+    /// The vertices.
+    #[must_use]
+    pub fn vertices(&self) -> &[Point3] {
+        &self.vertices
+    }
+
+    /// The triangles as corner indices, anticlockwise.
+    #[must_use]
+    pub fn triangles(&self) -> &[[u32; 3]] {
+        &self.triangles
+    }
+
+    /// The triangle across an edge; `None` at the rim.
+    #[must_use]
+    pub fn neighbour(&self, triangle: TriangleId, edge: usize) -> Option<TriangleId> {
+        let across = self.neighbours[triangle.0 as usize][edge];
+        (across != NONE).then_some(TriangleId(across))
+    }
+
+    /// True when the edge is a breakline.
+    #[must_use]
+    pub fn is_break(&self, triangle: TriangleId, edge: usize) -> bool {
+        self.breaks[triangle.0 as usize][edge]
+    }
+
+    /// Marks an edge as a breakline, on both of its sides. Does nothing when the two vertices share no edge.
+    pub(crate) fn mark_breaks(&mut self, edges: impl IntoIterator<Item = [u32; 2]>) {
+        let wanted: std::collections::BTreeSet<[u32; 2]> =
+            edges.into_iter().map(|[a, b]| [a.min(b), a.max(b)]).collect();
+        for (corners, breaks) in self.triangles.iter().zip(&mut self.breaks) {
+            for k in 0..3 {
+                let (a, b) = (corners[k], corners[(k + 1) % 3]);
+                breaks[k] |= wanted.contains(&[a.min(b), a.max(b)]);
+            }
+        }
+    }
+
+    /// The three corners of a triangle.
+    #[must_use]
+    pub fn corners(&self, triangle: TriangleId) -> [Point3; 3] {
+        self.triangles[triangle.0 as usize].map(|v| self.vertices[v as usize])
+    }
+
+    /// The box around it; `None` when it is empty.
+    #[must_use]
+    pub fn bounds(&self) -> Option<Bounds> {
+        Bounds::around(self.vertices.iter().map(|v| v.plan()))
+    }
+
+    /// Area in plan, square metres.
+    #[must_use]
+    pub fn plan_area(&self) -> f64 {
+        self.ids().map(|t| triangle_area(self.corners(t))).collect::<CompensatedSum>().total()
+    }
+
+    /// All triangles.
+    pub fn ids(&self) -> impl Iterator<Item = TriangleId> + use<> {
+        (0..u32::try_from(self.triangles.len()).unwrap_or(u32::MAX)).map(TriangleId)
+    }
+
+    /// The same mesh raised by so many metres (lowered when negative).
+    #[must_use]
+    pub fn raised_by(&self, metres: f64) -> Self {
+        let mut copy = self.clone();
+        copy.vertices.iter_mut().for_each(|v| v.z += metres);
+        copy
+    }
+
+    /// Lowest and highest elevation of vertices in use; `None` when it is empty.
+    #[must_use]
+    pub fn elevation_range(&self) -> Option<(f64, f64)> {
+        self.triangles
+            .iter()
+            .flatten()
+            .map(|&v| self.vertices[v as usize].z)
+            .fold(None, |range, z| Some(range.map_or((z, z), |(low, high): (f64, f64)| (low.min(z), high.max(z)))))
+    }
+}
+
+/// Signed plan area of a triangle, positive anticlockwise.
+pub(crate) fn triangle_area([a, b, c]: [Point3; 3]) -> f64 {
+    (b.plan() - a.plan()).cross(c.plan() - a.plan()) / 2.0
+}
+
+/// The plane through three corners: its gradient (dz/dx, dz/dy).
+pub(crate) fn gradient([a, b, c]: [Point3; 3]) -> crate::geom::Vector {
+    let (u, v) = (b.plan() - a.plan(), c.plan() - a.plan());
+    let (du, dv) = (b.z - a.z, c.z - a.z);
+    let det = u.cross(v);
+    crate::geom::Vector::new((du * v.y - dv * u.y) / det, (dv * u.x - du * v.x) / det)
+}
+
+/// Elevation of the plane through three corners at a place, measured from the first corner.
+pub(crate) fn plane_at(corners: [Point3; 3], place: Point) -> f64 {
+    corners[0].z + gradient(corners).dot(place - corners[0].plan())
+}
+
+fn neighbours_of(triangles: &[[u32; 3]]) -> Result<Vec<[u32; 3]>, TinError> {
+    let mut neighbours = vec![[NONE; 3]; triangles.len()];
+    let mut open: BTreeMap<[u32; 2], (usize, usize)> = BTreeMap::new();
+    for (t, corners) in triangles.iter().enumerate() {
+        for k in 0..3 {
+            let (from, to) = (corners[k], corners[(k + 1) % 3]);
+            if let Some((other, edge)) = open.remove(&[to, from]) {
+                neighbours[t][k] = index(other);
+                neighbours[other][edge] = index(t);
+            } else if open.insert([from, to], (t, k)).is_some() {
+                return Err(TinError::SharedEdge { from, to });
+            }
+        }
+    }
+    Ok(neighbours)
+}
+
+fn index(value: usize) -> u32 {
+    u32::try_from(value).unwrap_or(NONE)
+}

@@ -1,0 +1,8 @@
+//! The checked survey: shots in one frame with their roles, what was set aside and why.
+//!
+//! Invariant: every line of every point file is either a kept shot or a set-aside row with a reason; nothing is dropped
+//! silently. Shots keep the file, line and point number they came with.
+
+mod shot;
+
+pub use shot::{Fix, Quality, Role, SetAside, Shot, Survey};

@@ -1,0 +1,203 @@
+//! What was designed: swales with their spillways, and the surface that they make.
+
+use super::wanted::{LineEdge, SwaleWanted};
+use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::surface::Tin;
+use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
+
+/// All works of a site in the order applied, and the surface after the last.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SitePlan {
+    /// The swales in the order of the pipeline file.
+    pub swales: Vec<Swale>,
+    /// The surface after each swale, in the same order; the last is the designed surface of the site.
+    pub surfaces: Vec<Tin>,
+}
+
+/// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Swale {
+    /// What was asked for.
+    pub wanted: SwaleWanted,
+    /// The elevation at which it stands full.
+    pub water_level: Elevation,
+    /// The contour line that it follows, faired, uphill on its left.
+    pub line: Polyline,
+    /// How far each station of the line is off the water level.
+    pub contour: ContourCheck,
+    /// The cross section away from ends and spillways.
+    pub section: Section,
+    /// The four lines of the crest.
+    pub crest: CrestLevels,
+    /// Middle of the channel's bed, at [`Section::bed`].
+    pub bed_axis: Polyline,
+    /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`].
+    pub crest_axes: Vec<Polyline>,
+    /// The spillways along the line.
+    pub spillways: Vec<Spillway>,
+    /// The two ends.
+    pub ends: [End; 2],
+    /// What it holds.
+    pub storage: Storage,
+    /// Outline of everything dug, local metres.
+    pub cut_footprint: Vec<Polygon>,
+    /// Outline of everything filled, local metres.
+    pub fill_footprint: Vec<Polygon>,
+    /// Closed daylight lines on the surface, where the works meet the ground.
+    pub daylight: Vec<Vec<Point3>>,
+}
+
+/// The cross section, elevations as built. Offsets are from the line, positive uphill.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Section {
+    /// Which edge lies on the line.
+    pub line_edge: LineEdge,
+    /// Bed of the channel.
+    pub bed: Elevation,
+    /// Width of the bed.
+    pub bottom_width: Length,
+    /// Side slope uphill of the bed.
+    pub uphill_batter: Batter,
+    /// Side slope downhill of the bed.
+    pub downhill_batter: Batter,
+    /// Offset of the downhill lip.
+    pub lip_offset: Length,
+    /// Offset of the middle of the bed.
+    pub bed_offset: Length,
+    /// Offset of the uphill edge of the cut on the mean cross slope.
+    pub top_offset: Length,
+    /// Undisturbed strip between lip and berm toe.
+    pub ledge: Length,
+    /// Offset of the middle of the crest.
+    pub crest_offset: Length,
+    /// Width of the crest.
+    pub crest_width: Length,
+    /// Side slope of the berm, both sides.
+    pub berm_batter: Batter,
+    /// Offset of the berm's downhill toe on the mean cross slope.
+    pub toe_offset: Length,
+    /// Mean fall of natural ground across the line (positive downhill to the right).
+    pub cross_fall: Fall,
+}
+
+/// Crest elevation in four lines: water level, head, freeboard, settlement; and what is built.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CrestLevels {
+    /// The water level.
+    pub water_level: Elevation,
+    /// Head over the sill at the design flow.
+    pub head: Length,
+    /// Freeboard above that.
+    pub freeboard: Length,
+    /// Height that the fill will lose.
+    pub settlement: Length,
+    /// The elevation to build to: at least water level + head + freeboard + settlement.
+    pub built: Elevation,
+}
+
+impl CrestLevels {
+    /// The least elevation of the crest after settling: water level + head + freeboard.
+    #[must_use]
+    pub fn settled_required(&self) -> Elevation {
+        self.water_level + self.head + self.freeboard
+    }
+
+    /// The least elevation to build to: the settled crest and its settlement.
+    #[must_use]
+    pub fn built_required(&self) -> Elevation {
+        self.settled_required() + self.settlement
+    }
+}
+
+/// A spillway as designed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spillway {
+    /// Station of the sill's start on the line.
+    pub from: Station,
+    /// Station of the sill's end on the line.
+    pub to: Station,
+    /// Elevation of the sill: the swale's water level.
+    pub sill: Elevation,
+    /// Length of the sill along the line.
+    pub sill_length: Length,
+    /// Breadth of the sill along the flow.
+    pub sill_breadth: Length,
+    /// Head at the design flow.
+    pub head: Length,
+    /// The design flow, when there is one.
+    pub flow: Option<Flow>,
+    /// Discharge coefficient used, SI.
+    pub coefficient: f64,
+    /// The downhill edge of the sill, where water leaves.
+    pub lip: Polyline,
+    /// Outline of the sill strip.
+    pub strip: Polygon,
+    /// Greatest and least natural ground minus sill over the strip; below zero is fill.
+    pub ground_above_sill: (Length, Length),
+    /// True when part of the sill would stand on fill.
+    pub on_fill: bool,
+    /// Where the water runs from the sill, down the natural ground or the exit channel.
+    pub exit: Option<Polyline>,
+    /// Fall asked of the exit channel.
+    pub exit_fall: Fall,
+    /// Fall of natural ground along the exit over its first 10 m.
+    pub natural_exit_fall: Fall,
+}
+
+/// One end of the berm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct End {
+    /// Where the crest runs out into natural ground.
+    pub place: Point,
+    /// Length of the part that turns uphill.
+    pub turned_length: Length,
+    /// True when natural ground at the end stands at crest elevation.
+    pub closed: bool,
+}
+
+/// What a swale holds, from the designed surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Storage {
+    /// Water held below the lower of sill and true spill.
+    pub volume: Volume,
+    /// Water surface at that elevation.
+    pub area: Area,
+    /// The lowest elevation at which water leaves.
+    pub spill: Elevation,
+    /// Where it leaves.
+    pub spill_place: Point,
+    /// True when the sill is that place.
+    pub at_sill: bool,
+}
+
+/// Is the line truly on contour: natural ground against the water level, station by station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ContourCheck {
+    /// Each checked station.
+    pub stations: Vec<ContourStation>,
+    /// Signed deviation of greatest size, metres; positive is high.
+    pub worst: f64,
+    /// Root mean square deviation, metres, weighted by length.
+    pub rms: f64,
+    /// The tolerance it was held against, metres.
+    pub tolerance: f64,
+    /// Least bend radius of the line, metres, and its station.
+    pub least_radius: (f64, f64),
+}
+
+/// One station of a contour check.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ContourStation {
+    /// Metres along the line.
+    pub station: f64,
+    /// Place.
+    pub place: Point,
+    /// Natural ground, the best estimate.
+    pub ground: f64,
+    /// Ground minus water level, metres.
+    pub deviation: f64,
+    /// Standard error of `ground`; `None` for a surface without one.
+    pub sigma: Option<f64>,
+    /// The bare TIN's elevation.
+    pub tin: f64,
+}

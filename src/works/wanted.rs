@@ -1,0 +1,146 @@
+//! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
+
+use crate::geom::{Point, Polygon};
+use crate::soil::{Placement, Soil};
+use crate::units::{Batter, Elevation, Fall, Flow, Length, Station};
+
+/// Where a swale's water level comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WaterLevel {
+    /// Said outright.
+    Elevation(Elevation),
+    /// The ground at a place; the text says which shot or place it was, for the notes.
+    Through {
+        /// The place, local metres.
+        place: Point,
+        /// What it is, such as `shot day1.csv:117`.
+        what: String,
+        /// The shot's own height, when it is a shot.
+        shot_elevation: Option<f64>,
+    },
+}
+
+/// Which edge of the channel lies on the contour line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LineEdge {
+    /// The downhill lip, where the water would leave.
+    #[default]
+    DownhillLip,
+    /// The middle of the bed.
+    Centre,
+    /// The uphill edge.
+    UphillEdge,
+}
+
+/// How the berm is sized.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Berm {
+    /// As high as the ditch's own earth makes it, at least head and freeboard above the water level.
+    AllTheCut {
+        /// Crest width.
+        crest: Length,
+        /// Batter of both sides.
+        batter: Batter,
+    },
+    /// Crest at head and freeboard above the water level, whatever the ditch gives.
+    Fixed {
+        /// Crest width.
+        crest: Length,
+        /// Batter of both sides.
+        batter: Batter,
+    },
+}
+
+/// What happens at the swale's two ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ends {
+    /// The berm turns uphill until natural ground stands at crest elevation.
+    #[default]
+    TurnUp,
+}
+
+/// Where on a swale a spillway stands.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SpillwayPlace {
+    /// At the first end of the line.
+    First,
+    /// At the last end of the line.
+    Last,
+    /// Centred at a station.
+    Station(Station),
+    /// Centred at the station nearest to a place (local metres).
+    Through(Point),
+}
+
+/// How long the sill is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SillLength {
+    /// Said outright.
+    Length(Length),
+    /// Solved so that this flow passes at the design head.
+    ForFlow(Flow),
+}
+
+/// A spillway as asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpillwayWanted {
+    /// Its place on the swale.
+    pub at: SpillwayPlace,
+    /// The sill's length along the line.
+    pub sill_length: SillLength,
+    /// The sill's breadth along the flow.
+    pub sill_breadth: Length,
+    /// Head over the sill at the design flow; `None` asks for it to be solved from length and `flow`.
+    pub head: Option<Length>,
+    /// Design flow, when length and flow are given and the head is solved.
+    pub flow: Option<Flow>,
+    /// Fall of the exit channel.
+    pub exit_fall: Fall,
+}
+
+/// A swale as asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwaleWanted {
+    /// Its name, unique on the site.
+    pub name: String,
+    /// Where its water stands when full.
+    pub water_level: WaterLevel,
+    /// Which edge follows the contour.
+    pub line_edge: LineEdge,
+    /// Where the line may run; `None` for anywhere on the survey.
+    pub within: Option<Polygon>,
+    /// Two places between which the line runs; `None` for all of it.
+    pub between: Option<(Point, Point)>,
+    /// Width of the channel's bed.
+    pub bottom_width: Length,
+    /// Bed below water level.
+    pub depth: Length,
+    /// Side slope uphill of the bed.
+    pub uphill_batter: Batter,
+    /// Side slope downhill of the bed.
+    pub downhill_batter: Batter,
+    /// The berm.
+    pub berm: Berm,
+    /// Undisturbed strip between the cut and the berm's toe.
+    pub ledge: Length,
+    /// Crest above the head at the design flow.
+    pub freeboard: Length,
+    /// Tightest bend that the machine should dig.
+    pub bend_radius: Length,
+    /// What happens at the ends.
+    pub ends: Ends,
+    /// Allowed deviation of natural ground on the line from the water level.
+    pub tolerance: Length,
+    /// Its spillways; empty leaves the swale without an outlet, which is told.
+    pub spillways: Vec<SpillwayWanted>,
+    /// Depth of topsoil stripped from cut and seat.
+    pub topsoil: Length,
+    /// The soil under the topsoil.
+    pub soil: Soil,
+    /// How the berm's fill is put down.
+    pub placement: Placement,
+    /// Share of its settled height that the fill loses, from the placement class unless said.
+    pub settlement: f64,
+}
