@@ -35,6 +35,44 @@ pub enum Role {
     Built,
 }
 
+impl Role {
+    /// Every role with its name as the code table writes it.
+    pub const NAMES: [(Self, &'static str); 13] = [
+        (Self::Ground, "ground"),
+        (Self::Breakline, "breakline"),
+        (Self::Mark, "mark"),
+        (Self::Check, "check"),
+        (Self::Line, "line"),
+        (Self::Water, "water"),
+        (Self::Service, "service"),
+        (Self::Boundary, "boundary"),
+        (Self::KeepOut, "keep-out"),
+        (Self::Sill, "sill"),
+        (Self::Crest, "crest"),
+        (Self::Bed, "bed"),
+        (Self::Built, "built"),
+    ];
+
+    /// Its name as the code table writes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|(role, _)| *role == self).map_or("ground", |(_, name)| name)
+    }
+
+    /// From its name; `None` when it is none of ours.
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::NAMES.iter().find(|(_, known)| *known == name).map(|(role, _)| *role)
+    }
+
+    /// True when the pole tip stood on natural ground, so that the shot shapes the surface. Marks stand proud, services
+    /// and things to keep are not ground, and as-built shots are of the works.
+    #[must_use]
+    pub const fn is_ground(self) -> bool {
+        matches!(self, Self::Ground | Self::Breakline | Self::Line | Self::Water | Self::Boundary)
+    }
+}
+
 /// How the receiver had its position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -125,6 +163,41 @@ pub struct SetAside {
     pub value: String,
 }
 
+/// When in a file a check shot was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CheckAt {
+    /// Before the first working shot.
+    Opening,
+    /// Between working shots.
+    During,
+    /// After the last working shot.
+    Closing,
+}
+
+/// A check shot against the given place of its mark.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct CheckShot {
+    /// The file as the user named it.
+    pub file: String,
+    /// Line, from one.
+    pub line: u64,
+    /// Point number.
+    pub shot: String,
+    /// The mark's name.
+    pub mark: String,
+    /// When in the file it was taken.
+    pub at: CheckAt,
+    /// Easting measured minus given, metres.
+    pub easting_m: f64,
+    /// Northing measured minus given, metres.
+    pub northing_m: f64,
+    /// Elevation measured minus given, metres.
+    pub elevation_m: f64,
+    /// True when both plan and height are within the check limits.
+    pub within: bool,
+}
+
 /// Checked shots in one frame.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Survey {
@@ -140,6 +213,25 @@ pub struct Survey {
     pub cloud: Vec<Point3>,
     /// Breaklines as runs of indices into [`Survey::shots`].
     pub breaklines: Vec<Vec<u32>>,
+    /// Check shots on known marks, in file order.
+    pub checks: Vec<CheckShot>,
     /// The edge of the survey, indices into [`Survey::shots`]; empty when it was not shot.
     pub boundary: Vec<u32>,
+}
+
+impl Survey {
+    /// A survey without shots yet, to be filled: for library users and tests.
+    #[must_use]
+    pub const fn empty(frame: SiteFrame) -> Self {
+        Self {
+            frame,
+            files: Vec::new(),
+            shots: Vec::new(),
+            set_aside: Vec::new(),
+            cloud: Vec::new(),
+            breaklines: Vec::new(),
+            checks: Vec::new(),
+            boundary: Vec::new(),
+        }
+    }
 }

@@ -1,0 +1,44 @@
+//! How a survey is judged: code table, limits, and the shots that the user puts back.
+
+use super::Roles;
+use crate::units::Length;
+
+/// What the checks of a survey go by. The defaults are common practice, no source, save where a field says otherwise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// What a field code means.
+    pub roles: Roles,
+    /// Standard deviation of the ground under the pole tip. Default 25 mm: short pasture.
+    pub roughness: Length,
+    /// A shot whose stated horizontal sigma is larger is set aside. Default 50 mm.
+    pub horizontal_limit: Length,
+    /// A shot whose stated vertical sigma is larger is set aside. Default 50 mm.
+    pub vertical_limit: Length,
+    /// Ground shots nearer to each other than this are repeats of one place. Default 0.10 m.
+    pub repeat_distance: Length,
+    /// A shot that is off its neighbours by less than this is never called gross. Default 0.50 m.
+    pub gross: Length,
+    /// How far a check shot may be from its mark in plan. Default 50 mm: the 95 % class for site grading of the NGS
+    /// single-base guidelines (Henning), from memory.
+    pub check_horizontal: Length,
+    /// How far a check shot may be from its mark in height. Default 60 mm, same source.
+    pub check_vertical: Length,
+    /// Shots set aside that the user puts back: `file:point`, or `file:line` when no point has that number.
+    pub keep: Vec<String>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            roles: Roles::default(),
+            roughness: Length::metres(0.025),
+            horizontal_limit: Length::metres(0.05),
+            vertical_limit: Length::metres(0.05),
+            repeat_distance: Length::metres(0.10),
+            gross: Length::metres(0.50),
+            check_horizontal: Length::metres(0.05),
+            check_vertical: Length::metres(0.06),
+            keep: Vec::new(),
+        }
+    }
+}
