@@ -5,6 +5,7 @@ pub mod geom;
 pub mod ground;
 pub mod notes;
 pub mod soil;
+pub mod sources;
 pub mod stakeout;
 pub mod surface;
 pub mod survey;
