@@ -3,6 +3,7 @@
 pub mod frame;
 pub mod geom;
 pub mod ground;
+pub mod io;
 pub mod notes;
 pub mod soil;
 pub mod sources;

@@ -2,8 +2,15 @@
 //!
 //! Invariant: local = (frame coordinate in metres) - origin, and the origin is whole hundreds of metres, so that going
 //! there and back changes nothing that three decimals can show. PROJ stands behind the conversions to longitude and
-//! latitude and is never allowed to guess.
+//! latitude and is never allowed to guess: no approximate ("ballpark") change of datum, no place outside the frame's
+//! area of use, no heights.
 
+mod definition;
+mod error;
+mod projector;
 mod site;
 
+pub use definition::{AreaOfUse, FrameDefinition, resolve};
+pub use error::FrameError;
+pub use projector::{Geographic, Projector};
 pub use site::SiteFrame;

@@ -1,0 +1,253 @@
+//! What PROJ knows of a frame: name, unit, axes, area of use, read from the definition that PROJ gives as JSON.
+//!
+//! Invariant: a [`FrameDefinition`] is either a site grid or a projected system whose axes run east and north in
+//! metres, feet or US survey feet, both axes in one unit.
+//! Source: PROJJSON schema 0.7 (proj.org/schemas), OGC 18-010r7 for the terms.
+
+use super::{FrameError, SiteFrame};
+use crate::units::LengthUnit;
+use proj::Proj;
+use serde_json::Value;
+
+/// The box in which a frame is meant to be used, degrees.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AreaOfUse {
+    /// Western edge; greater than `east` when the area crosses 180 degrees.
+    pub west: f64,
+    /// Southern edge.
+    pub south: f64,
+    /// Eastern edge.
+    pub east: f64,
+    /// Northern edge.
+    pub north: f64,
+    /// The area in words.
+    pub name: String,
+}
+
+impl AreaOfUse {
+    /// True when the place lies in the box, with a margin in degrees around it.
+    #[must_use]
+    pub fn contains(&self, longitude: f64, latitude: f64, margin: f64) -> bool {
+        let in_longitude = if self.west <= self.east {
+            (self.west - margin..=self.east + margin).contains(&longitude)
+        } else {
+            longitude >= self.west - margin || longitude <= self.east + margin
+        };
+        in_longitude && (self.south - margin..=self.north + margin).contains(&latitude)
+    }
+
+    /// The middle of the box.
+    #[must_use]
+    pub fn middle(&self) -> (f64, f64) {
+        let longitude = if self.west <= self.east { f64::midpoint(self.west, self.east) } else { 180.0 };
+        (longitude, f64::midpoint(self.south, self.north))
+    }
+}
+
+/// A frame that a site can stand in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FrameDefinition {
+    /// How it is named in the pipeline file and in every output: a code such as `EPSG:32755` where it has one.
+    pub crs: String,
+    /// Its name for people.
+    pub name: String,
+    /// Authority and code, such as `("EPSG", "32755")`; `None` without.
+    pub id: Option<(String, String)>,
+    /// The unit of its coordinates.
+    pub unit: LengthUnit,
+    /// What the elevations are above, when the definition says so.
+    pub height: Option<String>,
+    /// Where it may be used; `None` when it does not say.
+    pub area: Option<AreaOfUse>,
+    /// Its datum's name; `None` for a site grid.
+    pub datum: Option<String>,
+    /// Its definition as WKT 2 (ISO 19162:2019); `None` for a site grid.
+    pub wkt: Option<String>,
+    /// True when PROJ gives the northing first.
+    pub(super) northing_first: bool,
+    /// The geographic system under it, as PROJ reads it; `None` for a site grid.
+    pub(super) base: Option<String>,
+    /// True when its datum is a registered one, so that PROJ can know a way to others.
+    pub(super) datum_known: bool,
+}
+
+impl FrameDefinition {
+    /// A site grid in this unit, tied to nothing.
+    #[must_use]
+    pub fn local(unit: LengthUnit) -> Self {
+        Self {
+            crs: "local".to_owned(),
+            name: "site grid".to_owned(),
+            id: None,
+            unit,
+            height: None,
+            area: None,
+            datum: None,
+            wkt: None,
+            northing_first: false,
+            base: None,
+            datum_known: false,
+        }
+    }
+
+    /// The site frame around a place in it (easting and northing in the frame's unit), with what the elevations are
+    /// above in the user's words.
+    #[must_use]
+    pub fn site_frame(&self, near: (f64, f64), height: Option<&str>) -> SiteFrame {
+        let height = height.or(self.height.as_deref()).unwrap_or("as the survey gives them");
+        SiteFrame {
+            crs: self.crs.clone(),
+            name: self.name.clone(),
+            height: height.to_owned(),
+            unit: self.unit,
+            origin: SiteFrame::origin_near(near.0 * self.unit.metres(), near.1 * self.unit.metres()),
+        }
+    }
+
+    /// The EPSG code; `None` when it has none.
+    #[must_use]
+    pub fn epsg(&self) -> Option<u32> {
+        self.id.as_ref().filter(|(authority, _)| authority == "EPSG").and_then(|(_, code)| code.parse().ok())
+    }
+}
+
+/// Finds a frame by its code, name, WKT or PROJ definition; `local` is a site grid in metres (see
+/// [`FrameDefinition::local`] for feet). A compound system gives its horizontal part, and its height's name.
+///
+/// # Errors
+/// [`FrameError`] when PROJ does not know it, or when it is no system with an easting and a northing in metres, feet or
+/// US survey feet.
+pub fn resolve(crs: &str) -> Result<FrameDefinition, FrameError> {
+    let asked = crs.trim();
+    if asked == "local" {
+        return Ok(FrameDefinition::local(LengthUnit::Metres));
+    }
+    let json = describe(asked)?;
+    let found = || short(asked);
+    match json["type"].as_str().unwrap_or_default() {
+        "ProjectedCRS" => projected(asked, &json, None),
+        "CompoundCRS" => {
+            let part = |kind: &str| {
+                json["components"].as_array().and_then(|parts| parts.iter().find(|part| part["type"] == kind))
+            };
+            let (Some(horizontal), Some(vertical)) = (part("ProjectedCRS"), part("VerticalCRS")) else {
+                return Err(FrameError::NotProjected {
+                    found: found(),
+                    kind: "compound without a projected part".into(),
+                });
+            };
+            projected(asked, horizontal, Some(vertical))
+        }
+        "GeographicCRS" => Err(FrameError::Geographic { found: found(), name: text(&json["name"]) }),
+        "" => Err(FrameError::Unknown { found: found() }),
+        other => Err(FrameError::NotProjected { found: found(), kind: plain(other).to_owned() }),
+    }
+}
+
+/// The definition that PROJ has of a text, as JSON.
+pub(super) fn describe(crs: &str) -> Result<Value, FrameError> {
+    let unknown = || FrameError::Unknown { found: short(crs) };
+    let crs = complete(crs);
+    if crs.is_empty() || crs.contains('\0') {
+        return Err(unknown());
+    }
+    let known = Proj::new(&crs).map_err(|_| unknown())?;
+    let json = known.to_projjson(Some(false), None, None).map_err(|_| unknown())?;
+    serde_json::from_str(&json).map_err(|_| unknown())
+}
+
+/// A PROJ definition is an operation unless it says that it is a system.
+pub(super) fn complete(crs: &str) -> String {
+    let crs = crs.trim();
+    let operation = crs.starts_with('+') && !crs.contains("+type=crs");
+    if operation { format!("{crs} +type=crs") } else { crs.to_owned() }
+}
+
+fn projected(asked: &str, json: &Value, vertical: Option<&Value>) -> Result<FrameDefinition, FrameError> {
+    let found = || short(asked);
+    let id = id_of(json);
+    let crs = match (&id, vertical) {
+        (Some((authority, code)), _) => format!("{authority}:{code}"),
+        (None, None) => asked.to_owned(),
+        (None, Some(_)) => json.to_string(),
+    };
+    let axes: Vec<&Value> =
+        json["coordinate_system"]["axis"].as_array().map(|a| a.iter().collect()).unwrap_or_default();
+    let directions: Vec<&str> = axes.iter().map(|axis| axis["direction"].as_str().unwrap_or("nowhere")).collect();
+    let northing_first = match directions[..] {
+        ["east", "north"] => false,
+        ["north", "east"] => true,
+        _ => return Err(FrameError::Axes { found: found(), axes: directions.join(" and ") }),
+    };
+    let unit = unit_of(&axes[0]["unit"]).map_err(|unit| FrameError::Unit { found: found(), unit })?;
+    let mut height = None;
+    if let Some(vertical) = vertical {
+        let unit_up = unit_of(&vertical["coordinate_system"]["axis"][0]["unit"])
+            .map_err(|unit| FrameError::Unit { found: found(), unit })?;
+        if unit_up != unit {
+            return Err(FrameError::MixedUnits { found: found(), horizontal: unit.name(), vertical: unit_up.name() });
+        }
+        height = Some(text(&vertical["name"]));
+    }
+    // Inside a compound the part carries no area of use, so the part is looked up again by its own code.
+    let definition = Proj::new(&complete(&crs)).map_err(|_| FrameError::Unknown { found: found() })?;
+    let area = definition.area_of_use().ok().and_then(|(area, name)| {
+        let name = name.unwrap_or_else(|| "as its definition says".to_owned());
+        area.map(|a| AreaOfUse { west: a.west, south: a.south, east: a.east, north: a.north, name })
+    });
+    let base = &json["base_crs"];
+    let datum = if base["datum"].is_object() { &base["datum"] } else { &base["datum_ensemble"] };
+    let name = text(&json["name"]);
+    Ok(FrameDefinition {
+        name: if name.is_empty() || name == "unknown" { short(asked) } else { name },
+        id,
+        unit,
+        height,
+        area,
+        datum: Some(text(&datum["name"])),
+        wkt: definition.as_wkt(None, None).ok(),
+        northing_first,
+        base: Some(id_of(base).map_or_else(|| base.to_string(), |(authority, code)| format!("{authority}:{code}"))),
+        datum_known: id_of(base).is_some() || id_of(datum).is_some(),
+        crs,
+    })
+}
+
+/// PROJJSON gives a unit as a name, or as an object with its size in metres.
+fn unit_of(unit: &Value) -> Result<LengthUnit, String> {
+    let name = unit.as_str().map_or_else(|| text(&unit["name"]), str::to_owned);
+    let metres = unit["conversion_factor"].as_f64().or((name == "metre").then_some(1.0));
+    // Foot and US survey foot are 2 millionths apart; definitions print 12 digits or more.
+    [LengthUnit::Metres, LengthUnit::Feet, LengthUnit::UsSurveyFeet]
+        .into_iter()
+        .find(|ours| metres.is_some_and(|metres| (metres / ours.metres() - 1.0).abs() < 1e-9))
+        .ok_or(name)
+}
+
+fn id_of(json: &Value) -> Option<(String, String)> {
+    let id = &json["id"];
+    let code = id["code"].as_u64().map(|code| code.to_string()).or_else(|| id["code"].as_str().map(str::to_owned));
+    Some((id["authority"].as_str()?.to_owned(), code?))
+}
+
+fn text(json: &Value) -> String {
+    json.as_str().unwrap_or_default().to_owned()
+}
+
+fn plain(kind: &str) -> &'static str {
+    match kind {
+        "GeodeticCRS" => "geocentric system",
+        "VerticalCRS" => "height system",
+        "EngineeringCRS" => "engineering system",
+        "BoundCRS" => "system bound to a transformation",
+        "DerivedProjectedCRS" => "derived projected system",
+        _ => "definition without an easting and a northing",
+    }
+}
+
+/// Long definitions are cut in messages.
+pub(super) fn short(crs: &str) -> String {
+    let mut characters = crs.trim().chars();
+    let head: String = characters.by_ref().take(60).collect();
+    if characters.next().is_some() { format!("{head}...") } else { head }
+}

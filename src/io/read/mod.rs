@@ -1,0 +1,10 @@
+//! Readers: one file a format.
+//!
+//! Invariant: a reader gives everything in a file or one error that names the file, the place in it, what was found and
+//! what is accepted. Memory is bounded by what is really in the file, never by what a header claims.
+
+mod error;
+mod shape;
+
+pub use error::ReadError;
+pub use shape::Shape;
