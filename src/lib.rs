@@ -1,10 +1,12 @@
 //! swalewright: from field shots to stakes for water-harvesting earthworks.
 
+pub mod draw;
 pub mod frame;
 pub mod geom;
 pub mod ground;
 pub mod io;
 pub mod notes;
+pub mod sheet;
 pub mod soil;
 pub mod sources;
 pub mod stakeout;

@@ -1,0 +1,219 @@
+//! Numbers as a sheet shows them: one unit system, few decimals, no minus sign where a word says it.
+//!
+//! Invariant: metres to 0.01 and a sill to 0.005; feet to 0.1 and a sill to 0.01, or feet and inches to 1/2 and a sill
+//! to 1/4, never both kinds on one sheet. What rounds to nothing is shown as plain nothing.
+
+use crate::units::{Area, Elevation, Length, ReadingUnits, Volume};
+
+/// How feet are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FeetStyle {
+    /// Decimal feet.
+    #[default]
+    Tenths,
+    /// Feet, inches and parts of an inch.
+    FeetAndInches,
+}
+
+/// How numbers are written on one sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Figures {
+    /// The unit system.
+    pub units: ReadingUnits,
+    /// How feet are written, when they are.
+    pub feet: FeetStyle,
+}
+
+impl Figures {
+    /// True when lengths are in feet and inches.
+    #[must_use]
+    pub fn in_inches(self) -> bool {
+        self.units != ReadingUnits::Metric && self.feet == FeetStyle::FeetAndInches
+    }
+
+    /// The size of a length without its sign, to the sheet's usual step: `0.42`, `1.4`, `1' 4 1/2"`.
+    #[must_use]
+    pub fn size(self, metres: f64) -> String {
+        let size = self.number(metres).abs();
+        if self.in_inches() {
+            feet_and_inches(size, 2.0)
+        } else if self.units == ReadingUnits::Metric {
+            format!("{size:.2}")
+        } else {
+            format!("{size:.1}")
+        }
+    }
+
+    /// The size of a height at a sill, in finer steps: `0.415`, `1.36`, `1' 4 1/4"`.
+    #[must_use]
+    pub fn fine(self, metres: f64) -> String {
+        let size = self.number(metres).abs();
+        if self.in_inches() {
+            feet_and_inches(size, 4.0)
+        } else if self.units == ReadingUnits::Metric {
+            format!("{:.3}", (size / 0.005).round() * 0.005)
+        } else {
+            format!("{size:.2}")
+        }
+    }
+
+    /// True when the length shows as nothing at the usual step.
+    #[must_use]
+    pub fn shows_as_nothing(self, metres: f64) -> bool {
+        let nothing = self.size(0.0);
+        self.size(metres) == nothing
+    }
+
+    /// A length with its unit.
+    #[must_use]
+    pub fn length(self, length: Length) -> String {
+        self.with_unit(self.size(length.in_metres()))
+    }
+
+    /// A number that is written already, with the unit that it lacks.
+    #[must_use]
+    pub fn with_unit(self, written: String) -> String {
+        if self.in_inches() { written } else { format!("{written} {}", self.unit()) }
+    }
+
+    /// A height against the sill: a size and ABOVE or BELOW, or plain 0.
+    #[must_use]
+    pub fn against_sill(self, above: Length) -> String {
+        if self.shows_as_nothing(above.in_metres()) {
+            return "0".to_owned();
+        }
+        let word = if above > Length::ZERO { "ABOVE" } else { "BELOW" };
+        format!("{} {word}", self.size(above.in_metres()))
+    }
+
+    /// An elevation above the site's datum: three decimals of a metre, two of a foot.
+    #[must_use]
+    pub fn elevation(self, elevation: Elevation) -> String {
+        let number = self.number(elevation.in_metres());
+        if self.units == ReadingUnits::Metric { format!("{number:.3}") } else { format!("{number:.2}") }
+    }
+
+    /// A distance along a line: whole, or with one decimal when it is not.
+    #[must_use]
+    pub fn station(self, metres: f64) -> String {
+        let text = format!("{:.1}", self.number(metres).max(0.0));
+        text.strip_suffix(".0").map(str::to_owned).unwrap_or(text)
+    }
+
+    /// A volume of earth, whole cubic metres or cubic yards; one decimal under ten.
+    #[must_use]
+    pub fn earth(self, cubic_metres: f64) -> String {
+        let (size, unit) = match self.units {
+            ReadingUnits::Metric => (cubic_metres, "m³"),
+            _ => (cubic_metres / self.metres_in_one().powi(3) / 27.0, "yd³"),
+        };
+        let decimals = usize::from(size.abs() < 9.95);
+        format!("{:.decimals$} {unit}", size.abs())
+    }
+
+    /// A volume of water to two figures.
+    #[must_use]
+    pub fn water(self, volume: Volume) -> String {
+        let (size, unit) = match self.units {
+            ReadingUnits::Metric => (volume.in_cubic_metres(), "m³"),
+            _ => (volume.in_cubic_metres() / self.metres_in_one().powi(3), "ft³"),
+        };
+        format!("{} {unit}", two_figures(size))
+    }
+
+    /// An area, whole.
+    #[must_use]
+    pub fn area(self, area: Area) -> String {
+        self.units.area(area).replace("m2", "m²").replace("ft2", "ft²")
+    }
+
+    /// The unit of a length.
+    #[must_use]
+    pub const fn unit(self) -> &'static str {
+        self.units.length_unit()
+    }
+
+    /// A length's number in the sheet's unit, unrounded.
+    #[must_use]
+    pub fn number(self, metres: f64) -> f64 {
+        self.units.length_number(Length::metres(metres))
+    }
+
+    /// Metres in one unit of the sheet.
+    #[must_use]
+    pub fn metres_in_one(self) -> f64 {
+        1.0 / self.number(1.0)
+    }
+}
+
+/// Feet, inches and parts of an inch: `1' 4 1/2"`, `7"`, `3' 0"`.
+fn feet_and_inches(feet: f64, parts: f64) -> String {
+    let steps = (feet * 12.0 * parts).round();
+    let (whole_inches, part) = ((steps / parts).floor(), steps % parts);
+    let (feet, inches) = ((whole_inches / 12.0).floor(), whole_inches % 12.0);
+    let part = match (part / parts * 4.0).round() {
+        p if p == 1.0 => " 1/4",
+        p if p == 2.0 => " 1/2",
+        p if p == 3.0 => " 3/4",
+        _ => "",
+    };
+    if feet > 0.0 { format!("{feet}' {inches}{part}\"") } else { format!("{inches}{part}\"") }
+}
+
+/// A number to two figures, in plain digits.
+fn two_figures(value: f64) -> String {
+    if value.abs() < 1e-9 {
+        return "0".to_owned();
+    }
+    let step = 10f64.powf(value.abs().log10().floor() - 1.0);
+    let rounded = (value / step).round() * step;
+    match step {
+        step if step >= 1.0 => format!("{rounded:.0}"),
+        step if step >= 0.1 => format!("{rounded:.1}"),
+        _ => format!("{rounded:.2}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const METRIC: Figures = Figures { units: ReadingUnits::Metric, feet: FeetStyle::Tenths };
+    const TENTHS: Figures = Figures { units: ReadingUnits::Feet, feet: FeetStyle::Tenths };
+    const INCHES: Figures = Figures { units: ReadingUnits::Feet, feet: FeetStyle::FeetAndInches };
+
+    #[test]
+    fn metres_to_a_hundredth_and_a_sill_to_five_millimetres() {
+        assert_eq!(METRIC.size(-0.4149), "0.41");
+        assert_eq!(METRIC.fine(0.4131), "0.415");
+        assert_eq!(METRIC.fine(-0.0024), "0.000");
+    }
+
+    #[test]
+    fn feet_as_tenths_or_as_inches() {
+        // 0.4191 m is 1.375 ft exactly, 1 ft 4 1/2 in.
+        assert_eq!(TENTHS.size(0.4191), "1.4");
+        assert_eq!(TENTHS.fine(0.42), "1.38");
+        assert_eq!(INCHES.size(0.4191), "1' 4 1/2\"");
+        assert_eq!(INCHES.size(0.3048), "1' 0\"");
+        assert_eq!(INCHES.fine(0.0254 * 7.25), "7 1/4\"");
+        // A hair under two feet rounds up through the foot, not to 1' 12".
+        assert_eq!(INCHES.size(0.6095), "2' 0\"");
+    }
+
+    #[test]
+    fn above_and_below_are_words() {
+        assert_eq!(METRIC.against_sill(Length::metres(-0.6)), "0.60 BELOW");
+        assert_eq!(METRIC.against_sill(Length::metres(0.45)), "0.45 ABOVE");
+        assert_eq!(METRIC.against_sill(Length::metres(-0.004)), "0");
+    }
+
+    #[test]
+    fn water_to_two_figures() {
+        assert_eq!(METRIC.water(Volume::cubic_metres(123.4)), "120 m³");
+        assert_eq!(METRIC.water(Volume::cubic_metres(9.96)), "10 m³");
+        assert_eq!(METRIC.water(Volume::cubic_metres(0.42)), "0.42 m³");
+        assert_eq!(METRIC.water(Volume::ZERO), "0 m³");
+    }
+}

@@ -1,0 +1,9 @@
+//! Sheets for people: the operator's dig sheet as one self-contained HTML document.
+//!
+//! Invariant: one file, no scripts, nothing fetched from elsewhere; every text from the field is escaped; no minus sign
+//! in front of a cut or a fill; what is not proven is said to be unproven.
+
+mod dig;
+
+pub use crate::draw::{FeetStyle, Figures, Region};
+pub use dig::{DigSheetInput, dig_sheet};
