@@ -1,6 +1,8 @@
 //! swalewright: from field shots to stakes for water-harvesting earthworks.
 
 pub mod draw;
+pub mod asbuilt;
+pub mod earth;
 pub mod frame;
 pub mod geom;
 pub mod ground;
@@ -10,7 +12,9 @@ pub mod sheet;
 pub mod soil;
 pub mod sources;
 pub mod stakeout;
+pub mod stats;
 pub mod surface;
 pub mod survey;
 pub mod units;
+pub mod water;
 pub mod works;

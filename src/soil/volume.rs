@@ -7,7 +7,8 @@ use std::ops::{Add, Sub};
 macro_rules! earth_volume {
     ($(#[$doc:meta])* $name:ident, $unit:literal) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, PartialEq, PartialOrd, Default)]
+        #[derive(Clone, Copy, PartialEq, PartialOrd, Default, serde::Serialize, serde::Deserialize)]
+        #[serde(transparent)]
         pub struct $name(f64);
 
         impl $name {

@@ -7,7 +7,8 @@ use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident, $constructor:ident, $getter:ident, $unit:literal) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, PartialEq, PartialOrd, Default)]
+        #[derive(Clone, Copy, PartialEq, PartialOrd, Default, serde::Serialize, serde::Deserialize)]
+        #[serde(transparent)]
         pub struct $name(f64);
 
         impl $name {

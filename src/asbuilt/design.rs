@@ -1,0 +1,113 @@
+//! What the check needs to know of a design, as a run leaves it on disk.
+
+use crate::geom::{Point, Polyline};
+use crate::works::{SitePlan, Swale};
+
+/// The works to check against, in the local frame, metres. A wire type: the whole of it is written and read back.
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
+pub struct Design {
+    /// The swales.
+    pub swales: Vec<SwaleDesign>,
+    /// Known marks on which check shots open and close a file; empty when the site has none.
+    #[serde(default)]
+    pub marks: Vec<Mark>,
+}
+
+/// A known mark.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Mark {
+    /// Its name.
+    pub name: String,
+    /// Where, local metres.
+    pub place: Point,
+    /// Its elevation.
+    pub elevation_m: f64,
+}
+
+/// One swale as built on the day: elevations before settling.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct SwaleDesign {
+    /// Its name.
+    pub name: String,
+    /// The line that stations run along, uphill on its left.
+    pub line: Vec<Point>,
+    /// The elevation at which it stands full.
+    pub water_level_m: f64,
+    /// Its sills.
+    pub sills: Vec<SillDesign>,
+    /// Middle of the berm's crest, one piece on each side of every spillway.
+    pub crest_axes: Vec<Vec<Point>>,
+    /// The elevation to which the crest is built.
+    pub crest_built_m: f64,
+    /// Width of the crest.
+    pub crest_width_m: f64,
+    /// Middle of the channel's bed.
+    pub bed_axis: Vec<Point>,
+    /// Elevation of the bed.
+    pub bed_m: f64,
+    /// Width of the bed.
+    pub bottom_width_m: f64,
+    /// Head over the sill at the design flow.
+    pub head_m: f64,
+    /// Freeboard above that.
+    pub freeboard_m: f64,
+    /// Height that the berm will lose after the day of the check.
+    pub settlement_m: f64,
+}
+
+/// A level sill.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct SillDesign {
+    /// Station of its start on the line.
+    pub from_m: f64,
+    /// Station of its end.
+    pub to_m: f64,
+    /// Its elevation.
+    pub elevation_m: f64,
+    /// Head over it at the design flow.
+    pub head_m: f64,
+    /// Its downhill edge, where water leaves.
+    pub lip: Vec<Point>,
+    /// Outline of the level strip.
+    pub strip: Vec<Point>,
+}
+
+impl Design {
+    /// The works of a plan; marks are added by the caller.
+    #[must_use]
+    pub fn from_plan(plan: &SitePlan) -> Self {
+        Self { swales: plan.swales.iter().map(SwaleDesign::from_swale).collect(), marks: Vec::new() }
+    }
+}
+
+impl SwaleDesign {
+    fn from_swale(swale: &Swale) -> Self {
+        let points = |line: &Polyline| line.points().to_vec();
+        Self {
+            name: swale.wanted.name.clone(),
+            line: points(&swale.line),
+            water_level_m: swale.water_level.in_metres(),
+            sills: swale
+                .spillways
+                .iter()
+                .map(|spillway| SillDesign {
+                    from_m: spillway.from.in_metres(),
+                    to_m: spillway.to.in_metres(),
+                    elevation_m: spillway.sill.in_metres(),
+                    head_m: spillway.head.in_metres(),
+                    lip: points(&spillway.lip),
+                    strip: spillway.strip.outer.clone(),
+                })
+                .collect(),
+            crest_axes: swale.crest_axes.iter().map(points).collect(),
+            crest_built_m: swale.crest.built.in_metres(),
+            crest_width_m: swale.section.crest_width.in_metres(),
+            bed_axis: points(&swale.bed_axis),
+            bed_m: swale.section.bed.in_metres(),
+            bottom_width_m: swale.section.bottom_width.in_metres(),
+            head_m: swale.crest.head.in_metres(),
+            freeboard_m: swale.crest.freeboard.in_metres(),
+            settlement_m: swale.crest.settlement.in_metres(),
+        }
+    }
+}

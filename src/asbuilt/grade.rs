@@ -1,0 +1,256 @@
+//! The answer of an as-built check.
+
+use super::settings::Tolerance;
+use crate::geom::Point;
+use crate::stats::Line;
+
+/// Within tolerance, out of it, or not to be told from these shots.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// In tolerance at 95 %.
+    Pass,
+    /// The shots' scatter is too large for either answer.
+    CannotTell,
+    /// Out of tolerance at 95 %.
+    Fail,
+}
+
+impl Verdict {
+    /// As it is written: `pass`, `cannot-tell`, `fail`.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::CannotTell => "cannot-tell",
+            Self::Fail => "fail",
+        }
+    }
+}
+
+/// The part of a work that a shot lies on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Part {
+    /// The spillway's level lip.
+    Sill,
+    /// The top of the berm.
+    Crest,
+    /// The channel's bed.
+    Bed,
+    /// Batters and the rest, against the designed surface.
+    Other,
+}
+
+impl Part {
+    /// As it is written.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Sill => "sill",
+            Self::Crest => "crest",
+            Self::Bed => "bed",
+            Self::Other => "other",
+        }
+    }
+}
+
+/// One shot against the design.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct ShotCheck {
+    /// The shot as `file:number`.
+    pub shot: String,
+    /// The work it lies on.
+    pub works: String,
+    /// The part it lies on.
+    pub part: Part,
+    /// Metres along the work's line.
+    pub station_m: f64,
+    /// Metres from the work's line, positive uphill.
+    pub offset_m: f64,
+    /// Where, local metres.
+    pub place: Point,
+    /// As shot.
+    pub measured_m: f64,
+    /// As designed.
+    pub design_elevation_m: f64,
+    /// Measured minus design.
+    pub difference_m: f64,
+    /// What is allowed.
+    pub tolerance: Tolerance,
+    /// Standard deviation of the measured elevation.
+    pub sigma_m: f64,
+    /// This shot alone.
+    pub verdict: Verdict,
+}
+
+/// A run of shots out of tolerance together, at 95 % for the whole part.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Stretch {
+    /// Station where it begins, halfway to the shot before.
+    pub from_m: f64,
+    /// Station where it ends, halfway to the shot after.
+    pub to_m: f64,
+    /// Shots in it.
+    pub shots: usize,
+    /// Their mean difference.
+    pub mean_m: f64,
+    /// Standard error of that mean.
+    pub standard_error_m: f64,
+}
+
+/// One part of a work along its length: a sill, or a piece of crest or bed.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct PartCheck {
+    /// The work.
+    pub works: String,
+    /// The part.
+    pub part: Part,
+    /// Which sill or piece of crest, from zero along the line.
+    pub piece: usize,
+    /// Shots on it.
+    pub shots: usize,
+    /// What is allowed.
+    pub tolerance: Tolerance,
+    /// Mean difference.
+    pub mean_m: f64,
+    /// Station and difference of the lowest shot.
+    pub lowest: (f64, f64),
+    /// Station and difference of the highest shot.
+    pub highest: (f64, f64),
+    /// Highest minus lowest.
+    pub spread_m: f64,
+    /// Straight line of the differences over distance along the part, in metres; `None` when the shots stand in one
+    /// place. Its errors are those of the shots.
+    pub trend: Option<Line>,
+    /// The trend at the first and the last shot, each with its half width at 95 %.
+    pub ends: Option<[(f64, f64); 2]>,
+    /// Scatter about the trend beyond that of the shots themselves, metres; zero when they explain it all.
+    pub waviness_m: f64,
+    /// Stretches out of tolerance.
+    pub failing: Vec<Stretch>,
+    /// Of the part.
+    pub verdict: Verdict,
+    /// Shots along it that would prove a true part in tolerance, when it cannot be told; `None` when it can or when no
+    /// number would.
+    pub shots_needed: Option<usize>,
+}
+
+/// Lowest crest minus mean sill against what the storm needs.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct FreeboardCheck {
+    /// The work.
+    pub works: String,
+    /// Station and elevation of the lowest crest shot.
+    pub lowest_crest: (f64, f64),
+    /// Mean elevation of the sill's shots, or its design elevation when there are none.
+    pub mean_sill_m: f64,
+    /// True when the sill was shot.
+    pub sill_shot: bool,
+    /// Lowest crest minus mean sill.
+    pub height_m: f64,
+    /// Head + freeboard + settlement still to come.
+    pub required_m: f64,
+    /// Standard error of the height.
+    pub standard_error_m: f64,
+    /// Is it enough.
+    pub verdict: Verdict,
+}
+
+/// Raise or lower.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PutRightAction {
+    /// Too low.
+    Raise,
+    /// Too high.
+    Lower,
+}
+
+impl PutRightAction {
+    /// As it is written.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Raise => "raise",
+            Self::Lower => "lower",
+        }
+    }
+}
+
+/// One line of the list of what to put right.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct PutRight {
+    /// The work.
+    pub works: String,
+    /// The part.
+    pub part: Part,
+    /// From this station on the work's line.
+    pub from_m: f64,
+    /// To this station.
+    pub to_m: f64,
+    /// What to do.
+    pub action: PutRightAction,
+    /// By how much at `from_m`, metres, above zero.
+    pub by_from_m: f64,
+    /// By how much at `to_m`: the same, except along a sill that is tilted.
+    pub by_to_m: f64,
+}
+
+/// A shot that was not compared.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Unmatched {
+    /// The shot as `file:number`.
+    pub shot: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// Did check shots on known marks open and close every file.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "state")]
+pub enum Checked {
+    /// Yes, within the limit; greatest miss in height, metres.
+    Checked {
+        /// Measured minus mark, of greatest size.
+        worst_m: f64,
+    },
+    /// No.
+    NotChecked {
+        /// What is missing.
+        why: String,
+    },
+    /// A check shot missed its mark: the heights of its file are wrong or doubtful.
+    Missed {
+        /// File, mark and by how much.
+        why: String,
+        /// Measured minus mark, of greatest size.
+        worst_m: f64,
+    },
+}
+
+/// The whole answer.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct GradeCheck {
+    /// Of the works: only sill, crest and freeboard decide.
+    pub verdict: Verdict,
+    /// First lines for a person: what the machine is kept for or that nothing is left for it, then each work's crest
+    /// over its sill.
+    pub headlines: Vec<String>,
+    /// Signed difference of greatest size over all shots compared, metres.
+    pub worst_m: f64,
+    /// Root mean square difference over all shots compared, metres.
+    pub rms_m: f64,
+    /// Check shots.
+    pub checked: Checked,
+    /// Lowest crest minus mean sill, one for each work with crest shots.
+    pub freeboard: Vec<FreeboardCheck>,
+    /// Parts along their length.
+    pub parts: Vec<PartCheck>,
+    /// What to put right.
+    pub put_right: Vec<PutRight>,
+    /// Shot by shot.
+    pub shots: Vec<ShotCheck>,
+    /// Shots that were not compared, and why.
+    pub unmatched: Vec<Unmatched>,
+}

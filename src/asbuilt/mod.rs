@@ -1,0 +1,15 @@
+//! The as-built check: shots of what was dug against what was designed, within what the survey can tell.
+//!
+//! Invariant: a difference is measured minus design, positive high; a verdict is given only where 95 % of the shots'
+//! own scatter lies on one side of the tolerance, and without check shots on known marks nothing is in tolerance.
+
+mod design;
+mod grade;
+mod settings;
+
+pub use design::{Design, Mark, SillDesign, SwaleDesign};
+pub use grade::{
+    Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Unmatched,
+    Verdict,
+};
+pub use settings::{GradeSettings, Tolerance};

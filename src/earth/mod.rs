@@ -1,0 +1,8 @@
+//! How much earth: topsoil, cut, fill and balance by exact overlay, stage and storage, and a second method beside it.
+//!
+//! Invariant: bank, loose and placed volumes never mix; each work is the difference between the surface before it and
+//! the surface after it, so that works in the order applied add up in net.
+
+mod quantities;
+
+pub use quantities::{PoolStage, Quantities, QuantityRow, SectionCheck, StageStorage};

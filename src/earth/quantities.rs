@@ -1,0 +1,97 @@
+//! The quantities of a site, one row for each work and one for all of them.
+
+use crate::soil::{BankVolume, LooseVolume, PlacedVolume};
+use crate::units::Area;
+
+/// What one work moves. A serialised key carries its unit.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct QuantityRow {
+    /// The work's name; `all` for the site.
+    pub works: String,
+    /// Topsoil stripped from cut and seat; never fill.
+    #[serde(rename = "topsoil_bank_m3")]
+    pub topsoil_bank: BankVolume,
+    /// Cut below the topsoil.
+    #[serde(rename = "cut_bank_m3")]
+    pub cut_bank: BankVolume,
+    /// Cut for a key under the seat; a swale has none.
+    #[serde(rename = "key_bank_m3")]
+    pub key_bank: BankVolume,
+    /// Fill above natural ground, as placed.
+    #[serde(rename = "fill_placed_m3")]
+    pub fill_placed: PlacedVolume,
+    /// Bank earth that the fill and the seat refill take.
+    #[serde(rename = "fill_bank_m3")]
+    pub fill_bank: BankVolume,
+    /// Fill that replaces the topsoil stripped from the seat, as placed.
+    #[serde(rename = "seat_refill_placed_m3")]
+    pub seat_refill_placed: PlacedVolume,
+    /// Cut and key minus what the fill takes; below zero the work is short of earth.
+    #[serde(rename = "surplus_bank_m3")]
+    pub surplus_bank: BankVolume,
+    /// Everything dug, topsoil and cut, as it swells in the bucket: what the machine moves.
+    #[serde(rename = "to_move_loose_m3")]
+    pub to_move_loose: LooseVolume,
+    /// Area dug, in plan.
+    #[serde(rename = "cut_area_m2")]
+    pub cut_area: Area,
+    /// Area filled, in plan: the seat that is stripped.
+    #[serde(rename = "fill_area_m2")]
+    pub fill_area: Area,
+}
+
+/// The same cut and fill by cross sections, beside the overlay.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct SectionCheck {
+    /// The work's name.
+    pub works: String,
+    /// Distance between sections.
+    pub spacing_m: f64,
+    /// Cut with its topsoil by average end areas between the line's two ends.
+    pub cut_end_area_m3: f64,
+    /// Fill by average end areas between the line's two ends.
+    pub fill_end_area_m3: f64,
+    /// Cut with its topsoil by the prismoidal formula over the same sections.
+    pub cut_prismoidal_m3: f64,
+    /// Fill by the prismoidal formula over the same sections.
+    pub fill_prismoidal_m3: f64,
+    /// Cut with its topsoil by the overlay, the whole work.
+    pub cut_overlay_m3: f64,
+    /// Fill by the overlay, the whole work with its turned ends.
+    pub fill_overlay_m3: f64,
+}
+
+/// One water level of a pool.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct PoolStage {
+    /// Elevation of the water.
+    pub water_level_m: f64,
+    /// Water surface.
+    pub area_m2: f64,
+    /// Water held below that elevation, from the surface itself.
+    pub volume_m3: f64,
+    /// The same by the conic formula from the areas of this table: a second method.
+    pub volume_conic_m3: f64,
+}
+
+/// Water level, area and volume of a work's pool from its bed to its full level.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct StageStorage {
+    /// The work's name.
+    pub works: String,
+    /// Levels from the bed up.
+    pub stages: Vec<PoolStage>,
+}
+
+/// All quantities of a site.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Quantities {
+    /// One row for each work in the order applied: the surface before it against the surface after it.
+    pub works: Vec<QuantityRow>,
+    /// Ground against the final surface. Rows add up to it in net, not in cut or fill, where works overlap.
+    pub all: QuantityRow,
+    /// Cross sections as a second method, one for each work.
+    pub sections: Vec<SectionCheck>,
+    /// What each work's pool holds, level by level.
+    pub storage: Vec<StageStorage>,
+}
