@@ -1,7 +1,7 @@
 //! swalewright: from field shots to stakes for water-harvesting earthworks.
 
-pub mod draw;
 pub mod asbuilt;
+pub mod draw;
 pub mod earth;
 pub mod frame;
 pub mod geom;
