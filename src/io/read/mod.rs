@@ -4,6 +4,7 @@
 //! what is accepted. Memory is bounded by what is really in the file, never by what a header claims.
 
 mod error;
+pub mod points;
 mod shape;
 
 pub use error::ReadError;

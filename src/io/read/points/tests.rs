@@ -1,0 +1,293 @@
+use super::*;
+use crate::survey::{Fix, Position};
+use proptest::prelude::*;
+
+fn read_text(text: &str) -> PointFile {
+    parse(text.as_bytes(), "day1.csv", &FileSettings::default()).unwrap()
+}
+
+fn said(columns: &str) -> FileSettings {
+    FileSettings { columns: Some(columns.to_owned()), ..FileSettings::default() }
+}
+
+fn fault(text: &str, settings: &FileSettings) -> String {
+    let error = parse(text.as_bytes(), "day1.csv", settings).unwrap_err();
+    assert!(error.code().starts_with("points::"));
+    error.to_string()
+}
+
+fn note_codes(file: &PointFile) -> Vec<&str> {
+    file.notes.iter().map(|note| note.code.as_str()).collect()
+}
+
+/// Every delimiter, with and without byte-order mark, CRLF, header, in three orders and three units, decimal comma:
+/// always the same three points.
+#[test]
+fn a_grid_of_dialects_reads_the_same() {
+    let points = [
+        ("101", 412_350.02, 6_187_220.155, 431.252, "gs"),
+        ("a2", 412_360.5, 6_187_230.25, 430.0, "ridge 1"),
+        ("103", 412_370.0, 6_187_240.0, -2.125, "drain 2 by the tree"),
+    ];
+    let orders = [
+        "point, northing, easting, elevation, code",
+        "point, easting, northing, elevation, code",
+        "code, elevation, easting, northing, point",
+    ];
+    let units = [None, Some(LengthUnit::Feet), Some(LengthUnit::UsSurveyFeet)];
+    let mut combinations = 0;
+    for delimiter in [Delimiter::Comma, Delimiter::Semicolon, Delimiter::Tab, Delimiter::Space] {
+        for (bom, end, header, comma) in
+            (0..16).map(|bits| (bits & 1 > 0, if bits & 2 > 0 { "\r\n" } else { "\n" }, bits & 4 > 0, bits & 8 > 0))
+        {
+            if comma && delimiter == Delimiter::Comma {
+                continue;
+            }
+            for (order, unit) in orders.into_iter().flat_map(|order| units.map(|unit| (order, unit))) {
+                let mark = match delimiter {
+                    Delimiter::Comma => ",",
+                    Delimiter::Semicolon => ";",
+                    Delimiter::Tab => "\t",
+                    Delimiter::Space => "  ",
+                };
+                let mut text = if bom { "\u{feff}".to_owned() } else { String::new() };
+                text += "# a survey";
+                text += end;
+                if header {
+                    let titles = order.split(", ").map(|title| match (title, unit) {
+                        ("point" | "code", _) | (_, None) => title.to_owned(),
+                        (_, Some(unit)) => format!("{title}_{}", unit.suffix()),
+                    });
+                    text += &titles.collect::<Vec<_>>().join(mark);
+                    text += end;
+                }
+                for (id, easting, northing, elevation, code) in points {
+                    let number = |value: f64| {
+                        let number = format!("{value:.3}");
+                        if comma { number.replace('.', ",") } else { number }
+                    };
+                    let fields = order.split(", ").map(|title| match title {
+                        "point" => id.to_owned(),
+                        "code" => format!("\"{code}\""),
+                        "easting" => number(easting),
+                        "northing" => number(northing),
+                        _ => number(elevation),
+                    });
+                    text += &fields.collect::<Vec<_>>().join(mark);
+                    text += end;
+                    text += end;
+                }
+                let settings = FileSettings {
+                    columns: (!header).then(|| order.to_owned()),
+                    unit: if header { None } else { unit },
+                    decimal_comma: comma,
+                    ..FileSettings::default()
+                };
+                let file = parse(text.as_bytes(), "f", &settings).unwrap_or_else(|error| panic!("{error}\n{text}"));
+                assert_eq!((file.delimiter, file.unit), (delimiter, unit), "{text}");
+                assert_eq!(file.records.len(), 3, "{text}");
+                for (record, (id, easting, northing, elevation, code)) in file.records.iter().zip(points) {
+                    assert_eq!(record.position, Position::Grid { easting, northing }, "{text}");
+                    assert_eq!(
+                        (record.id.as_str(), record.elevation, record.code.as_str()),
+                        (id, Some(elevation), code)
+                    );
+                }
+                combinations += 1;
+            }
+        }
+    }
+    assert_eq!(combinations, (4 * 16 - 8) * 9);
+}
+
+#[test]
+fn headerless_file_is_assumed_and_told() {
+    let file = read_text(
+        "101,6187220.155,412350.020,431.252,gs\n102,6187221,412351,431.3,gs, by the gate, wet\n103,6187222,412352,431\n",
+    );
+    assert_eq!(file.columns_from, ColumnsFrom::Assumed);
+    assert_eq!(note_codes(&file), ["points::columns-assumed"]);
+    assert_eq!(file.records[0].position, Position::Grid { easting: 412_350.02, northing: 6_187_220.155 });
+    assert_eq!(file.records[1].code, "gs, by the gate, wet");
+    assert_eq!(file.records[2].code, "", "a missing description is empty");
+    assert_eq!(file.records[2].line, 3);
+}
+
+#[test]
+fn further_columns_and_units_in_the_header() {
+    let text = "Point ID,Northing (ft),Easting (ft),Elev (ft),Code,Solution,H RMS (mm),VRMS_m,PDOP,Epochs,Pole height (m),Time,Battery\n\
+                7,1000,2000,100,gs,Fixed,12,0.3048,1.8,15,1.8288,2026-03-02T08:00,80\n\
+                8,1001,2001,100,gs,FLOAT,,,,,,,\n";
+    let file = read_text(text);
+    assert_eq!(file.unit, Some(LengthUnit::Feet));
+    let q = file.records[0].quality;
+    let foot = LengthUnit::Feet.metres();
+    assert_eq!((q.fix, q.pdop, q.epochs), (Fix::Fixed, Some(1.8), Some(15)));
+    // Sigma and antenna height are brought to the file's unit here, and to metres when the frame is known.
+    assert!((q.horizontal_sigma.unwrap() * foot - 0.012).abs() < 1e-12);
+    assert!((q.vertical_sigma.unwrap() - 1.0).abs() < 1e-12);
+    assert!((q.antenna_height.unwrap() - 6.0).abs() < 1e-12);
+    assert_eq!(file.records[0].time.as_deref(), Some("2026-03-02T08:00"));
+    let q = file.records[1].quality;
+    assert_eq!((q.fix, q.horizontal_sigma, q.epochs), (Fix::Float, None, None));
+    assert_eq!(note_codes(&file), ["points::columns-not-read"]);
+    assert!(file.notes[0].text.contains("Battery"));
+}
+
+#[test]
+fn fix_numbers_and_unknown_words_are_told() {
+    let file = read_text("point,easting,northing,z,fix\n1,1,2,3,4\n2,1,2,3,5\n3,1,2,3,1\n4,1,2,3,super\n5,1,2,3,\n");
+    let fixes: Vec<Fix> = file.records.iter().map(|record| record.quality.fix).collect();
+    assert_eq!(fixes, [Fix::Fixed, Fix::Float, Fix::Coarse, Fix::Unknown, Fix::Unknown]);
+    assert_eq!(note_codes(&file), ["points::fix-unknown", "points::fix-numbers"]);
+}
+
+#[test]
+fn header_behind_a_comment_mark_and_latitudes() {
+    let file = read_text("# exported today\n# name lat lon height\n1 -34.5 147.25 440.5\n");
+    assert_eq!(file.columns_from, ColumnsFrom::Header);
+    assert_eq!(file.records[0].position, Position::Geographic { longitude: 147.25, latitude: -34.5 });
+    assert_eq!(file.records[0].elevation, Some(440.5));
+    assert_eq!(note_codes(&file), ["points::height-as-elevation"]);
+}
+
+#[test]
+fn said_columns_beat_the_header_and_skip_it() {
+    let file =
+        parse(b"point,east,north,z,code\n1,10,20,3,gs\n", "f", &said("point, northing, easting, elevation, code"))
+            .unwrap();
+    assert_eq!(file.records[0].position, Position::Grid { easting: 20.0, northing: 10.0 });
+    assert_eq!(file.records.len(), 1);
+    let settings = FileSettings { unit: Some(LengthUnit::Feet), ..FileSettings::default() };
+    let file = parse(b"point,e_m,n_m,z_m\n1,10,20,3\n", "f", &settings).unwrap();
+    assert_eq!((file.unit, note_codes(&file)), (Some(LengthUnit::Feet), vec!["points::units-disagree"]));
+}
+
+#[test]
+fn an_empty_elevation_is_kept_for_the_survey_to_set_aside() {
+    assert_eq!(read_text("point,easting,northing,elevation\n1,10,20,\n").records[0].elevation, None);
+}
+
+#[test]
+fn every_bad_input_has_one_message() {
+    let none = FileSettings::default();
+    let pnezd = said("point, northing, easting, elevation, code");
+    let message = |text: &str, settings: &FileSettings, due: &str| assert_eq!(fault(text, settings), due);
+    let empty = "day1.csv: is empty: a point file has one point a line, such as `101, 6187220.155, 412350.020, 431.252, ground`";
+    message("", &none, empty);
+    message("\u{feff}\r\n  \n# only words\n", &none, empty);
+    message("point,northing,easting,elevation\n", &none, empty);
+    message(
+        "hello\n",
+        &none,
+        "day1.csv:1: no comma, semicolon, tab or space parts this line in three fields or more: found `hello`",
+    );
+    message(
+        "101,1,2,3,gs\n102,1,2\n",
+        &pnezd,
+        "day1.csv:2: 3 columns where 5 are due (point, northing, easting, elevation, code)",
+    );
+    message(
+        "101,1,2,3,gs\n\n102,1,2,gs\n",
+        &pnezd,
+        "day1.csv:3: 4 columns where 5 are due (point, northing, easting, elevation, code)",
+    );
+    message(
+        "point,easting,northing,elevation,code\n1,1,2,3,gs,wet\n",
+        &none,
+        "day1.csv:2: 6 columns where 5 are due (point, easting, northing, elevation, code)",
+    );
+    message("101,1,2,3,gs\n102,1,2x,3,gs\n", &pnezd, "day1.csv:2: column 3 (easting): `2x` is not a number");
+    message("101,1,2,NaN,gs\n", &pnezd, "day1.csv:1: column 4 (elevation): `NaN` is not a finite number");
+    message("101,-inf,2,3,gs\n", &pnezd, "day1.csv:1: column 2 (northing): `-inf` is not a finite number");
+    message("101,1e999,2,3,gs\n", &pnezd, "day1.csv:1: column 2 (northing): `1e999` is not a finite number");
+    message("101,,2,3,gs\n", &pnezd, "day1.csv:1: column 2 (northing): `` is not a number: a point needs one here");
+    message(
+        "101;1,5;2;3;gs\n",
+        &pnezd,
+        "day1.csv:1: column 2 (northing): `1,5` is not a number: for a decimal comma say decimal-comma = true",
+    );
+    message(
+        "id,lat,lon,h\n1,95,20,3\n",
+        &none,
+        "day1.csv:2: column 2 (latitude): 95 is out of range: degrees from -90 to 90",
+    );
+    message(
+        "id,e,n,z,vrms\n1,95,20,3,-1\n",
+        &none,
+        "day1.csv:2: column 5 (vertical sigma): -1 is out of range: zero or more",
+    );
+    message(
+        "id,e,elev\n1,95,20\n",
+        &none,
+        "day1.csv:1: no column for a northing: found `id, e, elev`; needed are easting and northing (or latitude and longitude), and elevation (or height)",
+    );
+    message(
+        "id,e,n,z,elev\n1,95,20,3,3\n",
+        &none,
+        "day1.csv:1: column 5: there are two columns for `elevation`: name one of them `skip` in columns",
+    );
+    message(
+        "1,2,3\n",
+        &said("point, easting, colour"),
+        "day1.csv: unknown column `colour` in columns: accepted are point, northing, easting, elevation, code, fix, \
+         horizontal sigma, vertical sigma, pdop, epochs, antenna height, time, latitude, longitude, height, skip",
+    );
+    let both = FileSettings { delimiter: Some(Delimiter::Comma), decimal_comma: true, ..FileSettings::default() };
+    message(
+        "1,2,3\n",
+        &both,
+        "day1.csv: a decimal comma cannot stand in a file whose delimiter is the comma: say delimiter = \"semicolon\", \"tab\" or \"space\"",
+    );
+    let missing = read(Path::new("no-such-folder/day1.csv"), &none).unwrap_err();
+    assert_eq!(missing.to_string(), "no-such-folder/day1.csv: no such file");
+    assert!(matches!(read(Path::new("."), &none), Err(PointFileError::Unreadable { .. })));
+}
+
+#[test]
+fn the_place_of_a_fault_counts_fields() {
+    let error = parse(b"101,1,2,3,gs\n102,1,2,x,gs\n", "day1.csv", &FileSettings::default()).unwrap_err();
+    assert_eq!(error.place().to_string(), "day1.csv:2:4");
+    assert_eq!(error.code(), "points::not-a-number");
+}
+
+proptest! {
+    /// What is written reads back: ids, codes and coordinates to the last bit, whatever a name holds.
+    #[test]
+    fn write_then_read_is_identity(
+        rows in proptest::collection::vec(
+            ("[A-Za-z0-9=+@'\" ,;.-]{1,12}", -1e7..1e7f64, -1e7..1e7f64, -500.0..9000.0f64, "[ -~]{0,20}"), 1..20),
+        delimiter in prop_oneof![Just(b','), Just(b';'), Just(b'\t')],
+    ) {
+        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(Vec::new());
+        writer.write_record(["point", "easting_m", "northing_m", "elevation_m", "code"]).unwrap();
+        let guard = |text: &str| if text.starts_with(['=', '+', '-', '@']) { format!("'{text}") } else { text.to_owned() };
+        for (id, e, n, z, code) in &rows {
+            let (id, code) = (format!("p{}", id.trim()), guard(code.trim()));
+            writer.write_record([id, e.to_string(), n.to_string(), z.to_string(), code]).unwrap();
+        }
+        let bytes = writer.into_inner().unwrap();
+        let file = parse(&bytes, "f", &FileSettings::default()).unwrap();
+        prop_assert_eq!(file.records.len(), rows.len());
+        for (record, (id, e, n, z, code)) in file.records.iter().zip(&rows) {
+            prop_assert_eq!(&record.id, &format!("p{}", id.trim()));
+            prop_assert_eq!(record.position, Position::Grid { easting: *e, northing: *n });
+            prop_assert_eq!(record.elevation, Some(*z));
+            let code = code.trim();
+            let stripped = code.strip_prefix('\'').filter(|rest| rest.starts_with(['=', '+', '-', '@'])).unwrap_or(code);
+            prop_assert_eq!(record.code.as_str(), stripped);
+        }
+    }
+
+    /// Whatever the bytes, reading ends with a file or one fault.
+    #[test]
+    fn any_bytes_end_in_a_file_or_a_fault(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        let _ = parse(&bytes, "f", &FileSettings::default());
+    }
+
+    /// The same for text that looks like a point file.
+    #[test]
+    fn any_text_ends_in_a_file_or_a_fault(text in "([0-9a-z.,;\t \"'#/*\r-]{0,12}\n){0,12}") {
+        let _ = parse(text.as_bytes(), "f", &FileSettings::default());
+    }
+}
