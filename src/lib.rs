@@ -8,6 +8,7 @@ pub mod geom;
 pub mod ground;
 pub mod io;
 pub mod notes;
+pub mod pipeline;
 pub mod sheet;
 pub mod soil;
 pub mod sources;

@@ -4,12 +4,6 @@
 //! hash order, no machine.
 
 pub mod atomic;
-mod cell;
-mod context;
-pub mod csv;
 mod error;
-pub mod geojson;
-pub mod rover;
 
-pub use context::MapContext;
 pub use error::WriteError;

@@ -1,0 +1,169 @@
+//! Every key of the pipeline file, declared once: what it takes, its default and that default's standing.
+//!
+//! Invariant: the reader looks a key up only through its declaration here, an undeclared key is a fault, and
+//! `docs/reference/pipeline-file.md` is written from this list (a test holds the two together).
+
+/// What stands for a key that is not written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fallback {
+    /// It must be written.
+    Required,
+    /// This text, read as if it were written.
+    Value(&'static str),
+    /// Nothing; the text says what that means.
+    Absent(&'static str),
+}
+
+/// A key of the pipeline file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Key {
+    /// The table it stands in, such as `swale.berm`; empty for the file itself.
+    pub table: &'static str,
+    /// Its name.
+    pub name: &'static str,
+    /// What is written, by example.
+    pub takes: &'static str,
+    /// What stands for it when it is not written.
+    pub fallback: Fallback,
+    /// Where the default comes from.
+    pub standing: &'static str,
+    /// What it means, one or two sentences.
+    pub about: &'static str,
+}
+
+const PRACTICE: &str = "common practice, no source";
+const CHOICE: &str = "a choice of this program";
+
+macro_rules! keys {
+    ($($constant:ident = $table:literal, $name:literal, $takes:literal, $fallback:expr, $standing:expr, $about:literal;)*) => {
+        $(#[doc = $about]
+        pub const $constant: Key = Key {
+            table: $table, name: $name, takes: $takes, fallback: $fallback, standing: $standing, about: $about,
+        };)*
+        /// All of them, table by table.
+        pub const KEYS: &[Key] = &[$($constant),*];
+    };
+}
+
+use Fallback::{Absent, Required, Value};
+
+keys! {
+    FORMAT = "", "format", "`1`", Required, "", "Version of this file's format; this program reads format 1.";
+    SITE = "", "site", "a table", Required, "", "The site: its name, its frame, how people read it.";
+    SURVEY = "", "survey", "a table", Required, "", "What was shot and how the files are written.";
+    GROUND = "", "ground", "a table", Absent("all defaults"), "", "How the ground is made from the survey.";
+    SWALE = "", "swale", "one or more `[[swale]]`", Absent("no works are designed"), "", "A level swale with its berm. Works are applied in the order of the file.";
+    SPILLWAY = "", "spillway", "one or more `[[spillway]]`", Absent("swales have no outlet, which is told"), "", "A level sill that lets the storm out of a swale.";
+    EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
+    STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
+    ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
+
+    SITE_NAME = "site", "name", "`\"Kestrel Flat\"`", Required, "", "The site's name, as it stands on every sheet.";
+    SITE_CRS = "site", "crs", "`\"EPSG:32755\"` or `\"local\"`", Required, "", "The horizontal system of the site: any projected system that PROJ knows, or `local` for a site grid.";
+    SITE_UNITS = "site", "units", "`\"metric\"`, `\"feet\"` or `\"us-survey-feet\"`", Value("metric"), CHOICE, "How people read lengths on the sheets and the screen; the frame's own unit is the system's.";
+    SITE_REGION = "site", "region", "`\"au\"`, `\"us\"` or `\"neutral\"`", Value("neutral"), CHOICE, "Which trade words the sheets use.";
+    SITE_DATE = "site", "date", "`\"2026-03-14\"`", Absent("the date of the newest shot, else 1970-01-01"), CHOICE, "The date that documents carry.";
+    SITE_HEIGHT = "site", "height", "`\"site datum, mark CP1 = 432.108 m\"`", Absent("as the survey gives them"), "", "What elevations are above, in your own words; printed on every sheet.";
+
+    SURVEY_SHOTS = "survey", "shots", "`[\"day1.csv\", { file = \"day2.txt\", delimiter = \"tab\" }]`", Absent("no point files"), "", "Point files, relative to this file.";
+    SURVEY_CLOUDS = "survey", "clouds", "`[\"paddock.laz\"]`", Absent("no clouds"), "", "LAS or LAZ clouds; their ground class is used where they have one.";
+    SURVEY_COLUMNS = "survey", "columns", "`\"point, easting, northing, elevation, code\"`", Absent("read from the header line"), "", "The columns of the point files, in order.";
+    SURVEY_DELIMITER = "survey", "delimiter", "`\"comma\"`, `\"semicolon\"`, `\"tab\"` or `\"space\"`", Absent("found from the file"), "", "What stands between two columns.";
+    SURVEY_DECIMAL = "survey", "decimal", "`\"point\"` or `\"comma\"`", Value("point"), CHOICE, "The decimal mark in numbers; a decimal comma is never guessed.";
+    SURVEY_UNITS = "survey", "units", "`\"metres\"`, `\"feet\"` or `\"us-survey-feet\"`", Absent("the unit of the site's frame"), CHOICE, "The unit of coordinates and elevations in the point files.";
+    SURVEY_ROUGHNESS = "survey", "roughness", "`\"25 mm\"`", Value("25 mm"), PRACTICE, "How rough the ground is under the pole, one standard deviation: pasture 20-30 mm, tussock or plough 50 mm.";
+    SURVEY_HORIZONTAL_LIMIT = "survey", "horizontal-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger horizontal standard deviation are set aside.";
+    SURVEY_VERTICAL_LIMIT = "survey", "vertical-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger vertical standard deviation are set aside.";
+    SURVEY_REPEAT_DISTANCE = "survey", "repeat-distance", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Ground shots nearer than this are repeats of one place and are compared.";
+    SURVEY_GROSS = "survey", "gross", "`\"0.50 m\"`", Value("0.50 m"), PRACTICE, "A shot that is off its neighbours by less is never called gross.";
+    SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
+    SURVEY_CHECK_VERTICAL = "survey", "check-vertical", "`\"60 mm\"`", Value("60 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in elevation.";
+    SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; set-aside.csv prints the text to paste.";
+    SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
+
+    SHOTS_FILE = "survey.shots", "file", "`\"day2.txt\"`", Required, "", "The point file, relative to this file.";
+    SHOTS_COLUMNS = "survey.shots", "columns", "`\"point, northing, easting, elevation, code\"`", Absent("as `[survey]` says"), "", "The columns of this file, in order.";
+    SHOTS_DELIMITER = "survey.shots", "delimiter", "`\"tab\"`", Absent("as `[survey]` says"), "", "What stands between two columns of this file.";
+    SHOTS_DECIMAL = "survey.shots", "decimal", "`\"comma\"`", Absent("as `[survey]` says"), "", "The decimal mark in this file.";
+    SHOTS_UNITS = "survey.shots", "units", "`\"feet\"`", Absent("as `[survey]` says"), "", "The unit of this file.";
+
+    ROLE_GROUND = "survey.roles", "ground", "`[\"gs\"]`", Absent("none"), "", "Natural ground.";
+    ROLE_BREAKLINE = "survey.roles", "breakline", "`[\"ridge\", \"drain\"]`", Absent("none"), "", "Vertices of breaklines; consecutive shots of one code are joined.";
+    ROLE_MARK = "survey.roles", "mark", "`[\"cp\"]`", Absent("none"), "", "Known marks.";
+    ROLE_CHECK = "survey.roles", "check", "`[\"chk\"]`", Absent("none"), "", "Check shots on known marks.";
+    ROLE_LINE = "survey.roles", "line", "`[\"ln\"]`", Absent("none"), "", "Shots along a line to be judged.";
+    ROLE_WATER = "survey.roles", "water", "`[\"wl\"]`", Absent("none"), "", "Edge or surface of water.";
+    ROLE_SERVICE = "survey.roles", "service", "`[\"elec\"]`", Absent("none"), "", "Services: overhead lines, buried pipes and cables.";
+    ROLE_BOUNDARY = "survey.roles", "boundary", "`[\"bdy\"]`", Absent("none"), "", "The edge of what was surveyed.";
+    ROLE_KEEP_OUT = "survey.roles", "keep-out", "`[\"tree\"]`", Absent("none"), "", "Places that nothing may touch.";
+    ROLE_SILL = "survey.roles", "sill", "`[\"sil\"]`", Absent("none"), "", "As-built shots on a sill.";
+    ROLE_CREST = "survey.roles", "crest", "`[\"cre\"]`", Absent("none"), "", "As-built shots on a crest.";
+    ROLE_BED = "survey.roles", "bed", "`[\"bed\"]`", Absent("none"), "", "As-built shots on a channel's bed.";
+    ROLE_BUILT = "survey.roles", "built", "`[\"ab\"]`", Absent("none"), "", "As-built shots on anything else of the works.";
+
+    GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
+    GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
+    GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
+
+    SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
+    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, or said outright.";
+    SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
+    SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
+    SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
+    SWALE_BOTTOM_WIDTH = "swale", "bottom-width", "`\"1.2 m\"`", Value("1.2 m"), PRACTICE, "Width of the channel's bed.";
+    SWALE_DEPTH = "swale", "depth", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Bed below water level.";
+    SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical.";
+    SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical.";
+    SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
+    SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
+    SWALE_BEND_RADIUS = "swale", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
+    SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
+    SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
+    BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";
+
+    SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale that it lets out.";
+    SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "Its place along the swale.";
+    SPILLWAY_SILL_LENGTH = "spillway", "sill-length", "`\"6 m\"` or `{ for-flow = \"0.25 m3/s\" }`", Required, "", "Length of the sill along the line, or the flow it is to be made long enough for.";
+    SPILLWAY_SILL_BREADTH = "spillway", "sill-breadth", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "Breadth of the level sill along the flow. The broad-crested formula holds for 2 to 20 times the head.";
+    SPILLWAY_HEAD = "spillway", "head", "`\"0.10 m\"`", Absent("0.10 m (common practice, no source), or solved where both sill length and flow are given"), "", "Head over the sill at the design flow.";
+    SPILLWAY_FLOW = "spillway", "flow", "`\"0.25 m3/s\"`", Absent("what the sill passes at its head"), "", "Design flow of a sill of a given length; the head is solved from it.";
+    SPILLWAY_EXIT_FALL = "spillway", "exit-fall", "`\"0.5 %\"` or `\"1 in 200\"`", Value("0.5 %"), PRACTICE, "Fall of the exit channel.";
+
+    EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until dug.";
+    EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";
+    EARTH_TOPSOIL = "earth", "topsoil-depth", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Depth of topsoil, stripped from cut and seat and never used as fill.";
+    EARTH_SETTLEMENT = "earth", "settlement", "`\"12 %\"`", Absent("by placement: tipped 20 %, track-walked 12 % (common practice, no source), layered-rolled 5 % (NRCS Code 378, from memory)"), "", "Height that the fill loses, as a share of its settled height.";
+
+    SOIL_NAME = "earth.soil", "name", "`\"pit 3\"`", Value("own factors"), CHOICE, "The soil's name for people.";
+    SOIL_LOOSE = "earth.soil", "loose-per-bank", "`1.25`", Required, "", "Loose cubic metres from one bank cubic metre.";
+    SOIL_PLACED = "earth.soil", "placed-per-bank", "`0.90`", Required, "", "Placed cubic metres from one bank cubic metre, in the placement class asked for.";
+
+    STAKES_INTERVAL = "stakes", "interval", "`\"20 m\"`", Value("20 m"), PRACTICE, "Distance between stakes along the line.";
+    STAKES_BEND_INTERVAL = "stakes", "bend-interval", "`\"10 m\"`", Value("10 m"), PRACTICE, "Distance between stakes where the line bends.";
+    STAKES_SILL_INTERVAL = "stakes", "sill-interval", "`\"2 m\"`", Value("2 m"), PRACTICE, "Distance between stakes along a sill; both its ends are always staked.";
+    STAKES_OFFSET = "stakes", "offset", "`\"5 m\"`", Value("5 m"), PRACTICE, "Distance of the offset stakes uphill of the line, one round number for the whole run.";
+    STAKES_BEND_RADIUS = "stakes", "bend-radius", "`\"30 m\"`", Value("30 m"), PRACTICE, "A stretch of line with a lesser radius is a bend.";
+    STAKES_CLEARANCE = "stakes", "clearance", "`\"1 m\"`", Value("1 m"), PRACTICE, "An offset stake nearer than this to the cut's edge is warned of.";
+    STAKES_AS_BUILT_SILL = "stakes", "as-built-sill", "`\"1 m\"`", Value("1 m"), PRACTICE, "Distance between as-built shots along a sill.";
+    STAKES_AS_BUILT_INTERVAL = "stakes", "as-built-interval", "`\"10 m\"`", Value("10 m"), PRACTICE, "Distance between as-built shots along crest and bed.";
+    STAKES_AS_BUILT_SECTION = "stakes", "as-built-section", "`\"50 m\"`", Value("50 m"), PRACTICE, "Distance between as-built cross sections.";
+
+    ASBUILT_FILES = "asbuilt", "files", "`[\"asbuilt.csv\"]`", Required, "", "Point files of the shots taken after the dig, written as in `[survey] shots`.";
+    ASBUILT_SILL = "asbuilt", "sill", "`\"15 mm\"`", Absent("the lesser of 15 mm and 10 % of the design head (common practice, no source)"), "", "Allowed difference of a sill, both ways.";
+    ASBUILT_CREST_BELOW = "asbuilt", "crest-below", "`\"0 mm\"`", Value("0 mm"), PRACTICE, "How far the crest may lie below what is to be built.";
+    ASBUILT_CREST_ABOVE = "asbuilt", "crest-above", "`\"100 mm\"`", Value("100 mm"), PRACTICE, "How far the crest may lie above what is to be built.";
+    ASBUILT_BED = "asbuilt", "bed", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed difference of a bed, both ways.";
+    ASBUILT_OTHER = "asbuilt", "other", "`\"100 mm\"`", Value("100 mm"), PRACTICE, "Allowed difference of batters and everything else, both ways.";
+    ASBUILT_SHOT_SIGMA = "asbuilt", "shot-sigma", "`\"20 mm\"`", Value("20 mm"), "NGS single-base guidelines give 2-4 cm at 95 % for their best class, from memory", "Standard deviation of an as-built elevation where its file gives none.";
+    ASBUILT_ROUGHNESS = "asbuilt", "roughness", "`\"5 mm\"`", Value("5 mm"), PRACTICE, "What the built surface adds under the pole, one standard deviation.";
+    ASBUILT_REACH = "asbuilt", "reach", "`\"3 m\"`", Value("3 m"), PRACTICE, "Greatest distance of a coded shot from the part that its code names.";
+    ASBUILT_CHECK_LIMIT = "asbuilt", "check-limit", "`\"40 mm\"`", Value("40 mm"), PRACTICE, "How far a check shot may miss its mark in elevation before its file is doubted.";
+}
+
+/// The keys of one table, in the order declared.
+pub fn of_table(table: &str) -> impl Iterator<Item = &'static Key> + '_ {
+    KEYS.iter().filter(move |key| key.table == table)
+}

@@ -1,0 +1,196 @@
+//! The pipeline file: what a person writes, checked, with the place of every fault.
+//!
+//! Invariant: after [`read`] every quantity is in its type, every default is filled in, every name is unique and every
+//! reference between tables holds; what needs the survey to be known (a shot's place) still carries its place in the
+//! file, so that a later fault can point at it. Unknown keys are refused.
+
+mod earth;
+mod fault;
+pub mod keys;
+mod reference;
+mod site;
+mod survey;
+mod swale;
+mod walk;
+
+pub use earth::{AsBuiltAsked, EarthAsked};
+pub use fault::{Fault, Faults, Located, Span, line_and_column};
+pub use reference::reference_page;
+pub use site::Site;
+pub use survey::{GroundAsked, ShotFile, SurveyAsked};
+pub use swale::{PlaceAsked, SillAsked, SpillwayAsked, SwaleAsked, WaterLevelAsked};
+
+use crate::stakeout::StakeSettings;
+use fault::Gathered;
+use serde_json::{Map, Value as Json};
+use std::path::{Path, PathBuf};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+use walk::{Table, number_of};
+
+/// A checked pipeline file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PipelineFile {
+    /// The file as the user named it.
+    pub path: PathBuf,
+    /// Its text, to point into.
+    pub text: String,
+    /// `[site]`.
+    pub site: Site,
+    /// `[survey]`.
+    pub survey: SurveyAsked,
+    /// `[ground]`.
+    pub ground: GroundAsked,
+    /// `[[swale]]` with the `[[spillway]]` of each.
+    pub swales: Vec<SwaleAsked>,
+    /// `[earth]`.
+    pub earth: EarthAsked,
+    /// `[stakes]`.
+    pub stakes: StakeSettings,
+    /// `[asbuilt]`, when there is one.
+    pub asbuilt: Option<AsBuiltAsked>,
+    /// Every setting as it was resolved, defaults included, table by table.
+    pub resolved: Map<String, Json>,
+}
+
+impl PipelineFile {
+    /// The file that a text of the pipeline file names: relative to the pipeline file.
+    #[must_use]
+    pub fn beside(&self, name: &str) -> PathBuf {
+        self.path.parent().unwrap_or(Path::new("")).join(name)
+    }
+
+    /// The pipeline file with one fault in it, found after reading.
+    #[must_use]
+    pub fn fault(&self, fault: Fault) -> Faults {
+        Faults::single(self.path.clone(), &self.text, fault)
+    }
+}
+
+/// Checks the text of a pipeline file.
+///
+/// # Errors
+/// All faults at once, each with its place.
+pub fn read(path: &Path, text: &str) -> Result<PipelineFile, Faults> {
+    let faults = Gathered::default();
+    let (document, errors) = DeTable::parse_recoverable(text);
+    for error in errors {
+        faults.add(Fault::new("pipeline::not-toml", error.span().unwrap_or(0..0), error.message().replace('\n', ", ")));
+    }
+    if !faults.is_empty() {
+        return Err(faults.finish(path.to_owned(), text));
+    }
+    let checked = check(path, text, &document, &faults);
+    match checked {
+        Some(file) if faults.is_empty() => Ok(file),
+        _ => Err(faults.finish(path.to_owned(), text)),
+    }
+}
+
+fn check<'t>(
+    path: &Path,
+    text: &str,
+    document: &'t Spanned<DeTable<'t>>,
+    faults: &'t Gathered,
+) -> Option<PipelineFile> {
+    let root = Table::new("", 0..0, document.get_ref(), faults);
+    check_format(&root);
+    let mut resolved = Map::new();
+    resolved.insert("format".to_owned(), 1.into());
+
+    let site = section(&root, &keys::SITE, "site", &mut resolved, site::read);
+    let survey = section(&root, &keys::SURVEY, "survey", &mut resolved, survey::read);
+    let ground = section(&root, &keys::GROUND, "ground", &mut resolved, survey::read_ground);
+    let swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
+    let swales_are_sound = faults.is_empty();
+    let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, swale::read_spillway);
+    let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
+    let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
+        let units = site.as_ref().map(|site| site.units).unwrap_or_default();
+        earth::read_stakes(table, units)
+    });
+    let asbuilt = match root.value(&keys::ASBUILT) {
+        Some(_) => {
+            let manner = survey.as_ref().map(|survey| survey.manner.clone()).unwrap_or_default();
+            section(&root, &keys::ASBUILT, "asbuilt", &mut resolved, |table| earth::read_asbuilt(table, &manner))
+        }
+        None => None,
+    };
+    Some(PipelineFile {
+        path: path.to_owned(),
+        text: text.to_owned(),
+        site: site?,
+        survey: survey?,
+        ground: ground?,
+        swales: swale::join(swales, spillways, swales_are_sound, faults),
+        earth: earth?,
+        stakes: stakes?,
+        asbuilt,
+        resolved,
+    })
+}
+
+fn check_format(root: &Table<'_>) {
+    root.with(&keys::FORMAT, |shape| {
+        if number_of(shape.value) != Some(1.0) {
+            shape.not_a_choice(&walk::shown(shape.value), "1, the only format that this version reads");
+        }
+        Some(())
+    });
+}
+
+/// Reads a table that stands once; one that is not written is read as an empty one, for its defaults.
+fn section<'t, T>(
+    root: &Table<'t>,
+    key: &'static keys::Key,
+    name: &'static str,
+    resolved: &mut Map<String, Json>,
+    read: impl FnOnce(&Table<'_>) -> Option<T>,
+) -> Option<T> {
+    let empty = DeTable::default();
+    let table = match root.value(key) {
+        Some(value) => match value.get_ref() {
+            DeValue::Table(entries) => Table::new(name, value.span(), entries, root.faults()),
+            _ => {
+                root.wrong_type(key, "a table");
+                return None;
+            }
+        },
+        None if key.fallback == keys::Fallback::Required => return None,
+        None => Table::new(name, 0..0, &empty, root.faults()),
+    };
+    let value = read(&table);
+    resolved.insert(name.to_owned(), table.into_resolved());
+    value
+}
+
+/// Reads tables that stand as often as wanted, `[[name]]`.
+fn sections<'t, T>(
+    root: &Table<'t>,
+    key: &'static keys::Key,
+    name: &'static str,
+    resolved: &mut Map<String, Json>,
+    read: impl Fn(&Table<'_>) -> Option<T>,
+) -> Vec<T> {
+    let Some(value) = root.value(key) else { return Vec::new() };
+    let Some(list) = value.get_ref().as_array() else {
+        root.wrong_type(key, "a list of tables, written [[...]]");
+        return Vec::new();
+    };
+    let mut kept = Vec::new();
+    let mut all = Vec::new();
+    for item in list {
+        let Some(entries) = item.get_ref().as_table() else {
+            root.wrong_type(key, "a list of tables, written [[...]]");
+            continue;
+        };
+        let table = Table::new(name, item.span(), entries, root.faults());
+        all.extend(read(&table));
+        kept.push(table.into_resolved());
+    }
+    resolved.insert(name.to_owned(), Json::Array(kept));
+    all
+}
+
+#[cfg(test)]
+mod tests;

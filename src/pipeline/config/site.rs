@@ -1,0 +1,91 @@
+//! `[site]`: the name, the frame, how people read it.
+
+use super::fault::{Fault, Located};
+use super::keys;
+use super::walk::Table;
+use crate::sheet::Region;
+use crate::units::ReadingUnits;
+
+/// The site as the file describes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// Its name.
+    pub name: String,
+    /// The horizontal system.
+    pub crs: Located<String>,
+    /// How people read lengths.
+    pub units: ReadingUnits,
+    /// Whose words the sheets use.
+    pub region: Region,
+    /// The date on documents, `2026-03-14`.
+    pub date: Option<String>,
+    /// What elevations are above, in the user's words.
+    pub height: Option<String>,
+}
+
+pub(super) fn read(table: &Table<'_>) -> Option<Site> {
+    let name = table.text(&keys::SITE_NAME);
+    let crs = table.text(&keys::SITE_CRS);
+    let units = table.choice(
+        &keys::SITE_UNITS,
+        &[
+            ("metric", ReadingUnits::Metric),
+            ("feet", ReadingUnits::Feet),
+            ("us-survey-feet", ReadingUnits::UsSurveyFeet),
+        ],
+    );
+    let region = table.choice(&keys::SITE_REGION, &Region::ALL.map(|region| (region.name(), region)));
+    let date = table.with(&keys::SITE_DATE, |shape| {
+        let text =
+            shape.value.as_str().map(str::to_owned).or_else(|| shape.value.as_datetime().map(ToString::to_string));
+        let date = text.filter(|text| is_date(text));
+        if date.is_none() {
+            shape.faults.add(
+                Fault::new("pipeline::not-a-date", shape.span.clone(), "`date` is not a day of the calendar")
+                    .help("write it as \"2026-03-14\", year, month, day"),
+            );
+        }
+        date
+    });
+    let height = table.text(&keys::SITE_HEIGHT);
+    Some(Site {
+        name: name?.value,
+        crs: crs?,
+        units: units?,
+        region: region?,
+        date,
+        height: height.map(|text| text.value),
+    })
+}
+
+/// True for `year-month-day` that exists.
+fn is_date(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let [year, month, day] = parts.as_slice() else { return false };
+    let whole = |part: &str, digits: usize| {
+        (part.len() == digits && part.bytes().all(|b| b.is_ascii_digit())).then(|| part.parse::<u32>().ok()).flatten()
+    };
+    let (Some(year), Some(month), Some(day)) = (whole(year, 4), whole(month, 2), whole(day, 2)) else { return false };
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let days = match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        _ => 0,
+    };
+    (1..=days).contains(&day)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_date;
+
+    #[test]
+    fn days_that_exist() {
+        assert!(is_date("2024-02-29"));
+        assert!(!is_date("2026-02-29"));
+        assert!(!is_date("2026-13-01"));
+        assert!(!is_date("14/03/2026"));
+    }
+}

@@ -1,0 +1,209 @@
+//! `[survey]` and `[ground]`: which files, how they are written, what their codes mean, what is set aside.
+
+use super::fault::{Fault, Located};
+use super::keys::{self, Key};
+use super::walk::{Shape, Table};
+use crate::io::read::points::FileSettings;
+use crate::survey::{Delimiter, Role, Roles, Settings};
+use crate::units::{Length, LengthUnit, parse_length};
+use std::collections::BTreeMap;
+
+/// A point file and how it is written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShotFile {
+    /// As the pipeline file names it.
+    pub file: Located<String>,
+    /// How it is written, as far as the pipeline file says.
+    pub settings: FileSettings,
+}
+
+/// `[survey]`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SurveyAsked {
+    /// Point files.
+    pub shots: Vec<ShotFile>,
+    /// Clouds.
+    pub clouds: Vec<Located<String>>,
+    /// How the shots are judged.
+    pub settings: Settings,
+    /// How other point files of the site (as-built) are written unless they say otherwise.
+    pub(super) manner: Manner,
+}
+
+/// How point files are written, as far as a table says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Manner {
+    columns: Option<String>,
+    delimiter: Option<Delimiter>,
+    decimal_comma: Option<bool>,
+    unit: Option<LengthUnit>,
+}
+
+/// `[ground]`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GroundAsked {
+    /// Rim triangles with a longer edge are cut away; `None` for three times the spacing.
+    pub longest_edge: Option<Length>,
+    /// Points nearer than this in plan are one.
+    pub merge_within: Length,
+    /// A polygon file with the edge of the ground.
+    pub boundary: Option<Located<String>>,
+}
+
+struct MannerKeys {
+    columns: &'static Key,
+    delimiter: &'static Key,
+    decimal: &'static Key,
+    units: &'static Key,
+}
+
+const OF_SURVEY: MannerKeys = MannerKeys {
+    columns: &keys::SURVEY_COLUMNS,
+    delimiter: &keys::SURVEY_DELIMITER,
+    decimal: &keys::SURVEY_DECIMAL,
+    units: &keys::SURVEY_UNITS,
+};
+
+const OF_FILE: MannerKeys = MannerKeys {
+    columns: &keys::SHOTS_COLUMNS,
+    delimiter: &keys::SHOTS_DELIMITER,
+    decimal: &keys::SHOTS_DECIMAL,
+    units: &keys::SHOTS_UNITS,
+};
+
+impl Manner {
+    fn read(table: &Table<'_>, keys: &MannerKeys) -> Self {
+        let delimiters = [
+            ("comma", Delimiter::Comma),
+            ("semicolon", Delimiter::Semicolon),
+            ("tab", Delimiter::Tab),
+            ("space", Delimiter::Space),
+        ];
+        let units = [
+            ("metres", LengthUnit::Metres),
+            ("metric", LengthUnit::Metres),
+            ("feet", LengthUnit::Feet),
+            ("us-survey-feet", LengthUnit::UsSurveyFeet),
+        ];
+        Self {
+            columns: table.text(keys.columns).map(|text| text.value),
+            delimiter: table.choice(keys.delimiter, &delimiters),
+            decimal_comma: table.choice(keys.decimal, &[("point", false), ("comma", true)]),
+            unit: table.choice(keys.units, &units),
+        }
+    }
+
+    /// A file written in this manner unless it says otherwise itself.
+    fn file(&self, file: Located<String>, own: Self) -> ShotFile {
+        let settings = FileSettings {
+            name: Some(file.value.clone()),
+            columns: own.columns.or_else(|| self.columns.clone()),
+            delimiter: own.delimiter.or(self.delimiter),
+            unit: own.unit.or(self.unit),
+            decimal_comma: own.decimal_comma.or(self.decimal_comma).unwrap_or_default(),
+        };
+        ShotFile { file, settings }
+    }
+
+    /// A `shots` entry: a file's name, or a table with how it is written.
+    pub(super) fn entry(&self, shape: &Shape<'_>) -> Option<ShotFile> {
+        if shape.value.as_str().is_some() {
+            return Some(self.file(shape.text()?, Self::default()));
+        }
+        if shape.value.as_table().is_none() {
+            shape.wrong_type("a file name or a table with `file`");
+            return None;
+        }
+        let table = shape.table("survey.shots")?;
+        let file = table.text(&keys::SHOTS_FILE);
+        let own = Self::read(&table, &OF_FILE);
+        Some(self.file(file?, own))
+    }
+}
+
+pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
+    let manner = Manner::read(table, &OF_SURVEY);
+    let shots = table.with(&keys::SURVEY_SHOTS, |shape| {
+        Some(shape.items().iter().filter_map(|item| manner.entry(item)).collect::<Vec<_>>())
+    });
+    let clouds = table.texts(&keys::SURVEY_CLOUDS);
+    let shots = shots.unwrap_or_default();
+    if shots.is_empty() && clouds.is_empty() {
+        table.faults().add(
+            Fault::new("pipeline::nothing-surveyed", table.span(), "[survey] names no file")
+                .help("name at least one point file in `shots` or one cloud in `clouds`"),
+        );
+    }
+    let roles = read_roles(table);
+    let keep = table.texts(&keys::SURVEY_KEEP).into_iter().map(|text| text.value).collect();
+    let roughness = table.at_least_zero(&keys::SURVEY_ROUGHNESS, parse_length);
+    let horizontal_limit = table.above_zero(&keys::SURVEY_HORIZONTAL_LIMIT, parse_length);
+    let vertical_limit = table.above_zero(&keys::SURVEY_VERTICAL_LIMIT, parse_length);
+    let repeat_distance = table.at_least_zero(&keys::SURVEY_REPEAT_DISTANCE, parse_length);
+    let gross = table.above_zero(&keys::SURVEY_GROSS, parse_length);
+    let check_horizontal = table.above_zero(&keys::SURVEY_CHECK_HORIZONTAL, parse_length);
+    let check_vertical = table.above_zero(&keys::SURVEY_CHECK_VERTICAL, parse_length);
+    let settings = Settings {
+        roles,
+        roughness: roughness?,
+        horizontal_limit: horizontal_limit?,
+        vertical_limit: vertical_limit?,
+        repeat_distance: repeat_distance?,
+        gross: gross?,
+        check_horizontal: check_horizontal?,
+        check_vertical: check_vertical?,
+        keep,
+    };
+    Some(SurveyAsked { shots, clouds, settings, manner })
+}
+
+const ROLES: [(&Key, Role); 13] = [
+    (&keys::ROLE_GROUND, Role::Ground),
+    (&keys::ROLE_BREAKLINE, Role::Breakline),
+    (&keys::ROLE_MARK, Role::Mark),
+    (&keys::ROLE_CHECK, Role::Check),
+    (&keys::ROLE_LINE, Role::Line),
+    (&keys::ROLE_WATER, Role::Water),
+    (&keys::ROLE_SERVICE, Role::Service),
+    (&keys::ROLE_BOUNDARY, Role::Boundary),
+    (&keys::ROLE_KEEP_OUT, Role::KeepOut),
+    (&keys::ROLE_SILL, Role::Sill),
+    (&keys::ROLE_CREST, Role::Crest),
+    (&keys::ROLE_BED, Role::Bed),
+    (&keys::ROLE_BUILT, Role::Built),
+];
+
+/// The user's code table turned round: what each code means. A code under two roles is a fault.
+fn read_roles(table: &Table<'_>) -> Roles {
+    let mut codes: BTreeMap<String, (Role, Located<String>)> = BTreeMap::new();
+    table.with(&keys::SURVEY_ROLES, |shape| {
+        let list = shape.table("survey.roles")?;
+        for (key, role) in ROLES {
+            for code in list.texts(key) {
+                let name = code.value.trim().to_lowercase();
+                if let Some((_, first)) = codes.get(&name) {
+                    list.faults().add(
+                        Fault::new(
+                            "pipeline::code-twice",
+                            code.span.clone().unwrap_or_default(),
+                            format!("the code `{}` already has a role", code.value),
+                        )
+                        .beside(first.span.clone().unwrap_or_default(), "first here"),
+                    );
+                } else {
+                    codes.insert(name, (role, code));
+                }
+            }
+        }
+        table.keep(&keys::SURVEY_ROLES, list.into_resolved());
+        Some(())
+    });
+    Roles::with(codes.iter().map(|(code, (role, _))| (*role, code.as_str())))
+}
+
+pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
+    let longest_edge = table.above_zero(&keys::GROUND_LONGEST_EDGE, parse_length);
+    let merge_within = table.at_least_zero(&keys::GROUND_MERGE_WITHIN, parse_length);
+    let boundary = table.text(&keys::GROUND_BOUNDARY);
+    Some(GroundAsked { longest_edge, merge_within: merge_within?, boundary })
+}

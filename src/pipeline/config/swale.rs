@@ -1,0 +1,360 @@
+//! `[[swale]]` and `[[spillway]]`: what is to be built.
+
+use super::fault::{Fault, Gathered, Located};
+use super::keys;
+use super::walk::{Shape, Table};
+use crate::units::{
+    Batter, Elevation, Fall, Flow, Length, Station, parse_batter, parse_elevation, parse_fall, parse_flow, parse_length,
+};
+use crate::works::{Berm, Ends, LineEdge};
+
+/// Where the water level comes from, before the survey is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WaterLevelAsked {
+    /// The ground at a shot: `day1.csv:117`, or `117` when one file alone has it.
+    AtShot(String),
+    /// Said outright.
+    Elevation(Elevation),
+    /// The ground at an easting and northing in the frame's unit.
+    Through(f64, f64),
+}
+
+/// A swale as the file asks for it, before the survey is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwaleAsked {
+    /// Its name.
+    pub name: Located<String>,
+    /// Where its water stands.
+    pub water_level: Located<WaterLevelAsked>,
+    /// Which edge follows the contour.
+    pub line_edge: LineEdge,
+    /// A polygon file in which the line runs.
+    pub within: Option<Located<String>>,
+    /// Two places between which it runs, in the frame's unit.
+    pub between: Option<Located<[(f64, f64); 2]>>,
+    /// Width of the bed.
+    pub bottom_width: Length,
+    /// Bed below water level.
+    pub depth: Length,
+    /// Uphill side slope.
+    pub uphill_batter: Batter,
+    /// Downhill side slope.
+    pub downhill_batter: Batter,
+    /// The berm.
+    pub berm: Berm,
+    /// Strip between cut and berm.
+    pub ledge: Length,
+    /// Crest above the head.
+    pub freeboard: Length,
+    /// Tightest bend.
+    pub bend_radius: Length,
+    /// The two ends.
+    pub ends: Ends,
+    /// Allowed deviation of the line.
+    pub tolerance: Length,
+    /// Its spillways.
+    pub spillways: Vec<SpillwayAsked>,
+}
+
+/// The sill's length as asked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SillAsked {
+    /// Said outright.
+    Length(Length),
+    /// Long enough for a flow at the head.
+    ForFlow(Flow),
+}
+
+/// A spillway's place, in the frame's unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PlaceAsked {
+    /// At the first end.
+    First,
+    /// At the last end.
+    Last,
+    /// At a station.
+    Station(Station),
+    /// Nearest to an easting and northing.
+    Through(f64, f64),
+}
+
+/// A spillway as the file asks for it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpillwayAsked {
+    /// The swale that it lets out.
+    pub of: Located<String>,
+    /// Its place.
+    pub at: Located<PlaceAsked>,
+    /// The sill's length.
+    pub sill: SillAsked,
+    /// The sill's breadth.
+    pub sill_breadth: Length,
+    /// Head at the design flow; `None` to be solved from length and flow.
+    pub head: Option<Length>,
+    /// Design flow of a sill of given length.
+    pub flow: Option<Flow>,
+    /// Fall of the exit.
+    pub exit_fall: Fall,
+}
+
+pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
+    let name = table.text(&keys::SWALE_NAME);
+    let water_level = table.with(&keys::SWALE_WATER_LEVEL, water_level);
+    let line_edge = table.choice(
+        &keys::SWALE_LINE,
+        &[("downhill-lip", LineEdge::DownhillLip), ("centre", LineEdge::Centre), ("uphill-edge", LineEdge::UphillEdge)],
+    );
+    let within = table.text(&keys::SWALE_WITHIN);
+    let between = table.with(&keys::SWALE_BETWEEN, between);
+    if let (Some(within), Some(between)) = (&within, &between) {
+        table.faults().add(
+            Fault::new(
+                "pipeline::two-limits",
+                between.span.clone().unwrap_or_default(),
+                "`within` and `between` cannot both limit one line",
+            )
+            .beside(within.span.clone().unwrap_or_default(), "the other limit"),
+        );
+    }
+    let bottom_width = table.above_zero(&keys::SWALE_BOTTOM_WIDTH, parse_length);
+    let depth = depth(table);
+    let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
+    let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
+    let berm = berm(table);
+    let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
+    let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
+    let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
+    let ends = table.choice(&keys::SWALE_ENDS, &[("turn-up", Ends::TurnUp)]);
+    let tolerance = table.above_zero(&keys::SWALE_TOLERANCE, parse_length);
+    Some(SwaleAsked {
+        name: name?,
+        water_level: water_level?,
+        line_edge: line_edge?,
+        within,
+        between,
+        bottom_width: bottom_width?,
+        depth: depth?,
+        uphill_batter: uphill_batter?,
+        downhill_batter: downhill_batter?,
+        berm: berm?,
+        ledge: ledge?,
+        freeboard: freeboard?,
+        bend_radius: bend_radius?,
+        ends: ends?,
+        tolerance: tolerance?,
+        spillways: Vec::new(),
+    })
+}
+
+fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
+    if shape.value.as_table().is_none() {
+        shape.wrong_type("a table with one of at-shot, elevation, through");
+        return None;
+    }
+    let (name, value) = shape.only_key()?;
+    let asked = match name {
+        "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
+        "elevation" => WaterLevelAsked::Elevation(value.quantity(parse_elevation)?),
+        "through" => {
+            let (easting, northing) = value.pair()?.value;
+            WaterLevelAsked::Through(easting, northing)
+        }
+        "place" => {
+            value.not_in_this_version(name);
+            return None;
+        }
+        other => {
+            shape.not_a_choice(other, "at-shot, elevation, through");
+            return None;
+        }
+    };
+    Some(Located::new(asked, value.span.clone()))
+}
+
+fn between(shape: &Shape<'_>) -> Option<Located<[(f64, f64); 2]>> {
+    let items = shape.items();
+    let [first, last] = items.as_slice() else {
+        shape.wrong_type("two places");
+        return None;
+    };
+    let (first, last) = (first.pair(), last.pair());
+    Some(Located::new([first?.value, last?.value], shape.span.clone()))
+}
+
+fn depth(table: &Table<'_>) -> Option<Length> {
+    let to_hold = table.peek(&keys::SWALE_DEPTH).filter(|shape| shape.value.as_table().is_some());
+    if let Some(shape) = to_hold {
+        let (name, _) = shape.only_key()?;
+        if name == "to-hold" {
+            shape.not_in_this_version(name);
+        } else {
+            shape.wrong_type("a length");
+        }
+        return None;
+    }
+    table.above_zero(&keys::SWALE_DEPTH, parse_length)
+}
+
+fn berm(table: &Table<'_>) -> Option<Berm> {
+    let sizes = |list: &Table<'_>| {
+        let crest = list.above_zero(&keys::BERM_CREST, parse_length);
+        let batter = list.quantity(&keys::BERM_BATTER, parse_batter);
+        Some((crest?, batter?))
+    };
+    let default_sizes = || {
+        let empty = toml::de::DeTable::default();
+        sizes(&Table::new("swale.berm", 0..0, &empty, table.faults()))
+    };
+    let all_the_cut = |(crest, batter)| Berm::AllTheCut { crest, batter };
+    let Some(shape) = table.peek(&keys::SWALE_BERM) else {
+        table.text(&keys::SWALE_BERM);
+        return default_sizes().map(all_the_cut);
+    };
+    table.value(&keys::SWALE_BERM);
+    if let Some(word) = shape.value.as_str() {
+        if word == "all-the-cut" {
+            return default_sizes().map(all_the_cut);
+        }
+        shape.not_a_choice(word, "\"all-the-cut\", or a table with crest and batter");
+        return None;
+    }
+    let Some(entries) = shape.value.as_table() else {
+        shape.wrong_type("\"all-the-cut\" or a table");
+        return None;
+    };
+    if entries.contains_key("all-the-cut") {
+        let (_, value) = shape.only_key()?;
+        return sizes(&value.table("swale.berm")?).map(all_the_cut);
+    }
+    sizes(&shape.table("swale.berm")?).map(|(crest, batter)| Berm::Fixed { crest, batter })
+}
+
+pub(super) fn read_spillway(table: &Table<'_>) -> Option<SpillwayAsked> {
+    let of = table.text(&keys::SPILLWAY_OF);
+    let at = table.with(&keys::SPILLWAY_AT, place);
+    let sill = table.with(&keys::SPILLWAY_SILL_LENGTH, sill);
+    let sill_breadth = table.above_zero(&keys::SPILLWAY_SILL_BREADTH, parse_length);
+    let head = table.above_zero(&keys::SPILLWAY_HEAD, parse_length);
+    let flow = table.above_zero(&keys::SPILLWAY_FLOW, parse_flow);
+    let exit_fall = table.above_zero(&keys::SPILLWAY_EXIT_FALL, parse_fall);
+    let default_head = || Length::metres(0.10);
+    let (head, flow) = match (sill?, head, flow) {
+        (SillAsked::ForFlow(_), _, Some(_)) => {
+            table.out_of_range(&keys::SPILLWAY_FLOW, "`sill-length` already says the flow");
+            return None;
+        }
+        (SillAsked::Length(_), Some(_), Some(_)) => {
+            table.out_of_range(
+                &keys::SPILLWAY_FLOW,
+                "sill length and head already say the flow; leave one of the three out",
+            );
+            return None;
+        }
+        (SillAsked::Length(_), None, Some(flow)) => (None, Some(flow)),
+        (_, head, None) => (Some(head.unwrap_or_else(default_head)), None),
+    };
+    if let Some(head) = head {
+        table.keep(&keys::SPILLWAY_HEAD, format!("{} m", head.in_metres()).into());
+    }
+    Some(SpillwayAsked {
+        of: of?,
+        at: at?,
+        sill: sill?,
+        sill_breadth: sill_breadth?,
+        head,
+        flow,
+        exit_fall: exit_fall?,
+    })
+}
+
+fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
+    if shape.value.as_table().is_none() {
+        shape.wrong_type("a table with one of end, station, through");
+        return None;
+    }
+    let (name, value) = shape.only_key()?;
+    let place = match name {
+        "end" => match value.text()?.value.as_str() {
+            "first" => PlaceAsked::First,
+            "last" => PlaceAsked::Last,
+            other => {
+                value.not_a_choice(other, "first, last");
+                return None;
+            }
+        },
+        "station" => PlaceAsked::Station(Station::metres(value.quantity(parse_length)?.in_metres())),
+        "through" => {
+            let (easting, northing) = value.pair()?.value;
+            PlaceAsked::Through(easting, northing)
+        }
+        other => {
+            shape.not_a_choice(other, "end, station, through");
+            return None;
+        }
+    };
+    Some(Located::new(place, value.span))
+}
+
+fn sill(shape: &Shape<'_>) -> Option<SillAsked> {
+    if shape.value.as_table().is_none() {
+        let length = shape.quantity(parse_length)?;
+        if length > Length::ZERO {
+            return Some(SillAsked::Length(length));
+        }
+        shape.wrong_type("a length above zero");
+        return None;
+    }
+    let (name, value) = shape.only_key()?;
+    match name {
+        "for-flow" => {
+            let flow = value.quantity(parse_flow)?;
+            if flow > Flow::ZERO {
+                return Some(SillAsked::ForFlow(flow));
+            }
+            value.wrong_type("a flow above zero");
+        }
+        "for-storm" => value.not_in_this_version(name),
+        other => shape.not_a_choice(other, "a length, or { for-flow = \"0.25 m3/s\" }"),
+    }
+    None
+}
+
+/// Puts every spillway to its swale; names that are used twice or not at all are faults. When a swale was faulty itself,
+/// a name that is missing is not told: it would only repeat that fault.
+pub(super) fn join(
+    mut swales: Vec<SwaleAsked>,
+    spillways: Vec<SpillwayAsked>,
+    swales_are_sound: bool,
+    faults: &Gathered,
+) -> Vec<SwaleAsked> {
+    for (index, swale) in swales.iter().enumerate() {
+        if let Some(first) = swales[..index].iter().find(|other| other.name.value == swale.name.value) {
+            faults.add(
+                Fault::new(
+                    "pipeline::name-twice",
+                    swale.name.span.clone().unwrap_or_default(),
+                    format!("two swales are named `{}`", swale.name.value),
+                )
+                .beside(first.name.span.clone().unwrap_or_default(), "the first one")
+                .help("give each swale its own name"),
+            );
+        }
+    }
+    for spillway in spillways {
+        let names: Vec<&str> = swales.iter().map(|swale| swale.name.value.as_str()).collect();
+        let index = names.iter().position(|name| *name == spillway.of.value);
+        if let Some(index) = index {
+            swales[index].spillways.push(spillway);
+        } else if swales_are_sound {
+            faults.add(
+                Fault::new(
+                    "pipeline::unknown-name",
+                    spillway.of.span.clone().unwrap_or_default(),
+                    format!("no swale is named `{}`", spillway.of.value),
+                )
+                .help(format!("swales of this file: {}", names.join(", "))),
+            );
+        }
+    }
+    swales
+}

@@ -1,0 +1,169 @@
+use super::*;
+use crate::works::{Berm, LineEdge};
+use std::path::Path;
+
+const GOOD: &str = r#"
+format = 1
+
+[site]
+name   = "Kestrel Flat"
+crs    = "EPSG:32755"
+units  = "metric"
+region = "au"
+
+[survey]
+shots   = ["day1.csv", { file = "day2.txt", columns = "point, northing, easting, elevation, code", delimiter = "tab", units = "feet" }]
+columns = "point, easting, northing, elevation, code"
+roughness = "25 mm"
+keep    = ["day1.csv:212"]
+[survey.roles]
+ground = ["gs"]
+breakline = ["ridge", "drain"]
+mark = ["cp"]
+
+[ground]
+longest-edge = "30 m"
+
+[[swale]]
+name      = "upper"
+water-level = { at-shot = "day1.csv:117" }
+line        = "downhill-lip"
+within      = "paddock.geojson"
+bottom-width = "1.2 m"
+depth        = "2 ft"
+uphill-batter = "2.5:1"
+downhill-batter = "2:1"
+berm         = "all-the-cut"
+freeboard    = "0.3 m"
+bend-radius  = "5 m"
+ends         = "turn-up"
+
+[[spillway]]
+of    = "upper"
+at    = { end = "last" }
+sill-length  = "6 m"
+sill-breadth = "1.5 m"
+head         = "0.10 m"
+exit-fall    = "0.5 %"
+"#;
+
+fn faults(text: &str) -> Vec<(u64, u64, &'static str, String)> {
+    let all = read(Path::new("site.toml"), text).expect_err("a faulty file");
+    all.faults.into_iter().map(|fault| (fault.line, fault.column, fault.code, fault.message)).collect()
+}
+
+/// The good file with one line changed.
+fn with(line: &str, instead: &str) -> String {
+    assert!(GOOD.contains(line), "{line}");
+    GOOD.replace(line, instead)
+}
+
+#[test]
+fn the_example_of_the_manual_reads_and_defaults_are_filled_in() {
+    let file = read(Path::new("sites/kestrel.toml"), GOOD).unwrap();
+    assert_eq!(file.site.name, "Kestrel Flat");
+    assert_eq!(file.beside("day1.csv"), Path::new("sites/day1.csv"));
+    assert_eq!(file.survey.shots[0].settings.columns.as_deref(), Some("point, easting, northing, elevation, code"));
+    let second = &file.survey.shots[1].settings;
+    assert_eq!(second.columns.as_deref(), Some("point, northing, easting, elevation, code"), "its own beats [survey]");
+    assert_eq!(second.unit, Some(crate::units::LengthUnit::Feet));
+    let swale = &file.swales[0];
+    assert_eq!(swale.depth.in_metres(), 0.6096);
+    assert_eq!(swale.line_edge, LineEdge::DownhillLip);
+    assert!(matches!(swale.berm, Berm::AllTheCut { crest, .. } if crest.in_metres() == 1.0));
+    assert_eq!(swale.ledge.in_metres(), 0.4, "the default");
+    assert_eq!(swale.spillways.len(), 1);
+    assert_eq!(file.earth.settlement, 0.12, "of track-walked fill");
+    assert_eq!(file.resolved["swale"][0]["ledge"], "0.4 m", "the manifest prints the default");
+    assert_eq!(file.resolved["earth"]["settlement"], "12 %");
+}
+
+#[test]
+fn all_faults_come_at_once_in_the_order_of_the_file() {
+    let text = with("depth        = \"2 ft\"", "depth = 0.6")
+        .replace("[ground]", "[ground]\ncolour = 3")
+        .replace("ends         = \"turn-up\"", "ends = \"open\"");
+    let found = faults(&text);
+    let codes: Vec<&str> = found.iter().map(|fault| fault.2).collect();
+    assert_eq!(codes, ["pipeline::unknown-key", "pipeline::missing-unit", "pipeline::unknown-choice"]);
+    assert_eq!(
+        found[1].3,
+        "`depth`: `0.6` has no unit: write it with one of mm, cm, m, km, in, ft, usft, such as `0.6 m`"
+    );
+}
+
+#[test]
+fn a_fault_has_line_and_column_of_the_value() {
+    let text = "format = 1\n[site]\nname = \"A\"\ncrs = \"local\"\nunits = \"yards\"\n[survey]\nshots = [\"a.csv\"]\n";
+    let found = faults(text);
+    assert_eq!(found.len(), 1);
+    assert_eq!((found[0].0, found[0].1, found[0].2), (5, 9, "pipeline::unknown-choice"));
+}
+
+#[test]
+fn an_unknown_key_lists_the_accepted_ones() {
+    let all = read(Path::new("site.toml"), &with("bend-radius", "bend-radios")).unwrap_err();
+    assert_eq!(all.faults[0].message, "unknown key `bend-radios` in [swale]");
+    assert!(all.faults[0].help.as_ref().unwrap().contains("bend-radius"));
+    assert!(all.to_string().starts_with("site.toml:33:1: unknown key `bend-radios`"), "{all}");
+}
+
+#[test]
+fn what_a_later_version_will_have_is_refused_as_such() {
+    for (line, instead) in [
+        ("[ground]", "[[dam]]\nname = \"big\"\n[ground]"),
+        ("water-level = { at-shot = \"day1.csv:117\" }", "water-level = { place = 1 }"),
+        ("depth        = \"2 ft\"", "depth = { to-hold = \"600 m3\" }"),
+        ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
+    ] {
+        let found = faults(&with(line, instead));
+        assert_eq!(found.len(), 1, "{instead}: {found:?}");
+        assert_eq!(found[0].2, "pipeline::not-in-this-version", "{instead}");
+    }
+}
+
+#[test]
+fn two_swales_of_one_name_show_both_places() {
+    let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
+    let all = read(Path::new("site.toml"), &format!("{GOOD}{second}")).unwrap_err();
+    assert_eq!(all.faults.len(), 1);
+    assert_eq!(all.faults[0].code, "pipeline::name-twice");
+    let (first, _) = all.faults[0].other.clone().unwrap();
+    assert_eq!(&all.text[first], "\"upper\"");
+}
+
+#[test]
+fn a_spillway_needs_a_swale_and_one_unknown() {
+    assert_eq!(faults(&with("of    = \"upper\"", "of = \"lower\""))[0].2, "pipeline::unknown-name");
+    let over_determined = with("head         = \"0.10 m\"", "head = \"0.10 m\"\nflow = \"0.25 m3/s\"");
+    assert_eq!(faults(&over_determined)[0].2, "pipeline::out-of-range");
+    let solved = read(Path::new("a.toml"), &with("head         = \"0.10 m\"", "flow = \"0.25 m3/s\"")).unwrap();
+    assert_eq!(solved.swales[0].spillways[0].head, None);
+}
+
+#[test]
+fn nonsense_in_the_text_is_one_fault_with_its_place() {
+    let found = faults("format = 1\n[site\nname = 3\n");
+    assert_eq!(found[0].2, "pipeline::not-toml");
+    assert_eq!(found[0].0, 2);
+}
+
+#[test]
+fn values_that_cannot_be_meant() {
+    for (line, instead) in [
+        ("bottom-width = \"1.2 m\"", "bottom-width = \"0 m\""),
+        ("freeboard    = \"0.3 m\"", "freeboard = \"-0.3 m\""),
+        ("uphill-batter = \"2.5:1\"", "uphill-batter = \"0:1\""),
+        ("[ground]", "[earth]\nsettlement = \"100 %\"\n[ground]"),
+        ("[ground]", "[earth]\nsoil = { loose-per-bank = 12.5, placed-per-bank = 0.9 }\n[ground]"),
+    ] {
+        let found = faults(&with(line, instead));
+        assert_eq!(found.len(), 1, "{instead}: {found:?}");
+        assert_eq!(found[0].2, "pipeline::out-of-range", "{instead}");
+    }
+}
+
+#[test]
+fn a_code_has_one_role() {
+    assert_eq!(faults(&with("mark = [\"cp\"]", "mark = [\"GS\"]"))[0].2, "pipeline::code-twice");
+}
