@@ -6,11 +6,21 @@
 mod buckets;
 #[cfg(test)]
 mod examples;
+mod grid;
+mod hilbert;
+mod mesh;
+mod node;
 mod overlay;
 mod pool;
 mod prism;
+#[cfg(test)]
+pub(crate) mod sound;
+mod sweep;
 mod tin;
+mod triangulate;
 
+pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
 pub use tin::{Tin, TinError, TriangleId, VertexId};
+pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};

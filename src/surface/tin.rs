@@ -3,7 +3,6 @@
 //! Edge `k` of a triangle runs from its corner `k` to its corner `k + 1` (modulo three).
 
 use crate::geom::{Bounds, CompensatedSum, Point, Point3, Side, orient};
-use std::collections::BTreeMap;
 
 /// Index of a vertex.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -59,6 +58,24 @@ pub enum TinError {
         /// End vertex.
         to: u32,
     },
+    /// Two vertices that should differ stand in one place.
+    #[error("vertices {first} and {second} stand in one place")]
+    SamePlace {
+        /// Index of one.
+        first: u32,
+        /// Index of the other.
+        second: u32,
+    },
+    /// A breakline names a point that is not there.
+    #[error("breakline {line} runs through point {point}, but there are only {count} points, counted from zero")]
+    NoSuchPoint {
+        /// Index of the breakline.
+        line: usize,
+        /// The point it names.
+        point: u32,
+        /// Points given.
+        count: usize,
+    },
     /// Breaklines could not be brought to rest on the lattice in ten rounds.
     #[error("breaklines near x {x:.3}, y {y:.3} (local metres) cross too closely to be separated")]
     Unsettled {
@@ -98,6 +115,44 @@ impl Tin {
         let neighbours = neighbours_of(&triangles)?;
         let breaks = vec![[false; 3]; triangles.len()];
         Ok(Self { vertices, triangles, neighbours, breaks })
+    }
+
+    /// A mesh from half-edges that are right already; triangles are put in the order of their smallest vertex.
+    pub(super) fn from_mesh(vertices: Vec<Point3>, from: Vec<u32>, twin: &[u32], fixed: &[bool]) -> Self {
+        // Where triangle t starts: at its smallest corner. Counting sort by that corner, then by the others.
+        let turned = |t: usize| (0..3).min_by_key(|&k| from[3 * t + k]).unwrap_or(0);
+        let corners = |t: usize| {
+            let k = turned(t);
+            [from[3 * t + k], from[3 * t + (k + 1) % 3], from[3 * t + (k + 2) % 3]]
+        };
+        let count = from.len() / 3;
+        let mut starts = vec![0_usize; vertices.len() + 1];
+        for t in 0..count {
+            starts[corners(t)[0] as usize + 1] += 1;
+        }
+        for v in 0..vertices.len() {
+            starts[v + 1] += starts[v];
+        }
+        let mut order = vec![0_usize; count];
+        let mut next = starts.clone();
+        for t in 0..count {
+            let v = corners(t)[0] as usize;
+            order[next[v]] = t;
+            next[v] += 1;
+        }
+        for v in 0..vertices.len() {
+            order[starts[v]..starts[v + 1]].sort_unstable_by_key(|&t| corners(t));
+        }
+        let mut rank = vec![0_u32; count];
+        for (new, &old) in order.iter().enumerate() {
+            rank[old] = index(new);
+        }
+        let edge = |t: usize, k: usize| 3 * t + (turned(t) + k) % 3;
+        let across = |h: usize| if twin[h] == NONE { NONE } else { rank[twin[h] as usize / 3] };
+        let triangles = order.iter().map(|&t| corners(t)).collect();
+        let neighbours = order.iter().map(|&t| [0, 1, 2].map(|k| across(edge(t, k)))).collect();
+        let breaks = order.iter().map(|&t| [0, 1, 2].map(|k| fixed[edge(t, k)])).collect();
+        Self { vertices, triangles, neighbours, breaks }
     }
 
     /// The vertices.
@@ -197,17 +252,41 @@ pub(crate) fn plane_at(corners: [Point3; 3], place: Point) -> f64 {
     corners[0].z + gradient(corners).dot(place - corners[0].plan())
 }
 
+/// Finds the triangle across each edge. Half-edges are put in compressed rows by their lower vertex, where a twin is
+/// found among a handful.
 fn neighbours_of(triangles: &[[u32; 3]]) -> Result<Vec<[u32; 3]>, TinError> {
+    let ends = |t: usize, k: usize| [triangles[t][k], triangles[t][(k + 1) % 3]];
+    let every = || (0..triangles.len()).flat_map(|t| (0..3).map(move |k| (t, k)));
+    let vertices = triangles.iter().flatten().max().map_or(0, |&v| v as usize + 1);
+    let mut starts = vec![0_usize; vertices + 1];
+    for (t, k) in every() {
+        let [from, to] = ends(t, k);
+        starts[from.min(to) as usize + 1] += 1;
+    }
+    for v in 0..vertices {
+        starts[v + 1] += starts[v];
+    }
+    let mut next = starts.clone();
+    // Upper vertex, runs downwards, triangle, edge.
+    let mut rows = vec![(0_u32, false, 0_usize, 0_usize); triangles.len() * 3];
+    for (t, k) in every() {
+        let [from, to] = ends(t, k);
+        let low = from.min(to) as usize;
+        rows[next[low]] = (from.max(to), from > to, t, k);
+        next[low] += 1;
+    }
     let mut neighbours = vec![[NONE; 3]; triangles.len()];
-    let mut open: BTreeMap<[u32; 2], (usize, usize)> = BTreeMap::new();
-    for (t, corners) in triangles.iter().enumerate() {
-        for k in 0..3 {
-            let (from, to) = (corners[k], corners[(k + 1) % 3]);
-            if let Some((other, edge)) = open.remove(&[to, from]) {
-                neighbours[t][k] = index(other);
-                neighbours[other][edge] = index(t);
-            } else if open.insert([from, to], (t, k)).is_some() {
-                return Err(TinError::SharedEdge { from, to });
+    for v in 0..vertices {
+        let row = &mut rows[starts[v]..starts[v + 1]];
+        row.sort_unstable();
+        for same in row.chunk_by(|a, b| a.0 == b.0) {
+            match *same {
+                [_] => {}
+                [(_, false, t, k), (_, true, other, edge)] => {
+                    neighbours[t][k] = index(other);
+                    neighbours[other][edge] = index(t);
+                }
+                _ => return Err(TinError::SharedEdge { from: index(v), to: same[0].0 }),
             }
         }
     }

@@ -4,6 +4,12 @@
 //! hash order, no machine.
 
 pub mod atomic;
+mod cell;
+mod context;
+pub mod csv;
 mod error;
+pub mod geojson;
+pub mod rover;
 
+pub use context::MapContext;
 pub use error::WriteError;

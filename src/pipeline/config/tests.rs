@@ -105,7 +105,7 @@ fn an_unknown_key_lists_the_accepted_ones() {
     let all = read(Path::new("site.toml"), &with("bend-radius", "bend-radios")).unwrap_err();
     assert_eq!(all.faults[0].message, "unknown key `bend-radios` in [swale]");
     assert!(all.faults[0].help.as_ref().unwrap().contains("bend-radius"));
-    assert!(all.to_string().starts_with("site.toml:33:1: unknown key `bend-radios`"), "{all}");
+    assert!(all.to_string().starts_with("site.toml:34:1: unknown key `bend-radios`"), "{all}");
 }
 
 #[test]
