@@ -251,3 +251,71 @@ pub(super) fn short(crs: &str) -> String {
     let head: String = characters.by_ref().take(60).collect();
     if characters.next().is_some() { format!("{head}...") } else { head }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_names_and_areas_come_from_the_definition() {
+        let of = |crs: &str| resolve(crs).unwrap();
+        assert_eq!(of("EPSG:32755").name, "WGS 84 / UTM zone 55S");
+        assert_eq!(of("EPSG:32755").unit, LengthUnit::Metres);
+        assert_eq!(of("EPSG:32755").epsg(), Some(32755));
+        let area = of("EPSG:32755").area.unwrap();
+        assert_eq!((area.west, area.south, area.east, area.north), (144.0, -80.0, 150.0, 0.0));
+        assert_eq!(of("EPSG:2921").unit, LengthUnit::Feet);
+        assert_eq!(of("EPSG:3568").unit, LengthUnit::UsSurveyFeet);
+        assert_eq!(of(" EPSG:2154 ").crs, "EPSG:2154");
+        assert!(of("EPSG:2154").wkt.unwrap().starts_with("PROJCRS[\"RGF93"));
+    }
+
+    #[test]
+    fn names_and_definitions_resolve_to_the_code() {
+        assert_eq!(resolve("WGS 84 / UTM zone 55S").unwrap().crs, "EPSG:32755");
+        let wkt = resolve("EPSG:32755").unwrap().wkt.unwrap();
+        assert_eq!(resolve(&wkt).unwrap().crs, "EPSG:32755");
+        let own = resolve("+proj=utm +zone=32 +ellps=GRS80 +units=us-ft").unwrap();
+        assert_eq!((own.unit, own.id, own.area), (LengthUnit::UsSurveyFeet, None, None));
+    }
+
+    #[test]
+    fn a_compound_system_gives_its_horizontal_part_and_its_height() {
+        let both = resolve("EPSG:25832+7837").unwrap();
+        assert_eq!(both.crs, "EPSG:25832");
+        assert_eq!(both.height.as_deref(), Some("DHHN2016 height"));
+        assert!(both.area.is_some());
+        assert_eq!(both.site_frame((300_000.0, 5_744_000.0), Some("mark M1 = 100")).height, "mark M1 = 100");
+        // NAD83 / Texas South Central in US survey feet with NAVD88 height in metres.
+        assert!(matches!(resolve("EPSG:2278+5703"), Err(FrameError::MixedUnits { .. })));
+    }
+
+    #[test]
+    fn what_cannot_be_a_site_frame_is_refused_with_advice() {
+        let told = |crs: &str| resolve(crs).unwrap_err().to_string();
+        assert!(told("EPSG:99999").contains("unknown frame `EPSG:99999`"), "{}", told("EPSG:99999"));
+        assert!(told("").contains("accepted are"), "{}", told(""));
+        assert!(told("nul\0byte").contains("unknown frame"));
+        assert!(told("EPSG:4326").contains("geographic system in degrees"), "{}", told("EPSG:4326"));
+        assert!(told("EPSG:4978").contains("geocentric"), "{}", told("EPSG:4978"));
+        assert!(told("EPSG:5703").contains("height system"), "{}", told("EPSG:5703"));
+        assert!(told("EPSG:2048").contains("west and south"), "{}", told("EPSG:2048"));
+        // Clarke's foot, 0.3047972654 m: one of the many feet that are none of ours.
+        assert!(told("EPSG:2314").contains("Clarke's foot"), "{}", told("EPSG:2314"));
+    }
+
+    #[test]
+    fn a_site_grid_needs_nothing() {
+        let frame = FrameDefinition::local(LengthUnit::Feet).site_frame((5000.0, 10000.0), None);
+        assert!(frame.is_local());
+        assert_eq!(frame.to_frame(frame.to_local(5000.0, 10000.0)), (5000.0, 10000.0));
+    }
+
+    #[test]
+    fn an_area_across_the_date_line() {
+        let area = AreaOfUse { west: 174.0, south: -50.0, east: -174.0, north: -30.0, name: String::new() };
+        assert!(area.contains(179.0, -40.0, 0.0) && area.contains(-179.0, -40.0, 0.0));
+        assert!(!area.contains(0.0, -40.0, 0.0));
+        assert_eq!(area.middle(), (180.0, -40.0));
+    }
+}

@@ -180,3 +180,7 @@ impl Projector {
 const fn ordered(pair: (f64, f64), swapped: bool) -> (f64, f64) {
     if swapped { (pair.1, pair.0) } else { pair }
 }
+
+#[cfg(test)]
+#[path = "projector_tests.rs"]
+mod tests;
