@@ -4,23 +4,30 @@
 //! [`crate::geom`]; each edge belongs to one or two triangles. The domain need not be convex.
 
 mod buckets;
+mod contour;
 #[cfg(test)]
 mod examples;
 mod grid;
 mod hilbert;
+mod locate;
 mod mesh;
 mod node;
 mod overlay;
 mod pool;
 mod prism;
+mod profile;
 #[cfg(test)]
 pub(crate) mod sound;
 mod sweep;
 mod tin;
 mod triangulate;
+mod trim;
 
+pub use contour::{ContourLine, contour};
+pub use locate::Locator;
 pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
+pub use profile::{ProfilePoint, profile};
 pub use tin::{Tin, TinError, TriangleId, VertexId};
 pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};

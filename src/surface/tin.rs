@@ -155,6 +155,29 @@ impl Tin {
         Self { vertices, triangles, neighbours, breaks }
     }
 
+    /// The part of the mesh that stays, in the same order, without vertices that no triangle uses.
+    pub(super) fn kept(&self, stays: &[bool]) -> Self {
+        let mut vertex = vec![NONE; self.vertices.len()];
+        let staying = || (0..self.triangles.len()).filter(|&t| stays[t]);
+        staying().flat_map(|t| self.triangles[t]).for_each(|v| vertex[v as usize] = 0);
+        let mut vertices = Vec::new();
+        for (new, &place) in vertex.iter_mut().zip(&self.vertices).filter(|(new, _)| **new == 0) {
+            *new = index(vertices.len());
+            vertices.push(place);
+        }
+        let mut rank = vec![NONE; stays.len()];
+        for (new, old) in staying().enumerate() {
+            rank[old] = index(new);
+        }
+        let across = |t: u32| if t == NONE { NONE } else { rank[t as usize] };
+        Self {
+            vertices,
+            triangles: staying().map(|t| self.triangles[t].map(|v| vertex[v as usize])).collect(),
+            neighbours: staying().map(|t| self.neighbours[t].map(across)).collect(),
+            breaks: staying().map(|t| self.breaks[t]).collect(),
+        }
+    }
+
     /// The vertices.
     #[must_use]
     pub fn vertices(&self) -> &[Point3] {
