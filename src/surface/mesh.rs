@@ -7,11 +7,9 @@
 //! Sources: Lawson 1977, Software for C1 surface interpolation (flips towards the empty circle); Sloan 1993, A fast
 //! algorithm for generating constrained Delaunay triangulations (a segment by flips of the edges it crosses).
 
+pub(super) use super::sweep::NONE;
 use crate::geom::{Point, Side, circle, orient};
 use std::collections::VecDeque;
-
-/// No half-edge.
-pub(super) const NONE: u32 = u32::MAX;
 
 /// A triangulation of the convex hull of places that all differ and do not stand in one line.
 #[derive(Debug)]

@@ -1,3 +1,5 @@
+//! Tests of cut and fill: solids in closed form, and properties on random surfaces.
+
 use super::super::examples::square;
 use super::*;
 

@@ -1,3 +1,5 @@
+//! Tests of pools: solids in closed form, spill and shore.
+
 use super::super::examples::{grid, square};
 use super::*;
 use crate::geom::area_of_ring;

@@ -1,8 +1,10 @@
 //! A plain triangulation by a sweep from west to east with exact tests: slower towards the empty circle than
 //! `delaunator`, but right for every set of places that differ and do not stand in one line.
 
-use super::mesh::NONE;
 use crate::geom::{Point, Side, orient};
+
+/// No half-edge.
+pub(super) const NONE: u32 = u32::MAX;
 
 /// Half-edges of a triangulation of the convex hull: start vertices and twins.
 pub(super) fn triangulation(places: &[Point]) -> (Vec<u32>, Vec<u32>) {

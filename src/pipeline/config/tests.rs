@@ -1,3 +1,5 @@
+//! Tests of the pipeline file: what is read, and the place of every fault.
+
 use super::*;
 use crate::works::{Berm, LineEdge};
 use std::path::Path;

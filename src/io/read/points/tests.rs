@@ -1,3 +1,5 @@
+//! Tests of point files: every dialect, every bad line.
+
 use super::*;
 use crate::survey::{Fix, Position};
 use proptest::prelude::*;
