@@ -5,6 +5,7 @@
 
 mod buckets;
 mod contour;
+mod compose;
 #[cfg(test)]
 mod examples;
 mod grid;
@@ -25,6 +26,7 @@ mod trim;
 
 pub use contour::{ContourLine, contour};
 pub use locate::Locator;
+pub use compose::{ComposeError, Composed, dig, raise};
 pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};

@@ -117,6 +117,28 @@ impl Tin {
         Ok(Self { vertices, triangles, neighbours, breaks })
     }
 
+    /// A mesh from anticlockwise triangles and their breaklines; vertices that no triangle uses are left out.
+    pub(super) fn compacted(
+        mut vertices: Vec<Point3>,
+        mut triangles: Vec<[u32; 3]>,
+        breaks: Vec<[bool; 3]>,
+    ) -> Result<Self, TinError> {
+        let mut rank = vec![NONE; vertices.len()];
+        triangles.iter().flatten().for_each(|&v| rank[v as usize] = 0);
+        let mut count = 0;
+        for v in 0..vertices.len() {
+            if rank[v] == 0 {
+                rank[v] = index(count);
+                vertices[count] = vertices[v];
+                count += 1;
+            }
+        }
+        vertices.truncate(count);
+        triangles.iter_mut().flatten().for_each(|v| *v = rank[*v as usize]);
+        let neighbours = neighbours_of(&triangles)?;
+        Ok(Self { vertices, triangles, neighbours, breaks })
+    }
+
     /// A mesh from half-edges that are right already; triangles are put in the order of their smallest vertex.
     pub(super) fn from_mesh(vertices: Vec<Point3>, from: Vec<u32>, twin: &[u32], fixed: &[bool]) -> Self {
         // Where triangle t starts: at its smallest corner. Counting sort by that corner, then by the others.
