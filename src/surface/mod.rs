@@ -4,8 +4,8 @@
 //! [`crate::geom`]; each edge belongs to one or two triangles. The domain need not be convex.
 
 mod buckets;
-mod contour;
 mod compose;
+mod contour;
 #[cfg(test)]
 mod examples;
 mod grid;
@@ -24,9 +24,9 @@ mod tin;
 mod triangulate;
 mod trim;
 
+pub use compose::{ComposeError, Composed, dig, raise};
 pub use contour::{ContourLine, contour};
 pub use locate::Locator;
-pub use compose::{ComposeError, Composed, dig, raise};
 pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
