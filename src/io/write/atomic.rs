@@ -40,6 +40,11 @@ pub(super) fn replace(path: &Path, make: impl FnOnce(&Path) -> Result<(), WriteE
     done
 }
 
+/// Waits until a file that another library wrote is on the disk.
+pub(super) fn flush(path: &Path) -> std::io::Result<()> {
+    File::open(path)?.sync_all()
+}
+
 /// Makes a folder with all above it.
 ///
 /// # Errors

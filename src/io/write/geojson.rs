@@ -4,9 +4,9 @@
 //! is none: elevations are properties whose names carry their unit. Outer rings run anticlockwise, holes clockwise.
 //! A site grid without a tie to the earth has no GeoJSON.
 
-use super::{MapContext, WriteError, atomic, cell};
+use super::{MapContext, WriteError, atomic, cell, ring::closed};
 use crate::frame::FrameError;
-use crate::geom::{Point, Point3, area_of_ring};
+use crate::geom::Point3;
 use crate::io::{Geometry, Layer, Value};
 use serde_json::{Map, Value as Json};
 use std::path::Path;
@@ -57,17 +57,6 @@ fn shape(geometry: &Geometry, context: &MapContext) -> Result<geojson::GeometryV
             geojson::GeometryValue::Polygon { coordinates: coordinates.collect::<Result<_, FrameError>>()? }
         }
     })
-}
-
-/// The ring with its first place repeated at the end, turned as its part asks.
-pub(super) fn closed(ring: &[Point3], anticlockwise: bool) -> Vec<Point3> {
-    let plan: Vec<Point> = ring.iter().map(|point| point.plan()).collect();
-    let mut turned = ring.to_vec();
-    if (area_of_ring(&plan) > 0.0) != anticlockwise {
-        turned.reverse();
-    }
-    turned.extend(turned.first().copied());
-    turned
 }
 
 fn nine_decimals(degrees: f64) -> f64 {

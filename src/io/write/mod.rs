@@ -9,7 +9,12 @@ mod context;
 pub mod csv;
 mod error;
 pub mod geojson;
+pub mod geopackage;
+pub mod kml;
+pub mod landxml;
+mod ring;
 pub mod rover;
+mod xml;
 
 pub use context::MapContext;
 pub use error::WriteError;
