@@ -16,12 +16,15 @@ from pyogrio import list_layers, read_info
 from pyogrio.raw import read
 
 
-class Failing(logging.Handler):
-    """GDAL's messages reach Python's log: any of them at warning level or above fails the check."""
+class Gathering(logging.Handler):
+    """Keeps what is logged at warning level or above."""
+
+    def __init__(self):
+        super().__init__(logging.WARNING)
+        self.said = []
 
     def emit(self, record):
-        if record.levelno >= logging.WARNING:
-            raise SystemExit(f"GDAL says: {record.getMessage()}")
+        self.said.append(record.getMessage())
 
 
 def check(path):
@@ -52,13 +55,21 @@ def check(path):
 
 
 def main(folders):
-    warnings.simplefilter("error")
-    logging.getLogger("pyogrio").addHandler(Failing())
-    logging.getLogger("pyogrio").setLevel(logging.DEBUG)
+    # GDAL's messages come as Python warnings or into the log, depending on how grave they are; raising one inside
+    # GDAL's own callback would be swallowed, so they are gathered and looked at after each file.
+    log = Gathering()
+    logging.getLogger("pyogrio").addHandler(log)
     files = sorted(p for f in folders for p in pathlib.Path(f).rglob("*") if p.suffix in (".gpkg", ".geojson"))
     if not files:
         raise SystemExit(f"no GeoPackage or GeoJSON file under {' '.join(folders)}")
-    layers = sum(check(path) for path in files)
+    layers = 0
+    for path in files:
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            layers += check(path)
+        said = [str(warning.message) for warning in told] + log.said
+        if said:
+            raise SystemExit(f"{path}: GDAL says: {said[0]}")
     print(f"GDAL {'.'.join(map(str, pyogrio.__gdal_version__))}: {len(files)} files, {layers} layers read without a warning")
 
 

@@ -134,7 +134,7 @@ fn add_index(database: &Connection, layer: &Layer, extents: &[(i64, Extent)]) ->
     }
     database.execute(
         "INSERT INTO gpkg_extensions VALUES (?1, 'geom', 'gpkg_rtree_index', \
-         'http://www.geopackage.org/spec130/#extension_rtree', 'write-only')",
+         'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')",
         params![layer.name],
     )?;
     let table = quoted(&layer.name);

@@ -48,4 +48,4 @@ INSERT INTO gpkg_spatial_ref_sys VALUES
    'longitude/latitude coordinates in decimal degrees on the WGS 84 spheroid', 'undefined');
 INSERT INTO gpkg_extensions VALUES
   ('gpkg_spatial_ref_sys', 'definition_12_063', 'gpkg_crs_wkt',
-   'http://www.geopackage.org/spec130/#extension_crs_wkt', 'read-write');
+   'http://www.geopackage.org/spec120/#extension_crs_wkt', 'read-write');
