@@ -3,10 +3,16 @@
 //! Invariant: a difference is measured minus design, positive high; a verdict is given only where 95 % of the shots'
 //! own scatter lies on one side of the tolerance, and without check shots on known marks nothing is in tolerance.
 
+mod check;
 mod design;
 mod grade;
+mod headline;
+mod level;
+mod marks;
+mod matching;
 mod settings;
 
+pub use check::check;
 pub use design::{Design, Mark, SillDesign, SwaleDesign};
 pub use grade::{
     Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Unmatched,

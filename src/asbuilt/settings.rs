@@ -1,6 +1,6 @@
 //! Tolerances and the scatter of a shot.
 
-use crate::units::Length;
+use crate::units::{Length, ReadingUnits};
 
 /// How far below and above its design elevation a part may lie, both not below zero.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -36,7 +36,8 @@ impl Tolerance {
 pub struct GradeSettings {
     /// Of a sill, both ways; `None` takes the lesser of 15 mm and a tenth of the design head.
     pub sill: Option<Tolerance>,
-    /// Of a crest: never low, 100 mm high.
+    /// Of a crest: never low, 200 mm high. A berm takes what the ditch gives; higher does no harm but was earth moved
+    /// for nothing.
     pub crest: Tolerance,
     /// Of a bed: 50 mm both ways (earth cut by bucket; 30 mm is asked of a spillway's bed only).
     pub bed: Tolerance,
@@ -50,22 +51,25 @@ pub struct GradeSettings {
     pub roughness_m: f64,
     /// Greatest distance of a coded shot from the part that its code names, metres: 3 m.
     pub reach_m: f64,
-    /// A check shot may miss its mark by this much in height before the whole file is doubted, metres: 40 mm, about
-    /// two standard deviations of one shot.
+    /// A check shot may miss its mark by this much in height before the whole file is doubted, metres: 60 mm,
+    /// the limit of the survey's own checks.
     pub check_limit_m: f64,
+    /// The units in which the first lines are written.
+    pub units: ReadingUnits,
 }
 
 impl Default for GradeSettings {
     fn default() -> Self {
         Self {
             sill: None,
-            crest: Tolerance { below_m: 0.0, above_m: 0.100 },
+            crest: Tolerance { below_m: 0.0, above_m: 0.200 },
             bed: Tolerance { below_m: 0.050, above_m: 0.050 },
             other: Tolerance { below_m: 0.100, above_m: 0.100 },
             shot_sigma_m: 0.020,
             roughness_m: 0.005,
             reach_m: 3.0,
-            check_limit_m: 0.040,
+            check_limit_m: 0.060,
+            units: ReadingUnits::Metric,
         }
     }
 }

@@ -1,0 +1,228 @@
+//! The check itself: shots compared, parts judged, freeboard first, and what to put right.
+
+use super::design::{Design, SwaleDesign};
+use super::grade::{
+    Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Verdict,
+};
+use super::headline::headlines;
+use super::level::check_part;
+use super::marks::check_marks;
+use super::matching::{Matched, compare};
+use super::settings::GradeSettings;
+use crate::notes::{Note, Noted, Place};
+use crate::stats::{mean, normal_quantile, root_mean_square};
+use crate::surface::Tin;
+use crate::survey::Survey;
+use std::collections::BTreeMap;
+
+/// Checks as-built shots against a design; `surface` is the designed surface, for shots beside sill, crest and bed.
+///
+/// The verdict rests on sills, crests and freeboard; beds and batters are told beside it. Without check shots that
+/// open and close every file nothing passes, and when one of them misses its mark nothing fails either.
+#[must_use]
+pub fn check(design: &Design, surface: Option<&Tin>, survey: &Survey, settings: &GradeSettings) -> Noted<GradeCheck> {
+    let (matched, unmatched) = compare(design, surface, survey, settings);
+    let parts = parts(design, &matched);
+    let freeboard: Vec<FreeboardCheck> =
+        design.swales.iter().enumerate().filter_map(|(i, swale)| freeboard(swale, i, &matched)).collect();
+    let checked = check_marks(design, survey, settings);
+    let verdict = verdict(&parts, &freeboard, &checked);
+    let put_right = put_right(&parts, &matched);
+    let notes = notes(design, &parts, &freeboard, &checked, &matched);
+    let mut shots: Vec<ShotCheck> = matched.into_iter().map(|matched| matched.check).collect();
+    shots.sort_by(|a, b| {
+        (&a.works, a.part).cmp(&(&b.works, b.part)).then_with(|| a.station_m.total_cmp(&b.station_m))
+    });
+    let differences: Vec<f64> = shots.iter().map(|shot| shot.difference_m).collect();
+    let worst = differences.iter().copied().fold(0.0, |worst: f64, d| if d.abs() > worst.abs() { d } else { worst });
+    let mut answer = GradeCheck {
+        verdict,
+        headlines: Vec::new(),
+        worst_m: worst,
+        rms_m: root_mean_square(&differences).unwrap_or(0.0),
+        checked,
+        freeboard,
+        parts,
+        put_right,
+        shots,
+        unmatched,
+    };
+    answer.headlines = headlines(&answer, settings.units);
+    Noted { value: answer, notes }
+}
+
+fn parts(design: &Design, matched: &[Matched]) -> Vec<PartCheck> {
+    let mut pieces: BTreeMap<(usize, Part, usize), Vec<&Matched>> = BTreeMap::new();
+    for shot in matched.iter().filter(|shot| shot.check.part != Part::Other) {
+        pieces.entry((shot.swale, shot.check.part, shot.piece)).or_default().push(shot);
+    }
+    pieces
+        .into_iter()
+        .filter_map(|((swale, part, piece), shots)| check_part(&design.swales[swale].name, part, piece, &shots))
+        .collect()
+}
+
+fn freeboard(swale: &SwaleDesign, index: usize, matched: &[Matched]) -> Option<FreeboardCheck> {
+    let of = |part: Part| matched.iter().filter(move |shot| shot.swale == index && shot.check.part == part);
+    let lowest = of(Part::Crest).min_by(|a, b| a.check.measured_m.total_cmp(&b.check.measured_m))?;
+    let crests = of(Part::Crest).count();
+    // The lowest of several sills is the one that water reaches first; each is judged by its mean.
+    let sill = (0..swale.sills.len())
+        .filter_map(|piece| {
+            let shots: Vec<&Matched> = of(Part::Sill).filter(|shot| shot.piece == piece).collect();
+            let level = mean(&shots.iter().map(|shot| shot.check.measured_m).collect::<Vec<_>>())?;
+            let variance: f64 = shots.iter().map(|shot| shot.check.sigma_m.powi(2)).sum();
+            Some((level, variance.sqrt() / shots.len() as f64))
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let (mean_sill, sill_error) = sill.unwrap_or((swale.water_level_m, 0.0));
+    let height = lowest.check.measured_m - mean_sill;
+    let required = swale.head_m + swale.freeboard_m + swale.settlement_m;
+    let error = lowest.check.sigma_m.hypot(sill_error);
+    let spare = height - required;
+    // The lowest of many shots is low by chance too: the more there are, the surer a failure must be.
+    let sure = normal_quantile(1.0 - 0.025 / crests as f64);
+    let verdict = if spare - normal_quantile(0.975) * error >= 0.0 {
+        Verdict::Pass
+    } else if spare + sure * error < 0.0 {
+        Verdict::Fail
+    } else {
+        Verdict::CannotTell
+    };
+    Some(FreeboardCheck {
+        works: swale.name.clone(),
+        lowest_crest: (lowest.check.station_m, lowest.check.measured_m),
+        mean_sill_m: mean_sill,
+        sill_shot: sill.is_some(),
+        height_m: height,
+        required_m: required,
+        standard_error_m: error,
+        verdict,
+    })
+}
+
+fn verdict(parts: &[PartCheck], freeboard: &[FreeboardCheck], checked: &Checked) -> Verdict {
+    let deciding = parts
+        .iter()
+        .filter(|part| matches!(part.part, Part::Sill | Part::Crest))
+        .map(|part| part.verdict)
+        .chain(freeboard.iter().map(|check| check.verdict));
+    let found = deciding.max().unwrap_or(Verdict::CannotTell);
+    match (checked, found) {
+        (Checked::Missed { .. }, _) | (Checked::NotChecked { .. }, Verdict::Pass) => Verdict::CannotTell,
+        (_, found) => found,
+    }
+}
+
+fn put_right(parts: &[PartCheck], matched: &[Matched]) -> Vec<PutRight> {
+    let mut list = Vec::new();
+    for part in parts {
+        let whole = ends_out(part, matched);
+        let stretches = part.failing.iter().map(|stretch| from_stretch(part, stretch));
+        if part.failing.is_empty() { list.extend(whole) } else { list.extend(stretches) }
+    }
+    list
+}
+
+fn from_stretch(part: &PartCheck, stretch: &Stretch) -> PutRight {
+    PutRight {
+        works: part.works.clone(),
+        part: part.part,
+        from_m: stretch.from_m,
+        to_m: stretch.to_m,
+        action: action(stretch.mean_m),
+        by_from_m: stretch.mean_m.abs(),
+        by_to_m: stretch.mean_m.abs(),
+    }
+}
+
+/// A part that fails as a whole, tilted or off level: by how much at either end. Where the ends lie on different sides
+/// of the design, the end that is worse off speaks and the other is left alone.
+fn ends_out(part: &PartCheck, matched: &[Matched]) -> Option<PutRight> {
+    if part.verdict != Verdict::Fail {
+        return None;
+    }
+    let [(first, _), (last, _)] = part.ends?;
+    let on_part = matched
+        .iter()
+        .filter(|shot| shot.check.works == part.works && shot.check.part == part.part && shot.piece == part.piece);
+    let by_place = |a: &&Matched, b: &&Matched| a.along.total_cmp(&b.along);
+    let from = on_part.clone().min_by(by_place)?.check.station_m;
+    let to = on_part.max_by(by_place)?.check.station_m;
+    let worse = if first.abs() > last.abs() { first } else { last };
+    let towards = |value: f64| if value.signum() == worse.signum() { value.abs() } else { 0.0 };
+    let (mut from, mut to) = ((from, towards(first)), (to, towards(last)));
+    if from.0 > to.0 {
+        std::mem::swap(&mut from, &mut to);
+    }
+    Some(PutRight {
+        works: part.works.clone(),
+        part: part.part,
+        from_m: from.0,
+        to_m: to.0,
+        action: action(worse),
+        by_from_m: from.1,
+        by_to_m: to.1,
+    })
+}
+
+const fn action(difference: f64) -> PutRightAction {
+    if difference < 0.0 { PutRightAction::Raise } else { PutRightAction::Lower }
+}
+
+fn notes(
+    design: &Design,
+    parts: &[PartCheck],
+    freeboard: &[FreeboardCheck],
+    checked: &Checked,
+    matched: &[Matched],
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    match checked {
+        Checked::Checked { .. } => {}
+        Checked::NotChecked { why } => notes.push(Note::new("asbuilt::not-checked", why.clone())),
+        Checked::Missed { why, .. } => notes.push(Note::new("asbuilt::check-missed", why.clone())),
+    }
+    for swale in &design.swales {
+        let shot = |part: Part| parts.iter().any(|check| check.works == swale.name && check.part == part);
+        for (part, there) in [(Part::Sill, !swale.sills.is_empty()), (Part::Crest, true), (Part::Bed, true)] {
+            if there && !shot(part) {
+                let text = format!("no shot lies on the {} of `{}`: it is not checked", part.name(), swale.name);
+                notes.push(Note::new("asbuilt::no-shots", text));
+            }
+        }
+    }
+    for check in freeboard.iter().filter(|check| !check.sill_shot) {
+        let text = format!("the sill of `{}` was not shot: its crest is compared with the design level", check.works);
+        notes.push(Note::new("asbuilt::sill-not-shot", text));
+    }
+    for part in parts {
+        let Some(needed) = part.shots_needed else { continue };
+        let text = format!(
+            "{} shots on the {} of `{}` cannot prove {}: about {needed} evenly spaced would, if it is true; a level or \
+             laser needs fewer",
+            part.shots,
+            part.part.name(),
+            part.works,
+            within(part)
+        );
+        notes.push(Note::new("asbuilt::too-few-shots", text));
+    }
+    for shot in matched.iter().filter(|shot| shot.check.part == Part::Crest) {
+        let half = design.swales[shot.swale].crest_width_m / 2.0;
+        if shot.aside > half + 0.3 {
+            let text = format!(
+                "shot {} is coded crest and lies {:.1} m off the crest's middle, whose half width is {half:.1} m",
+                shot.check.shot, shot.aside
+            );
+            let place = Place::Station { works: shot.check.works.clone(), station_m: shot.check.station_m };
+            notes.push(Note::new("asbuilt::off-the-crest", text).at(place));
+        }
+    }
+    notes
+}
+
+fn within(part: &PartCheck) -> String {
+    let (below, above) = (part.tolerance.below_m * 1000.0, part.tolerance.above_m * 1000.0);
+    if below == above { format!("+-{below:.0} mm") } else { format!("-{below:.0} to +{above:.0} mm") }
+}

@@ -1,0 +1,74 @@
+//! The first lines of the answer, for the person who holds the machine.
+
+use super::grade::{Checked, FreeboardCheck, GradeCheck, PutRight, Verdict};
+use crate::units::{Length, ReadingUnits};
+
+/// What the machine is kept for or that nothing is left for it; then the crest over the sill, work by work.
+pub(super) fn headlines(answer: &GradeCheck, units: ReadingUnits) -> Vec<String> {
+    let mut lines = vec![first(answer, units)];
+    lines.extend(answer.freeboard.iter().map(|check| crest_over_sill(check, units)));
+    lines
+}
+
+fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
+    let jobs: Vec<String> = answer.put_right.iter().map(|job| in_words(job, units)).collect();
+    match (&answer.checked, answer.verdict) {
+        (Checked::Missed { .. }, _) => {
+            "NOT CHECKED: a check shot misses its mark, so no height here can be trusted; find out why first".to_owned()
+        }
+        (_, Verdict::Fail) if jobs.is_empty() => {
+            "KEEP THE MACHINE: the crest is too low over the sill; shoot more of it to find where".to_owned()
+        }
+        (Checked::NotChecked { .. }, Verdict::Fail) => {
+            format!("KEEP THE MACHINE, AND CHECK A MARK (no check shots): {}", jobs.join("; "))
+        }
+        (_, Verdict::Fail) => format!("KEEP THE MACHINE: {}", jobs.join("; ")),
+        (Checked::NotChecked { .. }, _) => {
+            "NOT CHECKED: no check shot on a known mark opens and closes the shots; nothing is found out of tolerance, \
+             nothing is proven in it"
+                .to_owned()
+        }
+        (_, Verdict::Pass) if jobs.is_empty() => "NOTHING LEFT FOR THE MACHINE: sill and crest are in tolerance".to_owned(),
+        (_, Verdict::Pass) => format!("SILL AND CREST ARE IN TOLERANCE; left for the machine: {}", jobs.join("; ")),
+        (_, Verdict::CannotTell) => {
+            "CANNOT TELL: nothing is found out of tolerance, but these shots cannot prove it in; keep the machine or \
+             take more shots"
+                .to_owned()
+        }
+    }
+}
+
+/// `raise crest of upper by 0.08 m from station 40 to 60 m`.
+fn in_words(job: &PutRight, units: ReadingUnits) -> String {
+    let height = |metres: f64| units.length(Length::metres(metres), 2);
+    let station = |metres: f64| format!("{:.0}", units.length_number(Length::metres(metres)));
+    let unit = units.length_unit();
+    let (from, to) = (station(job.from_m), station(job.to_m));
+    let by = if (job.by_from_m - job.by_to_m).abs() < 0.005 {
+        height(job.by_from_m)
+    } else {
+        format!("{} running to {}", height(job.by_from_m), height(job.by_to_m))
+    };
+    let place = if from == to { format!("at station {from} {unit}") } else { format!("from station {from} to {to} {unit}") };
+    format!("{} {} of {} by {by} {place}", job.action.name(), job.part.name(), job.works)
+}
+
+fn crest_over_sill(check: &FreeboardCheck, units: ReadingUnits) -> String {
+    let height = |metres: f64| units.length(Length::metres(metres), 2);
+    let spare = check.height_m - check.required_m;
+    let enough = match check.verdict {
+        Verdict::Pass => format!("{} to spare", height(spare)),
+        Verdict::Fail => format!("{} SHORT", height(-spare)),
+        Verdict::CannotTell if spare < 0.0 => format!("{} short by these shots, which cannot prove it", height(-spare)),
+        Verdict::CannotTell => format!("{} to spare by these shots, which cannot prove it", height(spare)),
+    };
+    format!(
+        "{}: lowest crest {} above {} sill at station {:.0} {}; head, freeboard and settlement need {}: {enough}",
+        check.works,
+        height(check.height_m),
+        if check.sill_shot { "the mean" } else { "the designed" },
+        units.length_number(Length::metres(check.lowest_crest.0)),
+        units.length_unit(),
+        height(check.required_m),
+    )
+}

@@ -1,0 +1,251 @@
+//! Which part of which work a shot lies on: by its code's role, else by where it stands.
+
+use super::design::{Design, SwaleDesign};
+use super::grade::{Part, ShotCheck, Unmatched, Verdict};
+use super::settings::{GradeSettings, Tolerance};
+use crate::geom::{Foot, Point, Polyline, contains};
+use crate::stats::normal_quantile;
+use crate::surface::{Locator, Tin};
+use crate::survey::{Role, Shot, Survey};
+use crate::units::Length;
+use crate::water::weir;
+
+/// How far beyond half its width a part still claims a shot without a code, metres.
+const EDGE: f64 = 0.25;
+
+/// A compared shot with its place along its part.
+pub(super) struct Matched {
+    /// The comparison.
+    pub(super) check: ShotCheck,
+    /// Which work of the design.
+    pub(super) swale: usize,
+    /// Which sill or piece of crest.
+    pub(super) piece: usize,
+    /// Metres along that piece.
+    pub(super) along: f64,
+    /// Metres from the middle of that piece.
+    pub(super) aside: f64,
+}
+
+/// The lines of a swale as polylines.
+struct Lines {
+    line: Polyline,
+    sills: Vec<Polyline>,
+    crests: Vec<(usize, Polyline)>,
+    bed: Option<Polyline>,
+}
+
+impl Lines {
+    fn of(swale: &SwaleDesign) -> Option<Self> {
+        let pieces = |lines: &[Vec<Point>]| -> Vec<(usize, Polyline)> {
+            lines.iter().enumerate().filter_map(|(i, line)| Some((i, Polyline::new(line.clone())?))).collect()
+        };
+        let line = Polyline::new(swale.line.clone())?;
+        // The sill runs with the line, station by station, so that its distances are the line's.
+        let sills = swale.sills.iter().map(|sill| line.between(sill.from_m, sill.to_m)).collect::<Option<Vec<_>>>()?;
+        Some(Self { line, sills, crests: pieces(&swale.crest_axes), bed: Polyline::new(swale.bed_axis.clone()) })
+    }
+}
+
+/// Where a shot stands on a part.
+struct Candidate {
+    swale: usize,
+    part: Part,
+    piece: usize,
+    along: f64,
+    /// Metres from the middle of the part.
+    aside: f64,
+    /// Metres outside the part; zero or less on it.
+    outside: f64,
+    design: f64,
+}
+
+/// Compares every shot of the survey with the design; marks and check shots are left out, everything else that finds
+/// no part is listed.
+pub(super) fn compare(
+    design: &Design,
+    surface: Option<&Tin>,
+    survey: &Survey,
+    settings: &GradeSettings,
+) -> (Vec<Matched>, Vec<Unmatched>) {
+    let lines: Vec<Option<Lines>> = design.swales.iter().map(Lines::of).collect();
+    let locator = surface.map(Locator::new);
+    let (mut matched, mut unmatched) = (Vec::new(), Vec::new());
+    for shot in &survey.shots {
+        let wanted = match shot.role {
+            Role::Mark | Role::Check => continue,
+            Role::Sill => Some(Part::Sill),
+            Role::Crest => Some(Part::Crest),
+            Role::Bed => Some(Part::Bed),
+            _ => None,
+        };
+        let name = shot_name(survey, shot);
+        let reason = match find(design, &lines, shot, wanted, settings) {
+            Ok(Some(candidate)) => {
+                matched.push(measure(design, &lines, name, shot, candidate, settings));
+                continue;
+            }
+            Ok(None) => match (nearest_line(&lines, shot.place), locator.as_ref().and_then(|l| l.elevation(shot.place)))
+            {
+                (Some((swale, _)), Some(elevation)) => {
+                    let candidate =
+                        Candidate { swale, part: Part::Other, piece: 0, along: 0.0, aside: 0.0, outside: 0.0, design: elevation };
+                    matched.push(measure(design, &lines, name, shot, candidate, settings));
+                    continue;
+                }
+                (None, _) => "no work lies near it".to_owned(),
+                (_, None) => "it lies on no sill, crest or bed, and there is no designed surface under it".to_owned(),
+            },
+            Err(reason) => reason,
+        };
+        unmatched.push(Unmatched { shot: name, reason });
+    }
+    (matched, unmatched)
+}
+
+fn shot_name(survey: &Survey, shot: &Shot) -> String {
+    match survey.files.get(shot.file as usize) {
+        Some(file) => format!("{file}:{}", shot.id),
+        None => shot.id.clone(),
+    }
+}
+
+/// The part a shot lies on; `Ok(None)` when it has no code and lies on none, `Err` when its code names a part that is
+/// too far away.
+fn find(
+    design: &Design,
+    lines: &[Option<Lines>],
+    shot: &Shot,
+    wanted: Option<Part>,
+    settings: &GradeSettings,
+) -> Result<Option<Candidate>, String> {
+    let candidates = design.swales.iter().zip(lines).enumerate().filter_map(|(i, (swale, lines))| {
+        Some(candidates(i, swale, lines.as_ref()?, shot.place))
+    });
+    let nearest = candidates
+        .flatten()
+        .filter(|candidate| wanted.is_none_or(|part| candidate.part == part))
+        .min_by(|a, b| a.outside.total_cmp(&b.outside));
+    match (wanted, nearest) {
+        (Some(part), None) => Err(format!("its code says {}, and no work has one", part.name())),
+        (Some(part), Some(found)) if found.outside > settings.reach_m => Err(format!(
+            "its code says {}, and the nearest lies {:.1} m away; accepted up to {:.1} m",
+            part.name(),
+            found.outside,
+            settings.reach_m
+        )),
+        (None, Some(found)) if found.outside > EDGE => Ok(None),
+        (_, found) => Ok(found),
+    }
+}
+
+fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -> Vec<Candidate> {
+    let mut found = Vec::new();
+    for (piece, (sill, along)) in design.sills.iter().zip(&lines.sills).enumerate() {
+        let outside = if contains(&sill.strip, place) {
+            -EDGE
+        } else {
+            Polyline::new(sill.strip.iter().copied().chain(sill.strip.first().copied()).collect())
+                .map_or(f64::INFINITY, |rim| rim.foot(place).offset.abs())
+        };
+        let foot = along.foot(place);
+        found.push(Candidate {
+            swale,
+            part: Part::Sill,
+            piece,
+            along: foot.station,
+            aside: foot.offset.abs(),
+            outside,
+            design: sill.elevation_m,
+        });
+    }
+    let beside = |foot: &Foot, width: f64| foot.offset.abs() - width / 2.0;
+    for (piece, axis) in &lines.crests {
+        let foot = axis.foot(place);
+        found.push(Candidate {
+            swale,
+            part: Part::Crest,
+            piece: *piece,
+            along: foot.station,
+            aside: foot.offset.abs(),
+            outside: beside(&foot, design.crest_width_m),
+            design: design.crest_built_m,
+        });
+    }
+    if let Some(axis) = &lines.bed {
+        let foot = axis.foot(place);
+        found.push(Candidate {
+            swale,
+            part: Part::Bed,
+            piece: 0,
+            along: foot.station,
+            aside: foot.offset.abs(),
+            outside: beside(&foot, design.bottom_width_m),
+            design: design.bed_m,
+        });
+    }
+    found
+}
+
+fn nearest_line(lines: &[Option<Lines>], place: Point) -> Option<(usize, Foot)> {
+    let feet = lines.iter().enumerate().filter_map(|(i, lines)| Some((i, lines.as_ref()?.line.foot(place))));
+    feet.min_by(|a, b| a.1.offset.abs().total_cmp(&b.1.offset.abs()))
+}
+
+fn measure(
+    design: &Design,
+    lines: &[Option<Lines>],
+    name: String,
+    shot: &Shot,
+    on: Candidate,
+    settings: &GradeSettings,
+) -> Matched {
+    let swale = &design.swales[on.swale];
+    let foot = lines[on.swale].as_ref().map(|lines| lines.line.foot(shot.place));
+    let tolerance = tolerance(swale, &on, settings);
+    let difference = shot.elevation - on.design;
+    let instrument = shot.quality.vertical_sigma.unwrap_or(settings.shot_sigma_m);
+    let sigma = instrument.hypot(settings.roughness_m);
+    Matched {
+        check: ShotCheck {
+            shot: name,
+            works: swale.name.clone(),
+            part: on.part,
+            station_m: foot.map_or(0.0, |foot| foot.station),
+            offset_m: foot.map_or(0.0, |foot| foot.offset),
+            place: shot.place,
+            measured_m: shot.elevation,
+            design_elevation_m: on.design,
+            difference_m: difference,
+            tolerance,
+            sigma_m: sigma,
+            verdict: judge(difference, normal_quantile(0.975) * sigma, tolerance),
+        },
+        swale: on.swale,
+        piece: on.piece,
+        along: on.along,
+        aside: on.aside,
+    }
+}
+
+fn tolerance(swale: &SwaleDesign, on: &Candidate, settings: &GradeSettings) -> Tolerance {
+    match on.part {
+        Part::Sill => settings.sill.unwrap_or_else(|| {
+            Tolerance::both(weir::sill_tolerance(Length::metres(swale.sills[on.piece].head_m)))
+        }),
+        Part::Crest => settings.crest,
+        Part::Bed => settings.bed,
+        Part::Other => settings.other,
+    }
+}
+
+/// In tolerance when the whole half width either side of the value is; out of it when none of that is.
+pub(super) fn judge(value: f64, half_width: f64, tolerance: Tolerance) -> Verdict {
+    if value + half_width < -tolerance.below_m || value - half_width > tolerance.above_m {
+        Verdict::Fail
+    } else if value - half_width >= -tolerance.below_m && value + half_width <= tolerance.above_m {
+        Verdict::Pass
+    } else {
+        Verdict::CannotTell
+    }
+}
