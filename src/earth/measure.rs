@@ -1,0 +1,140 @@
+//! Quantities by exact overlay of the surface before a work and the surface after it.
+//!
+//! Topsoil of depth t comes off everything that is cut or filled. Over the cut it is the part of the dig above the
+//! surface lowered by t: topsoil = cut(before, after) - cut(before - t, after), exact also where the dig is shallower
+//! than the topsoil. Under the fill the stripped seat is t deep everywhere and is refilled.
+
+use super::quantities::{Quantities, QuantityRow};
+use super::sections::section_check;
+use super::storage::storage;
+use crate::ground::Ground;
+use crate::notes::{Note, Noted};
+use crate::soil::{BankVolume, PlacedVolume, Soil};
+use crate::surface::{CutFill, Tin, cut_and_fill};
+use crate::units::{Area, Length};
+use crate::works::SitePlan;
+
+/// What every work of a plan moves, in the order applied, and all of them together.
+#[must_use]
+pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
+    let mut notes = Vec::new();
+    let befores = std::iter::once(&ground.tin).chain(&plan.surfaces);
+    let mut works = Vec::new();
+    let mut sections = Vec::new();
+    for ((swale, before), after) in plan.swales.iter().zip(befores).zip(&plan.surfaces) {
+        let overlay = Overlay::of(before, after, swale.wanted.topsoil);
+        let row = overlay.row(&swale.wanted.name, &swale.wanted.soil);
+        notes.extend(overlay.left_out_note(&swale.wanted.name));
+        notes.extend(balance_note(&row));
+        sections.extend(section_check(swale, before, after, &overlay.whole));
+        works.push(row);
+    }
+    let all = all_works(ground, plan, &works);
+    let storage = plan.surfaces.last().map_or_else(Vec::new, |surface| storage(plan, surface));
+    Noted { value: Quantities { works, all, sections, storage }, notes }
+}
+
+/// A work's overlay from natural surface and from the surface under its topsoil.
+struct Overlay {
+    whole: CutFill,
+    under_topsoil: CutFill,
+    topsoil: f64,
+}
+
+impl Overlay {
+    fn of(before: &Tin, after: &Tin, topsoil: Length) -> Self {
+        let depth = topsoil.in_metres().max(0.0);
+        let whole = cut_and_fill(before, after, None);
+        let under_topsoil = if depth > 0.0 { cut_and_fill(&before.raised_by(-depth), after, None) } else { whole };
+        Self { whole, under_topsoil, topsoil: depth }
+    }
+
+    fn row(&self, works: &str, soil: &Soil) -> QuantityRow {
+        let seat = self.topsoil * self.whole.fill_area;
+        let topsoil = BankVolume::cubic_metres((self.whole.cut - self.under_topsoil.cut).max(0.0) + seat);
+        let cut_bank = BankVolume::cubic_metres(self.under_topsoil.cut);
+        let fill_placed = PlacedVolume::cubic_metres(self.whole.fill);
+        let seat_refill_placed = PlacedVolume::cubic_metres(seat);
+        let fill_bank = soil.bank_for(fill_placed + seat_refill_placed);
+        let key_bank = BankVolume::default();
+        QuantityRow {
+            works: works.to_owned(),
+            topsoil_bank: topsoil,
+            cut_bank,
+            key_bank,
+            fill_placed,
+            fill_bank,
+            seat_refill_placed,
+            surplus_bank: cut_bank + key_bank - fill_bank,
+            to_move_loose: soil.loosen(topsoil + cut_bank + key_bank),
+            cut_area: Area::square_metres(self.whole.cut_area),
+            fill_area: Area::square_metres(self.whole.fill_area),
+        }
+    }
+
+    fn left_out_note(&self, works: &str) -> Option<Note> {
+        // Where only one surface exists nothing is counted; a composed surface has the ground's own rim.
+        (self.whole.area_left_out > 1e-3).then(|| {
+            let text = format!(
+                "{:.2} m2 of `{works}` lie where only one of the two surfaces exists: nothing is counted there",
+                self.whole.area_left_out
+            );
+            Note::new("earth::left-out", text)
+        })
+    }
+}
+
+fn balance_note(row: &QuantityRow) -> Option<Note> {
+    let surplus = row.surplus_bank.in_cubic_metres();
+    (surplus < -0.5).then(|| {
+        let text = format!(
+            "`{}` is short of {:.1} m3 (bank) of fill: what the ditch gives does not make the berm; deepen or widen the \
+             ditch, lower the berm, or borrow",
+            row.works, -surplus
+        );
+        Note::new("earth::short", text)
+    })
+}
+
+/// Ground against the final surface. Depth of topsoil and soil factors may differ from work to work: topsoil of the cut
+/// is then the sum of the works', and fill turns to bank with the works' mean factor, weighted by volume.
+fn all_works(ground: &Ground, plan: &SitePlan, works: &[QuantityRow]) -> QuantityRow {
+    let last = plan.surfaces.last().unwrap_or(&ground.tin);
+    let mut depths = plan.swales.iter().map(|swale| swale.wanted.topsoil);
+    let first = depths.next().unwrap_or(Length::ZERO);
+    let soil = mean_soil(plan, works);
+    if depths.all(|depth| depth == first) {
+        return Overlay::of(&ground.tin, last, first).row("all", &soil);
+    }
+    let mut row = Overlay::of(&ground.tin, last, Length::ZERO).row("all", &soil);
+    let topsoil: BankVolume = works.iter().map(|work| work.topsoil_bank).sum();
+    let refill: PlacedVolume = works.iter().map(|work| work.seat_refill_placed).sum();
+    // The seats' own share of the topsoil was not part of the dig.
+    let dug = topsoil - BankVolume::cubic_metres(refill.in_cubic_metres());
+    row.topsoil_bank = topsoil;
+    row.cut_bank = row.cut_bank - dug;
+    row.seat_refill_placed = refill;
+    row.fill_bank = soil.bank_for(row.fill_placed + refill);
+    row.surplus_bank = row.cut_bank + row.key_bank - row.fill_bank;
+    row.to_move_loose = soil.loosen(row.topsoil_bank + row.cut_bank + row.key_bank);
+    row
+}
+
+fn mean_soil(plan: &SitePlan, works: &[QuantityRow]) -> Soil {
+    let fallback = || Soil { name: "none".to_owned(), loose_per_bank: 1.0, placed_per_bank: 1.0 };
+    let first = plan.swales.first().map_or_else(fallback, |swale| swale.wanted.soil.clone());
+    if plan.swales.iter().all(|swale| swale.wanted.soil == first) {
+        return first;
+    }
+    let sum = |volume: &dyn Fn(&QuantityRow) -> f64| works.iter().map(volume).sum::<f64>();
+    let placed = sum(&|row| (row.fill_placed + row.seat_refill_placed).in_cubic_metres());
+    let bank = sum(&|row| row.fill_bank.in_cubic_metres());
+    let loose = sum(&|row| row.to_move_loose.in_cubic_metres());
+    let dug = sum(&|row| (row.topsoil_bank + row.cut_bank + row.key_bank).in_cubic_metres());
+    let ratio = |over: f64, under: f64, otherwise: f64| if under > 0.0 { over / under } else { otherwise };
+    Soil {
+        name: "mean of the works".to_owned(),
+        loose_per_bank: ratio(loose, dug, first.loose_per_bank),
+        placed_per_bank: ratio(placed, bank, first.placed_per_bank),
+    }
+}

@@ -1,0 +1,34 @@
+//! What a pool holds at each water level, from the designed surface.
+
+use super::formulas::conic;
+use super::quantities::{PoolStage, StageStorage};
+use crate::surface::{Tin, stage_storage};
+use crate::works::{SitePlan, Swale};
+
+/// Levels between bed and full in one table.
+const STEPS: u32 = 10;
+
+/// A table for every swale of the plan, on the surface that all works make.
+pub(super) fn storage(plan: &SitePlan, surface: &Tin) -> Vec<StageStorage> {
+    plan.swales.iter().map(|swale| of_swale(swale, surface)).collect()
+}
+
+fn of_swale(swale: &Swale, surface: &Tin) -> StageStorage {
+    let bed = swale.section.bed.in_metres();
+    let full = swale.storage.spill.in_metres().min(swale.water_level.in_metres());
+    let levels: Vec<f64> =
+        (0..=STEPS).map(|step| bed + (full - bed) * f64::from(step) / f64::from(STEPS)).collect();
+    let mut stages: Vec<PoolStage> = Vec::new();
+    for stage in stage_storage(surface, swale.bed_axis.points(), &levels) {
+        let volume_conic_m3 = stages.last().map_or(stage.volume, |below| {
+            below.volume_conic_m3 + conic(stage.level - below.water_level_m, below.area_m2, stage.area)
+        });
+        stages.push(PoolStage {
+            water_level_m: stage.level,
+            area_m2: stage.area,
+            volume_m3: stage.volume,
+            volume_conic_m3,
+        });
+    }
+    StageStorage { works: swale.wanted.name.clone(), stages }
+}
