@@ -13,14 +13,22 @@ use crate::notes::{Note, Noted, Place};
 use crate::stats::{mean, normal_quantile, root_mean_square};
 use crate::surface::Tin;
 use crate::survey::Survey;
+use crate::units::ReadingUnits;
 use std::collections::BTreeMap;
 
-/// Checks as-built shots against a design; `surface` is the designed surface, for shots beside sill, crest and bed.
+/// Checks as-built shots against a design; `surface` is the designed surface, for shots beside sill, crest and bed, and
+/// `units` those in which the first lines are written.
 ///
 /// The verdict rests on sills, crests and freeboard; beds and batters are told beside it. Without check shots that
 /// open and close every file nothing passes, and when one of them misses its mark nothing fails either.
 #[must_use]
-pub fn check(design: &Design, surface: Option<&Tin>, survey: &Survey, settings: &GradeSettings) -> Noted<GradeCheck> {
+pub fn check(
+    design: &Design,
+    surface: Option<&Tin>,
+    survey: &Survey,
+    settings: &GradeSettings,
+    units: ReadingUnits,
+) -> Noted<GradeCheck> {
     let (matched, unmatched) = compare(design, surface, survey, settings);
     let parts = parts(design, &matched);
     let freeboard: Vec<FreeboardCheck> =
@@ -30,9 +38,7 @@ pub fn check(design: &Design, surface: Option<&Tin>, survey: &Survey, settings: 
     let put_right = put_right(&parts, &matched);
     let notes = notes(design, &parts, &freeboard, &checked, &matched);
     let mut shots: Vec<ShotCheck> = matched.into_iter().map(|matched| matched.check).collect();
-    shots.sort_by(|a, b| {
-        (&a.works, a.part).cmp(&(&b.works, b.part)).then_with(|| a.station_m.total_cmp(&b.station_m))
-    });
+    shots.sort_by(|a, b| (&a.works, a.part).cmp(&(&b.works, b.part)).then_with(|| a.station_m.total_cmp(&b.station_m)));
     let differences: Vec<f64> = shots.iter().map(|shot| shot.difference_m).collect();
     let worst = differences.iter().copied().fold(0.0, |worst: f64, d| if d.abs() > worst.abs() { d } else { worst });
     let mut answer = GradeCheck {
@@ -47,7 +53,7 @@ pub fn check(design: &Design, surface: Option<&Tin>, survey: &Survey, settings: 
         shots,
         unmatched,
     };
-    answer.headlines = headlines(&answer, settings.units);
+    answer.headlines = headlines(&answer, units);
     Noted { value: answer, notes }
 }
 
@@ -66,7 +72,7 @@ fn freeboard(swale: &SwaleDesign, index: usize, matched: &[Matched]) -> Option<F
     let of = |part: Part| matched.iter().filter(move |shot| shot.swale == index && shot.check.part == part);
     let lowest = of(Part::Crest).min_by(|a, b| a.check.measured_m.total_cmp(&b.check.measured_m))?;
     let crests = of(Part::Crest).count();
-    // The lowest of several sills is the one that water reaches first; each is judged by its mean.
+    // Of several sills the highest leaves the crest least: no water is counted on running over a lower one alone.
     let sill = (0..swale.sills.len())
         .filter_map(|piece| {
             let shots: Vec<&Matched> = of(Part::Sill).filter(|shot| shot.piece == piece).collect();

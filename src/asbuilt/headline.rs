@@ -28,7 +28,9 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
              nothing is proven in it"
                 .to_owned()
         }
-        (_, Verdict::Pass) if jobs.is_empty() => "NOTHING LEFT FOR THE MACHINE: sill and crest are in tolerance".to_owned(),
+        (_, Verdict::Pass) if jobs.is_empty() => {
+            "NOTHING LEFT FOR THE MACHINE: sill and crest are in tolerance".to_owned()
+        }
         (_, Verdict::Pass) => format!("SILL AND CREST ARE IN TOLERANCE; left for the machine: {}", jobs.join("; ")),
         (_, Verdict::CannotTell) => {
             "CANNOT TELL: nothing is found out of tolerance, but these shots cannot prove it in; keep the machine or \
@@ -49,7 +51,8 @@ fn in_words(job: &PutRight, units: ReadingUnits) -> String {
     } else {
         format!("{} running to {}", height(job.by_from_m), height(job.by_to_m))
     };
-    let place = if from == to { format!("at station {from} {unit}") } else { format!("from station {from} to {to} {unit}") };
+    let place =
+        if from == to { format!("at station {from} {unit}") } else { format!("from station {from} to {to} {unit}") };
     format!("{} {} of {} by {by} {place}", job.action.name(), job.part.name(), job.works)
 }
 

@@ -23,9 +23,8 @@ pub(super) fn check_marks(design: &Design, survey: &Survey, settings: &GradeSett
     let hits = hits(design, survey, settings);
     let on_works = |shot: &&crate::survey::Shot| !matches!(shot.role, Role::Mark | Role::Check);
     for (index, file) in survey.files.iter().enumerate() {
-        let lines = || {
-            survey.shots.iter().filter(|shot| shot.file as usize == index).filter(on_works).map(|shot| shot.line)
-        };
+        let lines =
+            || survey.shots.iter().filter(|shot| shot.file as usize == index).filter(on_works).map(|shot| shot.line);
         let (Some(first), Some(last)) = (lines().min(), lines().max()) else { continue };
         let opens = hits.iter().any(|hit| hit.file == *file && hit.line < first);
         let closes = hits.iter().any(|hit| hit.file == *file && hit.line > last);
@@ -82,8 +81,7 @@ fn worst(hits: &[Hit]) -> Option<&Hit> {
 }
 
 fn missed(hits: &[Hit], settings: &GradeSettings) -> Option<Checked> {
-    let out: Vec<&Hit> =
-        hits.iter().filter(|hit| !hit.within || hit.miss.abs() > settings.check_limit_m).collect();
+    let out: Vec<&Hit> = hits.iter().filter(|hit| !hit.within || hit.miss.abs() > settings.check_limit_m).collect();
     let hit = out.into_iter().max_by(|a, b| a.miss.abs().total_cmp(&b.miss.abs()))?;
     let why = format!(
         "the check shot at {}:{} misses mark {} by {:.3} m in height; accepted are {:.3} m: its file's heights cannot be \

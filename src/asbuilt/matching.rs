@@ -85,17 +85,27 @@ pub(super) fn compare(
                 matched.push(measure(design, &lines, name, shot, candidate, settings));
                 continue;
             }
-            Ok(None) => match (nearest_line(&lines, shot.place), locator.as_ref().and_then(|l| l.elevation(shot.place)))
-            {
-                (Some((swale, _)), Some(elevation)) => {
-                    let candidate =
-                        Candidate { swale, part: Part::Other, piece: 0, along: 0.0, aside: 0.0, outside: 0.0, design: elevation };
-                    matched.push(measure(design, &lines, name, shot, candidate, settings));
-                    continue;
+            Ok(None) => {
+                match (nearest_line(&lines, shot.place), locator.as_ref().and_then(|l| l.elevation(shot.place))) {
+                    (Some((swale, _)), Some(elevation)) => {
+                        let candidate = Candidate {
+                            swale,
+                            part: Part::Other,
+                            piece: 0,
+                            along: 0.0,
+                            aside: 0.0,
+                            outside: 0.0,
+                            design: elevation,
+                        };
+                        matched.push(measure(design, &lines, name, shot, candidate, settings));
+                        continue;
+                    }
+                    (None, _) => "no work lies near it".to_owned(),
+                    (_, None) => {
+                        "it lies on no sill, crest or bed, and there is no designed surface under it".to_owned()
+                    }
                 }
-                (None, _) => "no work lies near it".to_owned(),
-                (_, None) => "it lies on no sill, crest or bed, and there is no designed surface under it".to_owned(),
-            },
+            }
             Err(reason) => reason,
         };
         unmatched.push(Unmatched { shot: name, reason });
@@ -119,9 +129,12 @@ fn find(
     wanted: Option<Part>,
     settings: &GradeSettings,
 ) -> Result<Option<Candidate>, String> {
-    let candidates = design.swales.iter().zip(lines).enumerate().filter_map(|(i, (swale, lines))| {
-        Some(candidates(i, swale, lines.as_ref()?, shot.place))
-    });
+    let candidates = design
+        .swales
+        .iter()
+        .zip(lines)
+        .enumerate()
+        .filter_map(|(i, (swale, lines))| Some(candidates(i, swale, lines.as_ref()?, shot.place)));
     let nearest = candidates
         .flatten()
         .filter(|candidate| wanted.is_none_or(|part| candidate.part == part))
@@ -230,9 +243,9 @@ fn measure(
 
 fn tolerance(swale: &SwaleDesign, on: &Candidate, settings: &GradeSettings) -> Tolerance {
     match on.part {
-        Part::Sill => settings.sill.unwrap_or_else(|| {
-            Tolerance::both(weir::sill_tolerance(Length::metres(swale.sills[on.piece].head_m)))
-        }),
+        Part::Sill => settings
+            .sill
+            .unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(Length::metres(swale.sills[on.piece].head_m)))),
         Part::Crest => settings.crest,
         Part::Bed => settings.bed,
         Part::Other => settings.other,

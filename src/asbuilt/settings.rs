@@ -1,6 +1,6 @@
 //! Tolerances and the scatter of a shot.
 
-use crate::units::{Length, ReadingUnits};
+use crate::units::Length;
 
 /// How far below and above its design elevation a part may lie, both not below zero.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -54,8 +54,6 @@ pub struct GradeSettings {
     /// A check shot may miss its mark by this much in height before the whole file is doubted, metres: 60 mm,
     /// the limit of the survey's own checks.
     pub check_limit_m: f64,
-    /// The units in which the first lines are written.
-    pub units: ReadingUnits,
 }
 
 impl Default for GradeSettings {
@@ -69,7 +67,6 @@ impl Default for GradeSettings {
             roughness_m: 0.005,
             reach_m: 3.0,
             check_limit_m: 0.060,
-            units: ReadingUnits::Metric,
         }
     }
 }

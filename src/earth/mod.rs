@@ -3,6 +3,15 @@
 //! Invariant: bank, loose and placed volumes never mix; each work is the difference between the surface before it and
 //! the surface after it, so that works in the order applied add up in net.
 
+#[cfg(test)]
+pub(crate) mod examples;
+pub mod formulas;
+mod measure;
+#[cfg(test)]
+mod measure_tests;
 mod quantities;
+mod sections;
+mod storage;
 
+pub use measure::quantities;
 pub use quantities::{PoolStage, Quantities, QuantityRow, SectionCheck, StageStorage};

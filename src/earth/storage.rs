@@ -16,8 +16,10 @@ pub(super) fn storage(plan: &SitePlan, surface: &Tin) -> Vec<StageStorage> {
 fn of_swale(swale: &Swale, surface: &Tin) -> StageStorage {
     let bed = swale.section.bed.in_metres();
     let full = swale.storage.spill.in_metres().min(swale.water_level.in_metres());
+    let levels: Vec<f64> = (0..=STEPS).map(|step| bed + (full - bed) * f64::from(step) / f64::from(STEPS)).collect();
+    // A flat bed has no water exactly at its own level; a tenth of a millimetre over it, the water covers it.
     let levels: Vec<f64> =
-        (0..=STEPS).map(|step| bed + (full - bed) * f64::from(step) / f64::from(STEPS)).collect();
+        levels.into_iter().enumerate().map(|(i, level)| if i == 0 { level + 1e-4 } else { level }).collect();
     let mut stages: Vec<PoolStage> = Vec::new();
     for stage in stage_storage(surface, swale.bed_axis.points(), &levels) {
         let volume_conic_m3 = stages.last().map_or(stage.volume, |below| {

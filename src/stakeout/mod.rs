@@ -1,7 +1,14 @@
 //! Stakes: where they stand, what they refer to, how far to it, and cut or fill from the stake's own ground.
 
+mod along;
+mod asbuilt;
+mod ids;
+mod set;
 mod settings;
 mod stake;
+mod writes;
 
+pub use set::stakes;
 pub use settings::StakeSettings;
 pub use stake::{Action, AsBuiltShot, Stake, StakeKind, StakeList, Target};
+pub use writes::words;

@@ -1,0 +1,66 @@
+//! The shots to take after the dig, so that the as-built check can answer.
+//!
+//! Defaults are common practice, no source: the sill every 1 m, crest and bed every 10 m, a cross section every 50 m. The
+//! codes are the plain role names, which every code table reads back.
+
+use super::along::steps;
+use super::ids::Names;
+use super::settings::StakeSettings;
+use super::stake::AsBuiltShot;
+use crate::geom::{Point, Polyline};
+use crate::surface::Locator;
+use crate::works::Swale;
+
+/// Shots of one swale; `designed` gives the elevations of cross sections.
+pub(super) fn as_built_shots(
+    swale: &Swale,
+    designed: Option<&Locator<'_>>,
+    settings: &StakeSettings,
+    letter: &str,
+    ids: &mut Names,
+) -> Vec<AsBuiltShot> {
+    let mut shots = Vec::new();
+    let mut add = |part: &'static str, series: &str, code: &str, place: Point, design_elevation: f64| {
+        let station = swale.line.foot(place).station;
+        shots.push(AsBuiltShot {
+            id: ids.give(&format!("{letter}A{series}"), station),
+            works: swale.wanted.name.clone(),
+            part,
+            station,
+            place,
+            design_elevation,
+            code: code.to_owned(),
+        });
+    };
+    for spillway in &swale.spillways {
+        for place in every(&spillway.lip, settings.as_built_sill.in_metres()) {
+            add("sill", "S", "sill", place, spillway.sill.in_metres());
+        }
+    }
+    for axis in &swale.crest_axes {
+        for place in every(axis, settings.as_built_interval.in_metres()) {
+            add("crest", "C", "crest", place, swale.crest.built.in_metres());
+        }
+    }
+    for place in every(&swale.bed_axis, settings.as_built_interval.in_metres()) {
+        add("bed", "B", "bed", place, swale.section.bed.in_metres());
+    }
+    let Some(designed) = designed else { return shots };
+    let section = &swale.section;
+    for station in steps(0.0, swale.line.length(), settings.as_built_section.in_metres()) {
+        let offsets =
+            [section.top_offset, section.bed_offset, section.lip_offset, section.crest_offset, section.toe_offset];
+        for offset in offsets {
+            let place = swale.line.at_offset(station, offset.in_metres());
+            // Off the surface there is nothing to compare with.
+            if let Some(elevation) = designed.elevation(place) {
+                add("section", "T", "built", place, elevation);
+            }
+        }
+    }
+    shots
+}
+
+fn every(line: &Polyline, step: f64) -> Vec<Point> {
+    steps(0.0, line.length(), step).into_iter().map(|along| line.at(along)).collect()
+}
