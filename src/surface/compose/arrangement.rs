@@ -17,8 +17,6 @@ const FLAT: f64 = 1e-9;
 pub(super) struct Edge {
     /// Its ends in its own surface, lower first.
     pub(super) ends: [u32; 2],
-    /// True when it is a breakline there.
-    pub(super) is_break: bool,
     /// Vertices of the arrangement from the first end to the second.
     pub(super) chain: Vec<u32>,
 }
@@ -182,7 +180,7 @@ fn edges(tin: &Tin, ids: &[TriangleId], wanted: impl Fn(TriangleId, usize) -> bo
                 Some(across) => (id < across || ids.binary_search(&across).is_err()) && wanted(id, k),
             };
             if first {
-                edges.push(Edge { ends: [a.min(b), a.max(b)], is_break: tin.is_break(id, k), chain: Vec::new() });
+                edges.push(Edge { ends: [a.min(b), a.max(b)], chain: Vec::new() });
             }
         }
     }

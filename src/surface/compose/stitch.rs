@@ -332,8 +332,9 @@ impl Patch {
         let mut largest: f64 = 0.0;
         for (v, &[ground, roof]) in arrangement.heights.iter().enumerate() {
             let exact = if rules[v] { roof } else { ground };
-            if let Some(found) = made.at(arrangement.place(short(v))).filter(|_| !exact.is_nan()) {
-                largest = largest.max((found - exact).abs());
+            let place = arrangement.place(short(v));
+            if !exact.is_nan() && made.holds(place) {
+                largest = largest.max((made.at(place).unwrap_or(exact) - exact).abs());
             }
         }
         largest
