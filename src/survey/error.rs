@@ -47,6 +47,23 @@ pub enum SurveyError {
         /// The file.
         file: String,
     },
+    /// The frame's area of use says that northing and easting are the wrong way round.
+    #[error(
+        "{file}: easting {easting:.0}, northing {northing:.0} lies outside the area of use of {crs}, the other way round it \
+         lies inside (columns {how}): say `columns = \"point, easting, northing, elevation, code\"` or as the file has them"
+    )]
+    Swapped {
+        /// The file.
+        file: String,
+        /// Median easting as read, in the frame's unit.
+        easting: f64,
+        /// Median northing as read, in the frame's unit.
+        northing: f64,
+        /// The site's frame.
+        crs: String,
+        /// How the columns came to be known.
+        how: &'static str,
+    },
     /// A place that the frame cannot take.
     #[error("{file}:{line}: {why}")]
     OutsideFrame {
@@ -68,6 +85,20 @@ pub enum SurveyError {
         /// A right one.
         example: String,
     },
+    /// The shot is there but was set aside.
+    #[error("shot `{wanted}` ({file}:{line}) was set aside: {reason}, {value}")]
+    SetAside {
+        /// As asked.
+        wanted: String,
+        /// Its file.
+        file: String,
+        /// Its line.
+        line: u64,
+        /// Why.
+        reason: String,
+        /// The value that decided.
+        value: String,
+    },
     /// More than one shot has that number.
     #[error("point `{wanted}` is ambiguous: {found}; write `file:point`")]
     Ambiguous {
@@ -79,6 +110,23 @@ pub enum SurveyError {
 }
 
 impl SurveyError {
+    /// Stable name of the fault, for programs.
+    #[must_use]
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::NoShots { .. } => "survey::no-shots",
+            Self::NothingKept { .. } => "survey::nothing-kept",
+            Self::Degrees { .. } => "survey::degrees",
+            Self::NoProjection { .. } => "survey::no-projection",
+            Self::Swapped { .. } => "survey::swapped",
+            Self::OutsideFrame { .. } => "survey::outside-frame",
+            Self::Frame(_) => "survey::frame",
+            Self::NoSuchShot { .. } => "survey::no-such-shot",
+            Self::SetAside { .. } => "survey::set-aside",
+            Self::Ambiguous { .. } => "survey::ambiguous",
+        }
+    }
+
     /// Where in a file the fault lies, when it has such a place.
     #[must_use]
     pub fn place(&self) -> Option<Place> {
@@ -87,7 +135,9 @@ impl SurveyError {
                 Some(Place::File { file: file.clone(), line: *line, column: *column })
             }
             Self::OutsideFrame { file, line, .. } => Some(Place::File { file: file.clone(), line: *line, column: 0 }),
-            Self::NoProjection { file } => Some(Place::File { file: file.clone(), line: 0, column: 0 }),
+            Self::NoProjection { file } | Self::Swapped { file, .. } => {
+                Some(Place::File { file: file.clone(), line: 0, column: 0 })
+            }
             _ => None,
         }
     }

@@ -162,7 +162,7 @@ pub struct Record {
     pub elevation: Option<f64>,
     /// Code and description.
     pub code: String,
-    /// What the line says of its quality, metres.
+    /// What the line says of its quality; sigmas and antenna height in the file's unit.
     pub quality: Quality,
     /// Time as the file gives it.
     pub time: Option<String>,

@@ -3,14 +3,40 @@
 //! Invariant: every line of every point file is either a kept shot or a set-aside row with a reason; nothing is dropped
 //! silently. Shots keep the file, line and point number they came with.
 
+mod candidate;
+mod check;
 mod error;
+mod figures;
 mod file;
+mod find;
+mod gate;
+mod marks;
+mod neighbours;
+mod repeats;
 mod roles;
 mod settings;
 mod shot;
+mod strings;
 
+pub use candidate::middle;
+pub use check::check;
 pub use error::SurveyError;
+pub use figures::SurveyFigures;
 pub use file::{Column, ColumnsFrom, Delimiter, PointFile, Position, Record};
 pub use roles::{CodeRead, Figure, Roles};
 pub use settings::Settings;
 pub use shot::{CheckAt, CheckShot, Fix, Quality, Role, SetAside, Shot, Survey};
+
+use find::same_file;
+
+/// The first few of a list, and how many more there are.
+fn list_some(list: &[String], most: usize) -> String {
+    let shown = list[..list.len().min(most)].join(", ");
+    match list.len().saturating_sub(most) {
+        0 => shown,
+        more => format!("{shown} and {more} more"),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,7 @@
 //! How a survey is judged: code table, limits, and the shots that the user puts back.
 
 use super::Roles;
+use crate::frame::Geographic;
 use crate::units::Length;
 
 /// What the checks of a survey go by. The defaults are common practice, no source, save where a field says otherwise.
@@ -23,6 +24,9 @@ pub struct Settings {
     pub check_horizontal: Length,
     /// How far a check shot may be from its mark in height. Default 60 mm, same source.
     pub check_vertical: Length,
+    /// Which latitude and longitude the files mean. Default the frame's own datum: corrections from a base or network in
+    /// the national frame give positions in it.
+    pub geographic: Geographic,
     /// Shots set aside that the user puts back: `file:point`, or `file:line` when no point has that number.
     pub keep: Vec<String>,
 }
@@ -38,6 +42,7 @@ impl Default for Settings {
             gross: Length::metres(0.50),
             check_horizontal: Length::metres(0.05),
             check_vertical: Length::metres(0.06),
+            geographic: Geographic::OwnDatum,
             keep: Vec::new(),
         }
     }

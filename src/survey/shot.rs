@@ -163,6 +163,18 @@ pub struct SetAside {
     pub value: String,
 }
 
+impl SetAside {
+    /// What `keep` takes to put the shot back.
+    #[must_use]
+    pub fn keep_line(&self) -> String {
+        if self.shot.is_empty() {
+            format!("{}:{}", self.file, self.line)
+        } else {
+            format!("{}:{}", self.file, self.shot)
+        }
+    }
+}
+
 /// When in a file a check shot was taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -153,6 +153,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         check_horizontal: check_horizontal?,
         check_vertical: check_vertical?,
         keep,
+        ..Settings::default()
     };
     Some(SurveyAsked { shots, clouds, settings, manner })
 }

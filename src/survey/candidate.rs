@@ -1,0 +1,351 @@
+//! Records brought into the local frame, each with what speaks against it.
+//!
+//! Invariant: one candidate for every record, in file order; units and projection are dealt with here and nowhere else.
+//! A frame that most of a file contradicts is an error; a single shot that it cannot take is set aside.
+
+use super::{CodeRead, Column, ColumnsFrom, PointFile, Position, Record, Role, Settings, Shot, SurveyError};
+use crate::frame::{Geographic, Projector, SiteFrame};
+use crate::geom::{LIMIT, Point};
+use crate::notes::{Note, Place};
+use crate::stats::median;
+use crate::units::LengthUnit;
+use std::collections::BTreeMap;
+
+/// Why a shot is not used.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Against {
+    /// Stable word or two.
+    pub(super) reason: &'static str,
+    /// The value that decided.
+    pub(super) value: String,
+    /// True when the user may put the shot back.
+    pub(super) can_keep: bool,
+}
+
+/// A record as a shot, with what speaks against it.
+#[derive(Debug, Clone)]
+pub(super) struct Candidate {
+    pub(super) shot: Shot,
+    pub(super) read: CodeRead,
+    pub(super) against: Option<Against>,
+    /// The user asked for it to be put back.
+    pub(super) keep: bool,
+}
+
+impl Candidate {
+    /// True when nothing speaks against it so far.
+    pub(super) const fn stands(&self) -> bool {
+        self.against.is_none()
+    }
+
+    /// Speaks against it, unless something did already or the user keeps it.
+    pub(super) fn set_aside(&mut self, reason: &'static str, value: String) {
+        if self.against.is_none() && !self.keep {
+            self.against = Some(Against { reason, value, can_keep: true });
+        }
+    }
+
+    /// Speaks against it whatever the user says: there is nothing that could be used.
+    fn cannot_be_used(&mut self, reason: &'static str, value: String) {
+        self.against = Some(Against { reason, value, can_keep: false });
+    }
+}
+
+/// Brings every record into the local frame.
+pub(super) fn candidates(
+    files: &[PointFile],
+    settings: &Settings,
+    frame: &SiteFrame,
+    notes: &mut Vec<Note>,
+) -> Result<Vec<Candidate>, SurveyError> {
+    let mut all = Vec::new();
+    unit_note(files, frame, notes);
+    for (index, file) in files.iter().enumerate() {
+        refuse_degrees(file, frame)?;
+        let projector = projector(file, settings, frame)?;
+        let scale = file.unit.unwrap_or(frame.unit).metres();
+        let mut outside = None;
+        let first = all.len();
+        for record in &file.records {
+            let placed = match record.position {
+                Position::Grid { easting, northing } => {
+                    Ok(Point::new(easting * scale - frame.origin.x, northing * scale - frame.origin.y))
+                }
+                Position::Geographic { longitude, latitude } => match &projector {
+                    Some(projector) => projector.to_site(longitude, latitude).map_err(|error| error.to_string()),
+                    None => Err("there is no projection".to_owned()),
+                },
+            };
+            let far = |place: &Point| place.x.abs() > LIMIT || place.y.abs() > LIMIT;
+            let (place, reason) = match placed {
+                Ok(place) if far(&place) => (place, Some(("far outside the survey", shown(record)))),
+                Ok(place) => (place, None),
+                Err(why) => {
+                    outside = outside.or_else(|| Some((record.line, why)));
+                    (Point::new(0.0, 0.0), Some(("outside the frame", shown(record))))
+                }
+            };
+            let mut candidate = candidate(index, record, place, scale, settings);
+            if let Some((reason, value)) = reason {
+                candidate.cannot_be_used(reason, value);
+            } else if record.elevation.is_none() {
+                candidate.cannot_be_used("no elevation", "empty".to_owned());
+            }
+            all.push(candidate);
+        }
+        refuse_if_most_lie_outside(file, &all[first..], outside)?;
+        if projector.is_none() {
+            doubt_order(file, frame, &all[first..], notes)?;
+        }
+    }
+    mark_kept(files, settings, &mut all, notes);
+    code_notes(files, &all, notes);
+    Ok(all)
+}
+
+fn candidate(index: usize, record: &Record, place: Point, scale: f64, settings: &Settings) -> Candidate {
+    let read = settings.roles.read(&record.code);
+    let mut quality = record.quality;
+    for length in [&mut quality.horizontal_sigma, &mut quality.vertical_sigma, &mut quality.antenna_height] {
+        *length = length.map(|value| value * scale);
+    }
+    Candidate {
+        shot: Shot {
+            id: record.id.clone(),
+            file: u32::try_from(index).unwrap_or(u32::MAX),
+            line: record.line,
+            place,
+            elevation: record.elevation.unwrap_or_default() * scale,
+            code: record.code.clone(),
+            role: read.role.unwrap_or(Role::Ground),
+            quality,
+            time: record.time.clone(),
+        },
+        read,
+        against: None,
+        keep: false,
+    }
+}
+
+fn shown(record: &Record) -> String {
+    match record.position {
+        Position::Grid { easting, northing } => format!("E {easting:.3} N {northing:.3}"),
+        Position::Geographic { longitude, latitude } => format!("longitude {longitude:.6} latitude {latitude:.6}"),
+    }
+}
+
+fn in_file(file: &PointFile, line: u64) -> Place {
+    Place::File { file: file.name.clone(), line, column: 0 }
+}
+
+fn unit_note(files: &[PointFile], frame: &SiteFrame, notes: &mut Vec<Note>) {
+    let silent: Vec<&str> = files.iter().filter(|file| file.unit.is_none()).map(|file| file.name.as_str()).collect();
+    if !silent.is_empty() {
+        let text = format!("no unit said in {}: taken as {}, the frame's own", silent.join(", "), frame.unit.name());
+        notes.push(Note::new("survey::unit-assumed", text));
+    }
+}
+
+/// Numbers that fit in degrees where a projected frame has metres or feet.
+fn refuse_degrees(file: &PointFile, frame: &SiteFrame) -> Result<(), SurveyError> {
+    if frame.is_local() {
+        return Ok(());
+    }
+    let like_degrees = |record: &&Record| match record.position {
+        Position::Grid { easting, northing } => {
+            let (low, high) = (easting.abs().min(northing.abs()), easting.abs().max(northing.abs()));
+            low <= 90.0 && high <= 180.0 && (easting != 0.0 || northing != 0.0)
+        }
+        Position::Geographic { .. } => false,
+    };
+    let mut found = file.records.iter().filter(like_degrees);
+    let Some(first) = found.next() else { return Ok(()) };
+    if 2 * (found.count() + 1) < file.records.len() {
+        return Ok(());
+    }
+    let Position::Grid { easting, northing } = first.position else { return Ok(()) };
+    let column = file.columns.iter().position(|c| *c == Column::Easting).map_or(0, |at| at as u64 + 1);
+    Err(SurveyError::Degrees {
+        file: file.name.clone(),
+        line: first.line,
+        column,
+        easting,
+        northing,
+        crs: frame.crs.clone(),
+        unit: frame.unit.name(),
+    })
+}
+
+fn projector(file: &PointFile, settings: &Settings, frame: &SiteFrame) -> Result<Option<Projector>, SurveyError> {
+    let geographic = file.records.iter().any(|record| matches!(record.position, Position::Geographic { .. }));
+    match (geographic, frame.is_local()) {
+        (false, _) => Ok(None),
+        (true, true) => Err(SurveyError::NoProjection { file: file.name.clone() }),
+        (true, false) => {
+            Projector::new(frame, &settings.geographic).map(Some).map_err(|error| SurveyError::Frame(error.to_string()))
+        }
+    }
+}
+
+fn refuse_if_most_lie_outside(
+    file: &PointFile,
+    candidates: &[Candidate],
+    outside: Option<(u64, String)>,
+) -> Result<(), SurveyError> {
+    let unusable = |reason: &str| {
+        candidates.iter().filter(|c| c.against.as_ref().is_some_and(|a| a.reason == reason)).count() * 2
+            > candidates.len()
+    };
+    if let (Some((line, why)), true) = (outside, unusable("outside the frame")) {
+        return Err(SurveyError::OutsideFrame { file: file.name.clone(), line, why });
+    }
+    if unusable("far outside the survey") {
+        let line = file.records.first().map_or(0, |record| record.line);
+        let why = format!(
+            "most of its shots lie more than {} km from the rest of the site, such as {}",
+            LIMIT / 1000.0,
+            file.records.first().map(shown).unwrap_or_default()
+        );
+        return Err(SurveyError::OutsideFrame { file: file.name.clone(), line, why });
+    }
+    Ok(())
+}
+
+/// Where the order of northing and easting was only assumed, the frame's area of use has the word.
+fn doubt_order(
+    file: &PointFile,
+    frame: &SiteFrame,
+    candidates: &[Candidate],
+    notes: &mut Vec<Note>,
+) -> Result<(), SurveyError> {
+    let places: Vec<Point> = candidates.iter().filter(|c| c.stands()).map(|c| c.shot.place).collect();
+    let middle = |part: fn(&Point) -> f64| median(&places.iter().map(part).collect::<Vec<_>>());
+    let (Some(x), Some(y)) = (middle(|p| p.x), middle(|p| p.y)) else { return Ok(()) };
+    let Ok(projector) = Projector::new(frame, &Geographic::OwnDatum) else { return Ok(()) };
+    let Err(why) = projector.to_lonlat(Point::new(x, y)) else { return Ok(()) };
+    let grid = Point::new(x + frame.origin.x, y + frame.origin.y);
+    let swapped = Point::new(grid.y - frame.origin.x, grid.x - frame.origin.y);
+    if projector.to_lonlat(swapped).is_ok() {
+        let how = match file.columns_from {
+            ColumnsFrom::Said => "said",
+            ColumnsFrom::Header => "in the header",
+            ColumnsFrom::Assumed => "assumed: point, northing, easting, elevation, code",
+        };
+        let unit = frame.unit.metres();
+        return Err(SurveyError::Swapped {
+            file: file.name.clone(),
+            easting: grid.x / unit,
+            northing: grid.y / unit,
+            crs: frame.crs.clone(),
+            how,
+        });
+    }
+    notes.push(Note::new("survey::outside-area", why.to_string()).at(in_file(file, 0)));
+    Ok(())
+}
+
+/// `file:point`, or `file:line` when no point of the file has that number.
+fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], notes: &mut Vec<Note>) {
+    for wanted in &settings.keep {
+        let (name, point) = wanted.rsplit_once(':').unwrap_or(("", wanted));
+        let of_file = |c: &Candidate| {
+            let file = &files[c.shot.file as usize].name;
+            name.is_empty() || super::same_file(file, name)
+        };
+        let by_id = all.iter().any(|c| of_file(c) && c.shot.id == point);
+        let mut found = false;
+        for candidate in all.iter_mut().filter(|c| of_file(c)) {
+            if if by_id { candidate.shot.id == point } else { candidate.shot.line.to_string() == point } {
+                candidate.keep = true;
+                found = true;
+                if let Some(against) = candidate.against.as_ref().filter(|against| !against.can_keep) {
+                    let text = format!("`{wanted}` cannot be put back: {} ({})", against.reason, against.value);
+                    notes.push(Note::new("survey::keep-not-possible", text));
+                }
+            }
+        }
+        if !found {
+            let text = format!("keep names `{wanted}`, but no shot has that file and point number or line");
+            notes.push(Note::new("survey::keep-without-shot", text));
+        }
+    }
+}
+
+/// Codes that the table does not know, and point numbers that a file gives twice.
+fn code_notes(files: &[PointFile], all: &[Candidate], notes: &mut Vec<Note>) {
+    let mut unknown: BTreeMap<&str, usize> = BTreeMap::new();
+    for candidate in all.iter().filter(|c| c.read.role.is_none()) {
+        *unknown.entry(&candidate.read.word).or_default() += 1;
+    }
+    let without = unknown.remove("").unwrap_or(0);
+    if without > 0 {
+        notes.push(Note::new("survey::no-code", format!("{without} shots have no code: taken as ground")));
+    }
+    if !unknown.is_empty() {
+        let list: Vec<String> = unknown.iter().map(|(word, count)| format!("{word} ({count})")).collect();
+        let text = format!("codes that [survey.roles] does not name, taken as ground: {}", super::list_some(&list, 12));
+        notes.push(Note::new("survey::code-without-role", text));
+    }
+    for (index, file) in files.iter().enumerate() {
+        let mut lines: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
+        for record in all.iter().filter(|c| c.shot.file as usize == index && !c.shot.id.is_empty()) {
+            lines.entry(&record.shot.id).or_default().push(record.shot.line);
+        }
+        lines.retain(|_, lines| lines.len() > 1);
+        if !lines.is_empty() {
+            let list: Vec<String> = lines
+                .iter()
+                .map(|(id, lines)| {
+                    format!("{id} (lines {})", lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", "))
+                })
+                .collect();
+            let text = format!("point numbers that stand more than once: {}", super::list_some(&list, 8));
+            notes.push(Note::new("survey::number-twice", text).at(in_file(file, 0)));
+        }
+    }
+}
+
+/// The middle of the files' shots as easting and northing in the frame's unit: where the site's local frame is put.
+/// `None` when there is no shot.
+///
+/// # Errors
+/// [`SurveyError::NoProjection`] for latitudes in a local frame, and what the frame says of a place outside its area.
+pub fn middle(
+    files: &[PointFile],
+    settings: &Settings,
+    definition: &crate::frame::FrameDefinition,
+) -> Result<Option<(f64, f64)>, SurveyError> {
+    let (mut eastings, mut northings) = (Vec::new(), Vec::new());
+    let frame = definition.site_frame((0.0, 0.0), None);
+    for file in files {
+        refuse_degrees(file, &frame)?;
+        let projector = projector(file, settings, &frame)?;
+        let scale = file.unit.unwrap_or(definition.unit).metres() / definition.unit.metres();
+        let mut fault = None;
+        for record in &file.records {
+            let place = match (record.position, &projector) {
+                (Position::Grid { easting, northing }, _) => Ok((easting * scale, northing * scale)),
+                (Position::Geographic { longitude, latitude }, Some(projector)) => {
+                    projector.to_grid(longitude, latitude)
+                }
+                (Position::Geographic { .. }, None) => continue,
+            };
+            match place {
+                Ok((easting, northing)) => {
+                    eastings.push(easting);
+                    northings.push(northing);
+                }
+                Err(why) => fault = fault.or_else(|| Some((record.line, why.to_string()))),
+            }
+        }
+        if let (Some((line, why)), true) = (fault, eastings.is_empty()) {
+            return Err(SurveyError::OutsideFrame { file: file.name.clone(), line, why });
+        }
+    }
+    Ok(median(&eastings).zip(median(&northings)))
+}
+
+/// The unit that every file agrees on, metres when none says.
+pub(super) fn common_unit(files: &[PointFile]) -> LengthUnit {
+    files.iter().find_map(|file| file.unit).unwrap_or_default()
+}

@@ -1,0 +1,148 @@
+//! Point files to a checked survey.
+//!
+//! The order matters: first what a line says against itself, then what all say together, then neighbours without those
+//! already out, then repeats; lines are joined from what is left.
+
+use super::candidate::{Candidate, candidates};
+use super::neighbours::{Step, gross};
+use super::{PointFile, Role, SetAside, Settings, Survey, SurveyError, gate, list_some, marks, repeats, strings};
+use crate::frame::SiteFrame;
+use crate::geom::{Point, ring_is_simple};
+use crate::notes::{Note, Noted, Place};
+use std::collections::BTreeMap;
+
+/// Checks point files and joins them to one survey in the frame. The notes of the files come first.
+///
+/// # Errors
+/// [`SurveyError`] when a file contradicts the frame, or when nothing is left to use.
+pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
+    let names: Vec<String> = files.iter().map(|file| file.name.clone()).collect();
+    let mut notes: Vec<Note> = files.iter().flat_map(|file| file.notes.iter().cloned()).collect();
+    let mut all = candidates(files, settings, frame, &mut notes)?;
+    if all.is_empty() {
+        return Err(SurveyError::NoShots { files: names.join(", ") });
+    }
+    gate::gate(&mut all, settings);
+    let lines = strings::lines(&all, Role::Breakline);
+    let steps = gross(&mut all, &lines, settings);
+    steps_note(&steps, &all, &names, &mut notes);
+    repeats::repeats(&mut all, &names, settings, &mut notes);
+    let checks = marks::checks(&all, &names, settings, &mut notes);
+    let lines = breaklines(&all, &names, &mut notes);
+    let boundary = boundary(&all, &names, &mut notes);
+
+    let mut survey = Survey { files: names, checks, ..Survey::empty(frame.clone()) };
+    let mut kept_index = vec![None; all.len()];
+    for (i, candidate) in all.into_iter().enumerate() {
+        let Candidate { shot, against, .. } = candidate;
+        if let Some(against) = against {
+            survey.set_aside.push(SetAside {
+                file: survey.files[shot.file as usize].clone(),
+                line: shot.line,
+                shot: shot.id,
+                reason: against.reason.to_owned(),
+                value: against.value,
+            });
+        } else {
+            kept_index[i] = u32::try_from(survey.shots.len()).ok();
+            survey.shots.push(shot);
+        }
+    }
+    let kept = |line: Vec<usize>| line.into_iter().filter_map(|i| kept_index[i]).collect();
+    survey.breaklines = lines.into_iter().map(kept).collect();
+    survey.boundary = kept(boundary);
+    if survey.shots.is_empty() {
+        let reasons = survey.figures().set_aside_by_reason;
+        let commonest = reasons.into_iter().max_by_key(|(_, count)| *count).map_or(String::new(), |(reason, _)| reason);
+        return Err(SurveyError::NothingKept { read: survey.set_aside.len(), reason: commonest });
+    }
+    set_aside_note(&survey, &mut notes);
+    Ok(Noted { value: survey, notes })
+}
+
+fn name_of(candidate: &Candidate, files: &[String]) -> String {
+    let file = &files[candidate.shot.file as usize];
+    if candidate.shot.id.is_empty() {
+        format!("{file} line {}", candidate.shot.line)
+    } else {
+        format!("{file}:{}", candidate.shot.id)
+    }
+}
+
+fn steps_note(steps: &[Step], all: &[Candidate], files: &[String], notes: &mut Vec<Note>) {
+    if steps.is_empty() {
+        return;
+    }
+    let list: Vec<String> =
+        steps.iter().map(|step| format!("{} ({:+.2} m)", name_of(&all[step.index], files), step.off)).collect();
+    let text = format!(
+        "shots that stand off their neighbours together: {}; a bank or gully (join its edge as a breakline) or a run of \
+         false fixes",
+        list_some(&list, 8)
+    );
+    notes.push(Note::new("survey::stand-off-together", text));
+}
+
+/// The breaklines of two shots or more; single ones are told.
+fn breaklines(all: &[Candidate], files: &[String], notes: &mut Vec<Note>) -> Vec<Vec<usize>> {
+    let (lines, single): (Vec<_>, Vec<_>) =
+        strings::lines(all, Role::Breakline).into_iter().partition(|line| line.len() > 1);
+    if !single.is_empty() {
+        let list: Vec<String> = single.iter().map(|line| name_of(&all[line[0]], files)).collect();
+        let text = format!(
+            "breakline shots that stand alone and make no line: {}; a string number (ridge1) joins shots over others \
+             between them",
+            list_some(&list, 8)
+        );
+        notes.push(Note::new("survey::breakline-of-one", text));
+    }
+    lines
+}
+
+/// The edge of the survey: the longest boundary line that is a ring without crossings. A boundary that was shot without
+/// a number counts as one line even where other shots stand between.
+fn boundary(all: &[Candidate], files: &[String], notes: &mut Vec<Note>) -> Vec<usize> {
+    let mut rings: BTreeMap<(u32, &str, &str), Vec<usize>> = BTreeMap::new();
+    for (i, candidate) in all.iter().enumerate().filter(|(_, c)| c.stands() && c.shot.role == Role::Boundary) {
+        let key = (candidate.shot.file, candidate.read.word.as_str(), candidate.read.number.as_str());
+        rings.entry(key).or_default().push(i);
+    }
+    let mut told = Vec::new();
+    let mut rings: Vec<Vec<usize>> = rings.into_values().collect();
+    rings.sort_by_key(|ring| std::cmp::Reverse(ring.len()));
+    let mut chosen = Vec::new();
+    for mut ring in rings {
+        let place = |i: usize| all[i].shot.place;
+        // Closed by shooting its first place again.
+        if ring.len() > 3 && place(ring[0]).distance(place(ring[ring.len() - 1])) < 0.5 {
+            ring.pop();
+        }
+        let points: Vec<Point> = ring.iter().map(|&i| place(i)).collect();
+        let first = name_of(&all[ring[0]], files);
+        if ring.len() < 3 || !ring_is_simple(&points) {
+            told.push(format!("the boundary from {first} ({} shots) is no ring without crossings", ring.len()));
+        } else if chosen.is_empty() {
+            chosen = ring;
+        } else {
+            told.push(format!("a second boundary from {first} ({} shots)", ring.len()));
+        }
+    }
+    if !told.is_empty() {
+        let text = format!("{}: not used as the edge of the survey", told.join("; "));
+        notes.push(Note::new("survey::boundary-not-used", text));
+    }
+    chosen
+}
+
+fn set_aside_note(survey: &Survey, notes: &mut Vec<Note>) {
+    let figures = survey.figures();
+    if figures.shots_set_aside == 0 {
+        return;
+    }
+    let reasons: Vec<String> =
+        figures.set_aside_by_reason.iter().map(|(reason, count)| format!("{reason} {count}")).collect();
+    let text = format!("{} of {} shots set aside: {}", figures.shots_set_aside, figures.shots_read, reasons.join(", "));
+    let first = &survey.set_aside[0];
+    let place = Place::File { file: first.file.clone(), line: first.line, column: 0 };
+    notes.push(Note::new("survey::set-aside", text).at(place));
+}
