@@ -4,6 +4,8 @@
 //! own scatter lies on one side of the tolerance, and without check shots on known marks nothing is in tolerance.
 
 mod check;
+#[cfg(test)]
+mod check_tests;
 mod design;
 mod grade;
 mod headline;

@@ -4,6 +4,8 @@ mod along;
 mod asbuilt;
 mod ids;
 mod set;
+#[cfg(test)]
+mod set_tests;
 mod settings;
 mod stake;
 mod writes;

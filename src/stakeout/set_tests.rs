@@ -1,0 +1,127 @@
+//! Stakes of a straight swale on a plane, in closed form.
+
+use super::set::stakes;
+use super::settings::StakeSettings;
+use super::stake::{Action, Stake, StakeKind, StakeList, Target};
+use crate::earth::examples::{CREST, ground, plan};
+use crate::geom::Point;
+use crate::notes::Noted;
+use crate::survey::{Role, Roles};
+use crate::units::Length;
+use std::collections::BTreeSet;
+
+fn staked(settings: &StakeSettings) -> Noted<StakeList> {
+    stakes(&ground(), &plan(), settings)
+}
+
+fn of(list: &StakeList, kind: StakeKind) -> Vec<&Stake> {
+    list.stakes.iter().filter(|stake| stake.kind == kind).collect()
+}
+
+#[test]
+fn line_stakes_at_the_interval_and_both_ends() {
+    let list = staked(&StakeSettings::default()).value;
+    let line = of(&list, StakeKind::Line);
+    assert_eq!(line.iter().map(|stake| stake.station).collect::<Vec<_>>(), [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]);
+    let stake = line[2];
+    assert_eq!((stake.id.as_str(), stake.side, stake.offset), ("U040", "on line", 0.0));
+    assert_eq!(stake.place, Point::new(40.0, 0.0));
+    assert!((stake.predicted_ground.unwrap() - 100.0).abs() < 1e-9);
+    assert_eq!((stake.refers_to, stake.design_elevation), (Target::Bed, 99.4));
+    assert!((stake.away - 1.8).abs() < 1e-9);
+    assert_eq!(stake.writes, "CUT 0.60 TO BED 1.8 UPHILL");
+}
+
+/// The cut is from the offset stake's own ground, 0.2 m above the line's, not from the line's.
+#[test]
+fn offset_stakes_speak_from_their_own_ground() {
+    let list = staked(&StakeSettings::default()).value;
+    let offset = of(&list, StakeKind::Offset);
+    let stake = offset.iter().find(|stake| stake.id == "UX040").unwrap();
+    assert_eq!((stake.side, stake.offset, stake.place), ("uphill", 5.0, Point::new(40.0, 5.0)));
+    assert!((stake.away - 3.2).abs() < 1e-9);
+    let Some(Action::Cut(down)) = stake.action else { panic!("{stake:?}") };
+    assert!((down - 0.8).abs() < 1e-9);
+    assert_eq!(stake.writes, "CUT 0.80 TO BED 3.2 DOWNHILL");
+    // Both ends of the sill, from the same line of stakes.
+    let sill: Vec<&&Stake> = offset.iter().filter(|stake| stake.refers_to == Target::Sill).collect();
+    assert_eq!(sill.iter().map(|stake| stake.station).collect::<Vec<_>>(), [80.0, 86.0]);
+    assert!((sill[1].away - 6.5).abs() < 1e-9, "to the lip");
+    assert_eq!(sill[1].writes, "CUT 0.200 TO SILL 6.5 DOWNHILL");
+}
+
+#[test]
+fn sill_and_crest_stakes_stand_on_what_they_name() {
+    let list = staked(&StakeSettings::default()).value;
+    let sill = of(&list, StakeKind::Sill);
+    assert_eq!(sill.iter().map(|stake| stake.station).collect::<Vec<_>>(), [80.0, 82.0, 84.0, 86.0]);
+    // The lip of the example lies on ground 60 mm below the sill: the stake says so.
+    assert!(sill.iter().all(|stake| stake.away == 0.0 && stake.writes == "FILL 0.060 TO SILL HERE"));
+    let crest = of(&list, StakeKind::Crest);
+    assert_eq!(crest.first().unwrap().station, 0.0);
+    assert_eq!(crest.last().unwrap().station, 100.0);
+    assert!(!crest.iter().any(|stake| stake.station > 79.0 && stake.station < 87.0), "none over the sill");
+    for stake in crest {
+        let own = 100.0 + 0.04 * stake.place.y;
+        let Some(Action::Fill(up)) = stake.action else { panic!("{stake:?}") };
+        assert!((up - (CREST - own)).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn names_are_unique_short_and_plain() {
+    let mut plan = plan();
+    for name in ["under", "upper two"] {
+        let mut more = plan.swales[0].clone();
+        more.wanted.name = name.to_owned();
+        plan.swales.push(more);
+    }
+    let list = stakes(&ground(), &plan, &StakeSettings::default()).value;
+    let names: Vec<&str> =
+        list.stakes.iter().map(|s| s.id.as_str()).chain(list.as_built_shots.iter().map(|s| s.id.as_str())).collect();
+    assert_eq!(names.iter().collect::<BTreeSet<_>>().len(), names.len());
+    assert!(names.iter().all(|id| id.len() <= 8 && id.chars().all(|c| c.is_ascii_alphanumeric())), "{names:?}");
+}
+
+#[test]
+fn offset_stakes_that_are_not_clear_are_named_one_by_one() {
+    let codes = |notes: &Noted<StakeList>| notes.notes.iter().map(|note| note.code.clone()).collect::<Vec<_>>();
+    // The cut's top lies 3.91 m uphill of the line: 5 m keeps 1.09 m clear.
+    assert_eq!(codes(&staked(&StakeSettings::default())), Vec::<String>::new());
+    let near = staked(&StakeSettings { offset: Length::metres(4.5), ..StakeSettings::default() });
+    let named = codes(&near).iter().filter(|code| *code == "stakeout::offset-not-clear").count();
+    assert_eq!(named, of(&near.value, StakeKind::Offset).len());
+    assert!(near.notes.iter().any(|note| note.text.contains("an offset of 5 m would keep")), "{:?}", near.notes);
+    let within = staked(&StakeSettings { offset: Length::metres(2.0), ..StakeSettings::default() });
+    assert!(within.notes[0].text.contains("stands in the cut"), "{:?}", within.notes[0]);
+}
+
+#[test]
+fn a_stake_off_the_survey_says_so() {
+    let far = staked(&StakeSettings { offset: Length::metres(30.0), ..StakeSettings::default() });
+    let stake = of(&far.value, StakeKind::Offset)[0];
+    assert_eq!((stake.predicted_ground, stake.action), (None, None));
+    assert_eq!(stake.writes, "BED 28.2 DOWNHILL");
+    assert!(far.notes.iter().any(|note| note.code == "stakeout::off-the-survey"));
+}
+
+/// Sill every metre, crest and bed every 10 m, sections every 50 m with elevations from the designed surface, under
+/// codes that the plain code table reads back.
+#[test]
+fn the_shots_to_take_after_the_dig() {
+    let list = staked(&StakeSettings::default()).value;
+    let part = |part: &str| list.as_built_shots.iter().filter(|shot| shot.part == part).collect::<Vec<_>>();
+    assert_eq!(part("sill").len(), 7);
+    assert_eq!(part("crest").len(), 9 + 3);
+    assert_eq!(part("bed").len(), 11);
+    assert_eq!(part("section").len(), 15);
+    let section: Vec<f64> = part("section")[5..10].iter().map(|shot| shot.design_elevation).collect();
+    let closed = [100.0 + 0.04 * 1.8 / 0.46, 99.4, 100.0, CREST];
+    for (found, closed) in section.iter().zip(closed) {
+        assert!((found - closed).abs() < 1e-9, "{section:?}");
+    }
+    let roles = Roles::default();
+    for (wanted, name) in [(Role::Sill, "sill"), (Role::Crest, "crest"), (Role::Bed, "bed"), (Role::Built, "section")] {
+        assert!(part(name).iter().all(|shot| roles.read(&shot.code).role == Some(wanted)), "{name}");
+    }
+}
