@@ -1,7 +1,7 @@
 //! Every published document that a number, a formula or a format comes from.
 //!
-//! Invariant: an entry is cited where it is used, as `sources::NAME` or by its id in a comment, and listed in
-//! `docs/sources.md`; `tests/architecture.rs` holds both. A number without an entry is marked "common practice, no
+//! Invariant: an entry is cited where it is used, as `sources::NAME` or by the words in [`Source::cited_as`], and listed
+//! in `docs/sources.md`; `tests/architecture.rs` holds both. A number without an entry is marked "common practice, no
 //! source" where it stands.
 
 /// How well a document is known to us.
@@ -36,16 +36,18 @@ pub struct Source {
     pub title: &'static str,
     /// Author or publisher.
     pub publisher: &'static str,
-    /// Year of the edition.
-    pub year: u16,
+    /// Year of the edition, or `no date`.
+    pub year: &'static str,
     /// What is taken from it.
     pub used_for: &'static str,
+    /// The words by which comments cite it.
+    pub cited_as: &'static str,
     /// How well it is known.
     pub standing: Standing,
 }
 
 macro_rules! sources {
-    ($($(#[$doc:meta])* $name:ident = $id:literal, $title:literal, $publisher:literal, $year:literal, $used_for:literal, $standing:ident;)*) => {
+    ($($(#[$doc:meta])* $name:ident = $id:literal, $title:literal, $publisher:literal, $year:literal, $used_for:literal, $cited_as:literal, $standing:ident;)*) => {
         $(
             $(#[$doc])*
             pub const $name: Source = Source {
@@ -54,6 +56,7 @@ macro_rules! sources {
                 publisher: $publisher,
                 year: $year,
                 used_for: $used_for,
+                cited_as: $cited_as,
                 standing: Standing::$standing,
             };
         )*
@@ -64,40 +67,138 @@ macro_rules! sources {
 }
 
 sources! {
-    /// The international foot.
+    /// The international foot, 0.3048 m exactly.
     SP_811 = "sp-811", "Special Publication 811, Guide for the Use of the International System of Units, appendix B",
-        "NIST", 2008, "the international foot, 0.3048 m exactly", FromMemory;
-    /// The US survey foot and its end.
-    SURVEY_FOOT_NOTICE = "85-fr-62698", "Deprecation of the United States (U.S.) Survey Foot, 85 FR 62698",
-        "NIST and NOAA, Federal Register", 2020, "the US survey foot, 1200/3937 m exactly", Read;
-    /// Worked examples of map projections.
+        "NIST", "2008", "the international foot, 0.3048 m exactly",
+        "SP 811", FromMemory;
+    /// The US survey foot, 1200/3937 m exactly.
+    SURVEY_FOOT_NOTICE = "85-fr-62698", "Deprecation of the United States (U.S.) Survey Foot",
+        "NIST and NOAA, Federal Register", "2020", "the US survey foot, 1200/3937 m exactly",
+        "85 FR 62698", Read;
+    /// Check values of projections.
     GUIDANCE_7_2 = "iogp-373-7-2", "Geomatics guidance note 7 part 2, Coordinate conversions and transformations",
-        "IOGP", 2024, "check values of projections", Secondary;
-    /// Test points for map projections.
-    GIGS = "gigs", "Report 430, Geospatial integrity of geoscience software, test dataset 2.1", "IOGP", 2022,
-        "check values of projections in metres and US survey feet", Read;
-    /// Fix quality codes of receivers.
-    NMEA_GGA = "nmea-gga", "NMEA 0183, sentence GGA, field 6, as read in public decoders", "NMEA", 2018,
-        "which quality number means fixed, float or coarse", Secondary;
-    /// GeoJSON.
-    RFC_7946 = "rfc-7946", "RFC 7946, The GeoJSON Format", "IETF", 2016,
-        "longitude and latitude in WGS 84, ring direction, what a third coordinate means", Read;
-    /// GeoPackage.
-    GEOPACKAGE = "ogc-12-128", "12-128r19, GeoPackage Encoding Standard 1.4", "OGC", 2024,
-        "tables, geometry header, spatial index", FromMemory;
-    /// LandXML.
-    LANDXML = "landxml-1.2", "LandXML 1.2 schema", "LandXML.org", 2008,
-        "surfaces, alignments and points, text order north east elevation", Read;
-    /// KML.
-    KML = "ogc-12-007", "12-007r2, OGC KML 2.3", "OGC", 2015, "stakes for a map on a telephone", FromMemory;
-    /// LAS.
-    LAS = "las-1.4", "LAS Specification 1.4 R15", "ASPRS", 2019, "ground is class 2", FromMemory;
-    /// Swell and shrinkage factors.
-    FM_5_434 = "fm-5-434", "FM 5-434, Earthmoving Operations, table 1-1", "US Department of the Army", 2000,
-        "bank, loose and compacted volumes of sand, loam and clay", FromMemory;
-    /// Settlement of rolled fill.
-    CODE_378 = "nrcs-378", "Conservation Practice Standard 378, Pond", "USDA NRCS", 2015,
-        "at least 5 % settlement of rolled fill", FromMemory;
+        "IOGP", "2024", "check values of projections",
+        "373-7-2", Secondary;
+    /// Check values of projections in metres and US survey feet.
+    GIGS = "gigs", "Report 430, Geospatial integrity of geoscience software, test dataset 2.1",
+        "IOGP", "2022", "check values of projections in metres and US survey feet",
+        "GIGS", Read;
+    /// Check values of projections.
+    PROJ_GIE = "proj-gie", "Regression values of the PROJ library, test/gie",
+        "PROJ contributors", "no date", "check values of projections",
+        "test/gie", Read;
+    /// Names and definitions of frames.
+    WKT_2 = "iso-19162", "ISO 19162 (OGC 18-010r7), Well-known text representation of coordinate reference systems",
+        "ISO and OGC", "2019", "names and definitions of frames",
+        "ISO 19162", FromMemory;
+    /// Which quality number means fixed, float or coarse.
+    NMEA_GGA = "nmea-gga", "NMEA 0183, sentence GGA, field 6, as read in public decoders",
+        "NMEA", "no date", "which quality number means fixed, float or coarse",
+        "NMEA 0183", Secondary;
+    /// Scatter of a shot, limits of a check shot.
+    NGS_SINGLE_BASE = "ngs-single-base", "User Guidelines for Single Base Real Time GNSS Positioning, 2.1",
+        "W. Henning, US National Geodetic Survey", "2011", "scatter of a shot, limits of a check shot",
+        "single-base guidelines", FromMemory;
+    /// Quoting in tables.
+    RFC_4180 = "rfc-4180", "RFC 4180, Common Format and MIME Type for CSV Files",
+        "IETF", "2005", "quoting in tables",
+        "RFC 4180", FromMemory;
+    /// Longitude and latitude in WGS 84, direction of rings, what a third coordinate means.
+    RFC_7946 = "rfc-7946", "RFC 7946, The GeoJSON Format",
+        "IETF", "2016", "longitude and latitude in WGS 84, direction of rings, what a third coordinate means",
+        "RFC 7946", Read;
+    /// Tables, geometry header, spatial index.
+    GEOPACKAGE = "ogc-12-128", "12-128r17, GeoPackage Encoding Standard 1.3",
+        "OGC", "2021", "tables, geometry header, spatial index",
+        "OGC 12-128r17", FromMemory;
+    /// Surfaces, alignments and points; text order north, east, elevation.
+    LANDXML = "landxml-1.2", "LandXML 1.2 schema",
+        "LandXML.org", "2008", "surfaces, alignments and points; text order north, east, elevation",
+        "LandXML 1.2", Read;
+    /// Works for a map on a telephone.
+    KML = "ogc-07-147", "07-147r2, OGC KML 2.2",
+        "OGC", "2008", "works for a map on a telephone",
+        "OGC 07-147r2", FromMemory;
+    /// Exact predicates.
+    SHEWCHUK = "shewchuk-1997", "Adaptive Precision Floating-Point Arithmetic and Fast Robust Geometric Predicates",
+        "J. R. Shewchuk, Discrete and Computational Geometry 18", "1997", "exact predicates",
+        "Shewchuk 1997", FromMemory;
+    /// Compensated sums.
+    NEUMAIER = "neumaier-1974", "Rundungsfehleranalyse einiger Verfahren zur Summation endlicher Summen",
+        "A. Neumaier, Zeitschrift fuer Angewandte Mathematik und Mechanik 54", "1974", "compensated sums",
+        "Neumaier 1974", FromMemory;
+    /// Flips towards the empty circle.
+    LAWSON = "lawson-1977", "Software for C1 surface interpolation",
+        "C. L. Lawson, Mathematical Software III", "1977", "flips towards the empty circle",
+        "Lawson 1977", FromMemory;
+    /// A breakline by flips of the edges it crosses.
+    SLOAN = "sloan-1993", "A fast algorithm for generating constrained Delaunay triangulations",
+        "S. W. Sloan, Computers and Structures 47", "1993", "a breakline by flips of the edges it crosses",
+        "Sloan 1993", FromMemory;
+    /// Snap rounding of crossing breaklines.
+    HOBBY = "hobby-1999", "Practical segment intersection with finite precision output",
+        "J. D. Hobby, Computational Geometry 13", "1999", "snap rounding of crossing breaklines",
+        "Hobby 1999", FromMemory;
+    /// Clipping of triangle pairs.
+    SUTHERLAND_HODGMAN = "sutherland-hodgman-1974", "Reentrant polygon clipping",
+        "I. E. Sutherland and G. W. Hodgman, Communications of the ACM 17", "1974", "clipping of triangle pairs",
+        "Hodgman 1974", FromMemory;
+    /// The lowest way over which a pool spills.
+    DIJKSTRA = "dijkstra-1959", "A note on two problems in connexion with graphs",
+        "E. W. Dijkstra, Numerische Mathematik 1", "1959", "the lowest way over which a pool spills",
+        "Dijkstra 1959", FromMemory;
+    /// Normal quantiles.
+    AS_241 = "as-241", "Algorithm AS 241, The percentage points of the normal distribution",
+        "M. J. Wichura, Applied Statistics 37", "1988", "normal quantiles",
+        "AS 241", FromMemory;
+    /// Student's distribution.
+    ABRAMOWITZ_STEGUN = "abramowitz-stegun", "Handbook of Mathematical Functions",
+        "M. Abramowitz and I. A. Stegun, National Bureau of Standards", "1964", "Student's distribution",
+        "Abramowitz and Stegun", FromMemory;
+    /// Check values of statistics.
+    E_HANDBOOK = "nist-e-handbook", "NIST/SEMATECH e-Handbook of Statistical Methods",
+        "NIST", "no date", "check values of statistics",
+        "e-Handbook", FromMemory;
+    /// Check values of a fitted line.
+    ANSCOMBE = "anscombe-1973", "Graphs in Statistical Analysis",
+        "F. J. Anscombe, The American Statistician 27", "1973", "check values of a fitted line",
+        "Anscombe 1973", FromMemory;
+    /// Robust spread.
+    HOEHLE = "hoehle-2009", "Accuracy assessment of digital elevation models by means of robust statistical methods",
+        "J. Hoehle and M. Hoehle, ISPRS Journal of Photogrammetry and Remote Sensing 64", "2009", "robust spread",
+        "Hoehle 2009", Secondary;
+    /// Check values of an accuracy report.
+    ASPRS_ACCURACY = "asprs-2014", "Positional Accuracy Standards for Digital Geospatial Data, edition 1",
+        "ASPRS", "2014", "check values of an accuracy report",
+        "ASPRS Positional Accuracy", FromMemory;
+    /// Bank, loose and compacted volumes of sand, loam and clay.
+    FM_5_434 = "fm-5-434", "FM 5-434, Earthmoving Operations, table 1-1",
+        "US Department of the Army", "2000", "bank, loose and compacted volumes of sand, loam and clay",
+        "FM 5-434", FromMemory;
+    /// At least 5 % settlement of rolled fill.
+    CODE_378 = "nrcs-378", "Conservation Practice Standard 378, Pond",
+        "USDA NRCS", "2015", "at least 5 % settlement of rolled fill",
+        "Code 378", FromMemory;
+    /// Worked volumes of excavated ponds.
+    HANDBOOK_590 = "ah-590", "Agriculture Handbook 590, Ponds: Planning, Design, Construction",
+        "USDA NRCS", "1997", "worked volumes of excavated ponds",
+        "Agriculture Handbook 590", FromMemory;
+    /// Worked volumes of ponds and a dam.
+    MATH_CENTRAL = "math-central", "Math Central, questions on ponds and dams (QQ.09.07 and others)",
+        "University of Regina", "no date", "worked volumes of ponds and a dam",
+        "Math Central", Read;
+    /// Worked volumes by end areas.
+    VOSE = "vose-1857", "Handbook of Railroad Construction, article 108",
+        "G. L. Vose", "1857", "worked volumes by end areas",
+        "Handbook of Railroad Construction (1857)", Read;
+    /// Broad-crested weir by critical depth, a worked example.
+    CIVE_530 = "sdsu-cive-530", "CIVE 530, midterm solution",
+        "San Diego State University", "no date", "broad-crested weir by critical depth, a worked example",
+        "CIVE 530", Read;
+    /// A pond's spillway with freeboard, a worked example.
+    DRMS_438933 = "drms-438933", "Record document 438933, page 3",
+        "Colorado Division of Reclamation, Mining and Safety", "no date", "a pond's spillway with freeboard, a worked example",
+        "document 438933", Read;
 }
 
 #[cfg(test)]

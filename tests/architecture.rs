@@ -125,10 +125,12 @@ fn a_bad_tree_is_caught() {
 
 #[test]
 fn a_source_that_nobody_cites_is_caught() {
-    let one = [("NOTE_1", sources::Source { id: "note-1", ..sources::SP_811 })];
+    let one = [("NOTE_1", sources::Source { id: "note-1", cited_as: "Note 1", ..sources::SP_811 })];
     let cites_it = [("src/units/mod.rs".to_owned(), "//! From sources::NOTE_1.\n".to_owned())].into();
+    let names_it = [("src/units/mod.rs".to_owned(), "/// After Note 1, page 3.\n".to_owned())].into();
     let cites_another = [("src/units/mod.rs".to_owned(), "//! From sources::NOTE_11.\n".to_owned())].into();
     assert_none(&sources_not_cited(&cites_it, &one));
+    assert_none(&sources_not_cited(&names_it, &one));
     assert_eq!(sources_not_cited(&cites_another, &one).len(), 1);
     assert_eq!(sources_not_listed("| other |", &one).len(), 1);
 }
@@ -386,9 +388,10 @@ fn sources_not_cited(files: &Tree, all: &[(&str, sources::Source)]) -> Vec<Strin
     };
     all.iter()
         .filter(|(name, source)| {
-            !files.iter().filter(|(path, _)| path.as_str() != "src/sources.rs").any(|(_, text)| {
-                names_it(text, &format!("sources::{name}")) || names_it(text, &format!("`{}`", source.id))
-            })
+            !files
+                .iter()
+                .filter(|(path, _)| path.as_str() != "src/sources.rs")
+                .any(|(_, text)| names_it(text, &format!("sources::{name}")) || names_it(text, source.cited_as))
         })
         .map(|(name, _)| format!("sources::{name} is cited nowhere"))
         .collect()

@@ -1,6 +1,6 @@
 //! Soil and placement class: the factors between bank, loose and placed volumes, and how much a fill settles.
 //!
-//! Source of the soil rows: multiplier table of FM 5-434 (15 June 2000, Table 1-1; `fm-5-434`), from memory except the sand bank
+//! Source of the soil rows: multiplier table of FM 5-434 (15 June 2000, Table 1-1), from memory except the sand bank
 //! row, which is also quoted in a Navy training manual. The share by which a class reaches less than full compaction
 //! and its settlement are common practice, no source; a user's own numbers override all of it.
 
@@ -21,7 +21,7 @@ pub enum Placement {
 
 impl Placement {
     /// Height that the fill loses afterwards, as a share of its settled height. Common practice, no source: 10-20 %
-    /// for tipped and tracked fill; at least 5 % for rolled fill (NRCS Code 378, `nrcs-378`, from memory).
+    /// for tipped and tracked fill; at least 5 % for rolled fill (NRCS Code 378, from memory).
     #[must_use]
     pub const fn settlement(self) -> f64 {
         match self {

@@ -3,8 +3,8 @@
 //! Invariant: inside the library every quantity is in metres, square metres, cubic metres, cubic metres a second or
 //! radians; [`parse`] brings text in, [`show`] takes numbers out, and nothing else multiplies by a unit factor.
 //! An elevation is not a length (a difference of two elevations is), and a fall along a line is not a batter.
-//! Sources of the factors: international foot 0.3048 m exactly (`sp-811`); US survey foot 1200/3937 m exactly
-//! (`85-fr-62698`); one station, chain or mile is never assumed.
+//! Sources of the factors: international foot 0.3048 m exactly (NIST SP 811); US survey foot 1200/3937 m exactly
+//! (85 FR 62698); one station, chain or mile is never assumed.
 
 mod elevation;
 mod parse;

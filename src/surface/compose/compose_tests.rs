@@ -1,3 +1,5 @@
+//! Tests of composing: closed forms, properties on random surfaces.
+
 use super::super::examples::{capped_strip, rough, square};
 use super::super::sound::assert_sound;
 use super::heights::Heights;
