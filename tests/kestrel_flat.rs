@@ -6,7 +6,8 @@ mod field;
 mod truth;
 
 use std::path::Path;
-use swalewright::units::METRES_PER_FOOT;
+use swalewright::frame::SiteFrame;
+use swalewright::units::{LengthUnit, METRES_PER_FOOT};
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/data-samples/kestrel-flat");
 
@@ -116,4 +117,68 @@ fn shots_of_breaklines_lie_where_the_ground_breaks() {
         };
         assert!(expected.abs() < 0.05, "line {line}: {code} is {expected:.3} m off its line");
     }
+}
+
+/// The survey as the demo's pipeline asks for it.
+fn survey() -> swalewright::notes::Noted<swalewright::survey::Survey> {
+    use swalewright::pipeline::config;
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("pipelines/kestrel-flat.toml");
+    let text = std::fs::read_to_string(&path).expect("the demo's pipeline");
+    let pipeline = config::read(&path, &text).unwrap_or_else(|faults| panic!("{faults}"));
+    let files: Vec<_> = pipeline
+        .survey
+        .shots
+        .iter()
+        .map(|shots| {
+            let mut settings = shots.settings.clone();
+            settings.name = shots.file.value.rsplit('/').next().map(str::to_owned);
+            swalewright::io::read::points::read(&pipeline.beside(&shots.file.value), &settings)
+                .expect("a readable file")
+        })
+        .collect();
+    let frame = SiteFrame {
+        crs: "EPSG:32755".to_owned(),
+        name: "WGS 84 / UTM zone 55S".to_owned(),
+        height: "site datum".to_owned(),
+        unit: LengthUnit::Metres,
+        origin: SiteFrame::origin_near(412_080.0, 6_187_050.0),
+    };
+    swalewright::survey::check(&files, &pipeline.survey.settings, &frame).expect("a survey")
+}
+
+/// Which reason each kind of blunder must be set aside for. A pole 0.20 m too long lies within what ground can do between
+/// shots 11 m apart, and a number used twice spoils no height: both stay in.
+#[test]
+fn planted_blunders_are_set_aside_and_nothing_else() {
+    let survey = survey().value;
+    let expected: Vec<(String, u64, &str)> = planted()
+        .into_iter()
+        .filter_map(|(file, line, kind)| {
+            let reason = match kind.as_str() {
+                "float" => "not fixed",
+                "false fix" | "ellipsoidal height" => "off its neighbours",
+                "swapped" => "far outside the survey",
+                "impossible height" => "impossible elevation",
+                "repeat disagrees" => "repeats disagree",
+                "pole height" | "duplicate number" => return None,
+                _ => panic!("a kind of blunder without a judgement: {kind}"),
+            };
+            Some((file, line as u64, reason))
+        })
+        .collect();
+    let found: Vec<(String, u64, &str)> =
+        survey.set_aside.iter().map(|aside| (aside.file.clone(), aside.line, aside.reason.as_str())).collect();
+    assert_eq!(found, expected);
+}
+
+#[test]
+fn both_days_are_checked_on_marks_and_breaklines_joined() {
+    let noted = survey();
+    let survey = noted.value;
+    assert_eq!(survey.checks.len(), 4);
+    assert!(survey.checks.iter().all(|check| check.within), "{:?}", survey.checks);
+    // Three lines of the gully on each day, top and toe of the track.
+    assert_eq!(survey.breaklines.len(), 8);
+    let twice = noted.notes.iter().find(|note| note.code == "survey::number-twice").expect("a note on the number");
+    assert!(twice.text.contains("243"), "{}", twice.text);
 }
