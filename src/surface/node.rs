@@ -98,14 +98,16 @@ fn settle_once(places: &mut Vec<Point>, pieces: &mut Vec<Piece>) -> Option<Point
         let [a, b] = pieces[i].ends.map(|v| places[v as usize]);
         [a, b, b]
     });
-    add_crossings(&grid, places, pieces);
+    let ends: Vec<[[i64; 2]; 2]> = pieces.iter().map(|p| p.ends.map(|v| integer(places[v as usize]))).collect();
+    add_crossings(&grid, places, pieces, &ends);
     let mut hits = Vec::new();
     for (v, &place) in (0_u32..).zip(places.iter()) {
         let Some(cell) = grid.cell(place) else { continue };
+        let centre = integer(place);
         for &i in grid.items(cell) {
-            let ends = pieces[i as usize].ends;
-            if ends[0] != v && ends[1] != v {
-                if let Some(along) = passes([ends[0], ends[1], v].map(|w| integer(places[w as usize]))) {
+            let [a, b] = ends[i as usize];
+            if a != centre && b != centre {
+                if let Some(along) = passes(a, b, centre) {
                     hits.push((i, along, v));
                 }
             }
@@ -128,8 +130,7 @@ fn settle_once(places: &mut Vec<Point>, pieces: &mut Vec<Piece>) -> Option<Point
 }
 
 /// Adds the lattice places where pieces cross, as far as no vertex stands there yet.
-fn add_crossings(grid: &Grid, places: &mut Vec<Point>, pieces: &[Piece]) {
-    let ends: Vec<[[i64; 2]; 2]> = pieces.iter().map(|p| p.ends.map(|v| integer(places[v as usize]))).collect();
+fn add_crossings(grid: &Grid, places: &mut Vec<Point>, pieces: &[Piece], ends: &[[[i64; 2]; 2]]) {
     let mut found = Vec::new();
     let mut cells = vec![false; grid.cells()];
     for cell in 0..grid.cells() {
@@ -190,8 +191,7 @@ fn crossing(a: [i64; 2], b: [i64; 2], c: [i64; 2], d: [i64; 2]) -> Option<[i64; 
     if apart(0) || apart(1) {
         return None;
     }
-    let (side_c, side_d) = (cross(a, b, c), cross(a, b, d));
-    if side_c.signum() * side_d.signum() >= 0 {
+    if side(a, b, c).signum() * side(a, b, d).signum() >= 0 {
         return None;
     }
     let (side_a, side_b) = (cross(c, d, a), cross(c, d, b));
@@ -200,7 +200,13 @@ fn crossing(a: [i64; 2], b: [i64; 2], c: [i64; 2], d: [i64; 2]) -> Option<[i64; 
     }
     // Along a-b the side of c-d falls from side_a to side_b in proportion; 75 bits times 37 stay within 127.
     let (whole, part) = ((side_a - side_b).abs(), side_a.abs());
+    let share = part as f64 / whole as f64;
     let at = |k: usize| {
+        let rough = (b[k] - a[k]) as f64 * share + 0.5;
+        // Good to 2^-14 of a step: only close to a half does it take the slow division to round the right way.
+        if (rough - rough.round()).abs() > 1e-3 {
+            return a[k] + whole_steps(rough.floor());
+        }
         let step = 2 * i128::from(b[k] - a[k]) * part + whole;
         a[k] + i64::try_from(step.div_euclid(2 * whole)).unwrap_or(0)
     };
@@ -209,9 +215,12 @@ fn crossing(a: [i64; 2], b: [i64; 2], c: [i64; 2], d: [i64; 2]) -> Option<[i64; 
 
 /// Where along segment `a`-`b` it passes the cell of `v`, in a measure that rises from `a`; `None` when it does not.
 /// A cell is half-open: its lower and left side belong to it.
-fn passes([a, b, v]: [[i64; 2]; 3]) -> Option<i128> {
+fn passes(a: [i64; 2], b: [i64; 2], v: [i64; 2]) -> Option<i128> {
     let inside = |k: usize| v[k] >= a[k].min(b[k]) && v[k] <= a[k].max(b[k]);
     if !inside(0) || !inside(1) {
+        return None;
+    }
+    if surely_beside(a, b, v) {
         return None;
     }
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
@@ -221,6 +230,24 @@ fn passes([a, b, v]: [[i64; 2]; 3]) -> Option<i128> {
     let falling = (dx < 0) != (dy < 0);
     let touches = twice.abs() < reach || (falling && twice == reach);
     touches.then(|| i128::from(v[0] - a[0]) * i128::from(dx) + i128::from(v[1] - a[1]) * i128::from(dy))
+}
+
+/// True only when `v` lies farther than some steps from the line through `a` and `b`: a quick test in floating point
+/// that leaves the doubtful ones to the exact one. Rounding is below 2^-50 of the products.
+fn surely_beside(a: [i64; 2], b: [i64; 2], v: [i64; 2]) -> bool {
+    let [dx, dy, ex, ey] = [b[0] - a[0], b[1] - a[1], v[0] - a[0], v[1] - a[1]].map(|step| step as f64);
+    let (left, right) = (dx * ey, dy * ex);
+    (left - right).abs() > 1e-15 * (left.abs() + right.abs()) + dx.abs() + dy.abs()
+}
+
+/// On which side of the line from `a` to `b` `c` lies: positive left, negative right, zero on it; exact.
+fn side(a: [i64; 2], b: [i64; 2], c: [i64; 2]) -> i128 {
+    let [dx, dy, ex, ey] = [b[0] - a[0], b[1] - a[1], c[0] - a[0], c[1] - a[1]].map(|step| step as f64);
+    let (left, right) = (dx * ey, dy * ex);
+    if (left - right).abs() > 1e-15 * (left.abs() + right.abs()) {
+        return if left > right { 1 } else { -1 };
+    }
+    cross(a, b, c)
 }
 
 /// Twice the signed area of a triangle, exact: differences have 38 bits.
@@ -235,11 +262,74 @@ pub(super) fn on_lattice(point: Point) -> Point {
 }
 
 /// A place on the lattice as whole steps.
-#[expect(clippy::cast_possible_truncation, reason = "whole numbers below 2^37")]
 fn integer(place: Point) -> [i64; 2] {
-    [(place.x / LATTICE_STEP) as i64, (place.y / LATTICE_STEP) as i64]
+    [whole_steps(place.x / LATTICE_STEP), whole_steps(place.y / LATTICE_STEP)]
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "whole numbers below 2^38")]
+const fn whole_steps(value: f64) -> i64 {
+    value as i64
 }
 
 fn index(value: usize) -> u32 {
     u32::try_from(value).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_crossing_at_half_a_step_goes_up() {
+        assert_eq!(crossing([0, 0], [1, 1], [0, 1], [1, 0]), Some([1, 1]));
+        assert_eq!(crossing([0, 0], [-1, -1], [0, -1], [-1, 0]), Some([0, 0]));
+    }
+
+    #[test]
+    fn a_cell_owns_its_lower_left_corner_only() {
+        // Falling lines through the lower left and the upper right corner of the cell round (1, 1).
+        assert!(passes([0, 1], [1, 0], [1, 1]).is_some());
+        assert!(passes([1, 2], [2, 1], [1, 1]).is_none());
+        assert!(passes([2, 1], [1, 2], [1, 1]).is_none());
+        // Rising lines through the other two.
+        assert!(passes([0, 1], [1, 2], [1, 1]).is_none());
+        assert!(passes([1, 0], [2, 1], [1, 1]).is_none());
+    }
+
+    #[test]
+    fn a_line_bends_to_a_vertex_within_half_a_step() {
+        let far = 65_000.0;
+        let points = [Point::new(-far, 0.0), Point::new(far, 0.0), Point::new(1.0, 0.4 * LATTICE_STEP)];
+        assert_eq!(node(&points, &[[0, 1]]).unwrap().pieces.len(), 2);
+        let points = [Point::new(-far, 0.0), Point::new(far, LATTICE_STEP), Point::new(1.0, LATTICE_STEP)];
+        let pieces: Vec<[u32; 2]> = node(&points, &[[0, 1]]).unwrap().pieces.iter().map(|piece| piece.ends).collect();
+        assert_eq!(pieces, [[0, 2], [2, 1]]);
+        let points = [Point::new(-far, 0.0), Point::new(far, 0.0), Point::new(1.0, LATTICE_STEP)];
+        assert_eq!(node(&points, &[[0, 1]]).unwrap().pieces.len(), 1);
+    }
+
+    proptest! {
+        #[test]
+        fn a_crossing_is_rounded_exactly(
+            near in prop::collection::vec(-40..40_i64, 8),
+            far in prop::collection::vec(-(1_i64 << 36)..(1 << 36), 8),
+            small in prop::bool::ANY,
+        ) {
+            let v = if small { near } else { far };
+            let [a, b, c, d] = [[v[0], v[1]], [v[2], v[3]], [v[4], v[5]], [v[6], v[7]]];
+            let (there, back) = (crossing(a, b, c, d), crossing(d, c, b, a));
+            prop_assert_eq!(there.is_some(), back.is_some());
+            if let (Some(place), Some(other)) = (there, back) {
+                prop_assert_eq!(place, other, "whichever line is asked");
+                // The exact place lies in the cell: a + (b - a) part / whole within half a step.
+                let (part, side_b) = (cross(c, d, a), cross(c, d, b));
+                let (part, whole) = (part.abs(), (part - side_b).abs());
+                for k in 0..2 {
+                    let off = i128::from(b[k] - a[k]) * part - i128::from(place[k] - a[k]) * whole;
+                    prop_assert!(2 * off >= -whole && 2 * off < whole);
+                }
+            }
+        }
+    }
 }

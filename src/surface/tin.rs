@@ -139,42 +139,51 @@ impl Tin {
         Ok(Self { vertices, triangles, neighbours, breaks })
     }
 
-    /// A mesh from half-edges that are right already; triangles are put in the order of their smallest vertex.
-    pub(super) fn from_mesh(vertices: Vec<Point3>, from: Vec<u32>, twin: &[u32], fixed: &[bool]) -> Self {
-        // Where triangle t starts: at its smallest corner. Counting sort by that corner, then by the others.
-        let turned = |t: usize| (0..3).min_by_key(|&k| from[3 * t + k]).unwrap_or(0);
-        let corners = |t: usize| {
-            let k = turned(t);
-            [from[3 * t + k], from[3 * t + (k + 1) % 3], from[3 * t + (k + 2) % 3]]
+    /// A mesh from half-edges that are right already; each triangle starts at its smallest vertex, and triangles are
+    /// put in the order of their corners.
+    pub(super) fn from_mesh(vertices: Vec<Point3>, from: &[u32], twin: &[u32], fixed: &[bool]) -> Self {
+        let turned: Vec<u8> = from
+            .chunks_exact(3)
+            .map(|t| if t[0] < t[1] && t[0] < t[2] { 0 } else { 1 + u8::from(t[2] < t[1]) })
+            .collect();
+        let edges = |t: u32| {
+            let (first, turn) = (3 * t as usize, turned[t as usize]);
+            match turn {
+                0 => [first, first + 1, first + 2],
+                1 => [first + 1, first + 2, first],
+                _ => [first + 2, first, first + 1],
+            }
         };
-        let count = from.len() / 3;
-        let mut starts = vec![0_usize; vertices.len() + 1];
-        for t in 0..count {
-            starts[corners(t)[0] as usize + 1] += 1;
+        // Counting sort by the smallest corner; the handful with the same one by the others.
+        let mut starts = vec![0_u32; vertices.len() + 1];
+        for t in 0..index(turned.len()) {
+            starts[from[edges(t)[0]] as usize + 1] += 1;
         }
         for v in 0..vertices.len() {
             starts[v + 1] += starts[v];
         }
-        let mut order = vec![0_usize; count];
         let mut next = starts.clone();
-        for t in 0..count {
-            let v = corners(t)[0] as usize;
-            order[next[v]] = t;
-            next[v] += 1;
+        let mut sorted = vec![([0_u32; 3], 0_u32); turned.len()];
+        for t in 0..index(turned.len()) {
+            let corners = edges(t).map(|h| from[h]);
+            let place = &mut next[corners[0] as usize];
+            sorted[*place as usize] = (corners, t);
+            *place += 1;
         }
-        for v in 0..vertices.len() {
-            order[starts[v]..starts[v + 1]].sort_unstable_by_key(|&t| corners(t));
+        for pair in starts.windows(2) {
+            sorted[pair[0] as usize..pair[1] as usize].sort_unstable();
         }
-        let mut rank = vec![0_u32; count];
-        for (new, &old) in order.iter().enumerate() {
-            rank[old] = index(new);
+        let mut rank = vec![0_u32; turned.len()];
+        for (new, &(_, old)) in (0_u32..).zip(&sorted) {
+            rank[old as usize] = new;
         }
-        let edge = |t: usize, k: usize| 3 * t + (turned(t) + k) % 3;
         let across = |h: usize| if twin[h] == NONE { NONE } else { rank[twin[h] as usize / 3] };
-        let triangles = order.iter().map(|&t| corners(t)).collect();
-        let neighbours = order.iter().map(|&t| [0, 1, 2].map(|k| across(edge(t, k)))).collect();
-        let breaks = order.iter().map(|&t| [0, 1, 2].map(|k| fixed[edge(t, k)])).collect();
-        Self { vertices, triangles, neighbours, breaks }
+        Self {
+            vertices,
+            triangles: sorted.iter().map(|&(corners, _)| corners).collect(),
+            neighbours: sorted.iter().map(|&(_, t)| edges(t).map(across)).collect(),
+            breaks: sorted.iter().map(|&(_, t)| edges(t).map(|h| fixed[h])).collect(),
+        }
     }
 
     /// The part of the mesh that stays, in the same order, without vertices that no triangle uses.

@@ -85,7 +85,8 @@ pub fn triangulate(points: &[Point3], breaklines: &[Vec<u32>]) -> Result<Triangu
     }
     let (crossings, passed) = raise_crossings(&noded, &mut vertices, &segments, &lines, &joined.kept);
     let edges: Vec<[u32; 2]> = noded.pieces.iter().map(|piece| piece.ends).collect();
-    let tin = build(&vertices, &noded.points, &edges)?;
+    let mesh = fixed_mesh(&noded.points, &edges)?;
+    let tin = Tin::from_mesh(vertices, &mesh.from, &mesh.twin, &mesh.fixed);
     Ok(Triangulated {
         tin,
         vertex_of_point: joined.vertex_of_point,
@@ -119,8 +120,8 @@ pub fn constrained(points: &[Point3], segments: &[[u32; 2]]) -> Result<Tin, TinE
     }
     let edges: Vec<[u32; 2]> = segments.iter().map(|ends| ends.map(|v| rank[v as usize])).collect();
     let mesh = fixed_mesh(&places, &edges)?;
-    let from = mesh.from.iter().map(|&v| order[v as usize]).collect();
-    Ok(Tin::from_mesh(points.to_vec(), from, &mesh.twin, &mesh.fixed))
+    let from: Vec<u32> = mesh.from.iter().map(|&v| order[v as usize]).collect();
+    Ok(Tin::from_mesh(points.to_vec(), &from, &mesh.twin, &mesh.fixed))
 }
 
 fn check(points: &[Point3]) -> Result<(), TinError> {
@@ -249,12 +250,6 @@ fn overlaps(noded: &Noded, lines: &[u32]) -> Vec<[u32; 2]> {
     pairs.sort_unstable();
     pairs.dedup();
     pairs
-}
-
-fn build(vertices: &[Point3], places: &[Point], edges: &[[u32; 2]]) -> Result<Tin, TinError> {
-    let mesh = fixed_mesh(places, edges)?;
-    let Mesh { from, twin, fixed, .. } = mesh;
-    Ok(Tin::from_mesh(vertices.to_vec(), from, &twin, &fixed))
 }
 
 fn fixed_mesh<'a>(places: &'a [Point], edges: &[[u32; 2]]) -> Result<Mesh<'a>, TinError> {
