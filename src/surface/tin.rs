@@ -234,18 +234,6 @@ impl Tin {
         self.breaks[triangle.0 as usize][edge]
     }
 
-    /// Marks an edge as a breakline, on both of its sides. Does nothing when the two vertices share no edge.
-    pub(crate) fn mark_breaks(&mut self, edges: impl IntoIterator<Item = [u32; 2]>) {
-        let wanted: std::collections::BTreeSet<[u32; 2]> =
-            edges.into_iter().map(|[a, b]| [a.min(b), a.max(b)]).collect();
-        for (corners, breaks) in self.triangles.iter().zip(&mut self.breaks) {
-            for k in 0..3 {
-                let (a, b) = (corners[k], corners[(k + 1) % 3]);
-                breaks[k] |= wanted.contains(&[a.min(b), a.max(b)]);
-            }
-        }
-    }
-
     /// The three corners of a triangle.
     #[must_use]
     pub fn corners(&self, triangle: TriangleId) -> [Point3; 3] {
