@@ -1,15 +1,17 @@
 //! The ground from a survey: a constrained TIN with its breaklines and boundary.
+//!
+//! Invariant: only shots whose pole tip stood on natural ground shape it (see [`crate::survey::Role::is_ground`]), and
+//! every shot that did not become a vertex of its own is told in a note.
 
-use crate::frame::SiteFrame;
-use crate::surface::Tin;
+mod build;
+mod error;
+mod merge;
+mod model;
+mod spacing;
 
-/// Natural ground as surveyed, in the local frame of its site.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Ground {
-    /// The triangulated surface.
-    pub tin: Tin,
-    /// The frame its local coordinates belong to.
-    pub frame: SiteFrame,
-    /// Median distance between neighbouring points, metres.
-    pub spacing: f64,
-}
+pub use build::{GroundSettings, build};
+pub use error::GroundError;
+pub use model::{Ground, GroundFigures};
+
+#[cfg(test)]
+mod tests;

@@ -31,5 +31,6 @@ pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
 pub use profile::{ProfilePoint, profile};
+pub(crate) use tin::gradient;
 pub use tin::{Tin, TinError, TriangleId, VertexId};
 pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};

@@ -1,0 +1,161 @@
+//! A survey to its ground: choose the shots, merge repeats, triangulate with the breaklines, trim the rim.
+
+use super::merge::merge;
+use super::spacing::spacing;
+use super::{Ground, GroundError};
+use crate::frame::SiteFrame;
+use crate::geom::{Point, Point3, Polygon};
+use crate::notes::{Note, Noted, Place};
+use crate::surface::{Tin, Triangulated, triangulate};
+use crate::survey::{Shot, Survey};
+use crate::units::Length;
+
+/// Times the spacing that an edge on the rim may be long when nothing is said; common practice, no source.
+const LONGEST_EDGE_IN_SPACINGS: f64 = 3.0;
+
+/// How the ground is made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GroundSettings {
+    /// Triangles on the rim with a longer edge are taken off, from the rim inwards. Default three times the median
+    /// spacing of the points off the breaklines.
+    pub longest_edge: Option<Length>,
+    /// Shots nearer than this are one point. Default 20 mm.
+    pub merge_within: Length,
+    /// Where the ground ends, local metres; else the boundary that was shot.
+    pub boundary: Option<Polygon>,
+}
+
+impl Default for GroundSettings {
+    fn default() -> Self {
+        Self { longest_edge: None, merge_within: Length::metres(0.020), boundary: None }
+    }
+}
+
+/// Makes the ground of a survey. Notes tell merged shots, crossings and passages of breaklines, and what was trimmed.
+///
+/// # Errors
+/// [`GroundError`] when no shot is of the ground, when they make no surface, or when trimming leaves none.
+pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>, GroundError> {
+    let chosen: Vec<usize> = (0..survey.shots.len()).filter(|&i| survey.shots[i].role.is_ground()).collect();
+    if chosen.is_empty() && survey.cloud.is_empty() {
+        return Err(GroundError::NoGroundShots { shots: survey.shots.len() });
+    }
+    let mut notes = Vec::new();
+    let mut place_of = vec![None; survey.shots.len()];
+    chosen.iter().enumerate().for_each(|(at, &i)| place_of[i] = Some(at));
+    let points: Vec<Point3> = chosen.iter().map(|&i| survey.shots[i].point()).collect();
+    let lines: Vec<Vec<usize>> = survey
+        .breaklines
+        .iter()
+        .map(|line| line.iter().filter_map(|&i| place_of.get(i as usize).copied().flatten()).collect())
+        .collect();
+    let mut on_breakline = vec![false; points.len()];
+    lines.iter().flatten().for_each(|&at| on_breakline[at] = true);
+
+    let merged = merge(&points, &on_breakline, settings.merge_within.in_metres());
+    if merged.gone > 0 {
+        let text = format!(
+            "{} shots nearer than {:.0} mm to another became one point with it; their elevations differ by up to {:.3} m",
+            merged.gone,
+            settings.merge_within.in_metres() * 1000.0,
+            merged.largest_dz
+        );
+        notes.push(Note::new("ground::merged", text));
+    }
+    let breaklines: Vec<Vec<u32>> = lines
+        .iter()
+        .map(|line| {
+            let mut line: Vec<u32> = line.iter().map(|&at| merged.point_of[at]).collect();
+            line.dedup();
+            line
+        })
+        .filter(|line| line.len() > 1)
+        .collect();
+    let mut shot_of = vec![0; merged.points.len()];
+    chosen.iter().enumerate().rev().for_each(|(at, &i)| shot_of[merged.point_of[at] as usize] = i);
+    let mut all = merged.points;
+    all.extend(&survey.cloud);
+    let made = triangulate(&all, &breaklines)?;
+    tell(&made, survey, &shot_of, &breaklines, &mut notes);
+
+    let spacing = spacing(&made.tin);
+    let longest = settings.longest_edge.map_or(LONGEST_EDGE_IN_SPACINGS * spacing, Length::in_metres);
+    let shot_ring = || {
+        let ring: Vec<Point> =
+            survey.boundary.iter().filter_map(|&i| survey.shots.get(i as usize)).map(|shot| shot.place).collect();
+        (ring.len() > 2).then(|| Polygon::simple(ring))
+    };
+    let boundary = settings.boundary.clone().or_else(shot_ring);
+    let tin = made.tin.trimmed(Some(longest), boundary.as_ref());
+    if tin.triangles().is_empty() {
+        return Err(GroundError::AllTrimmed { triangles: made.tin.triangles().len(), longest_edge: longest });
+    }
+    trim_note(&made.tin, &tin, longest, settings.longest_edge.is_none(), &mut notes);
+    Ok(Noted { value: Ground { tin, frame: survey.frame.clone(), spacing }, notes })
+}
+
+/// Tells what the triangulation had to decide.
+fn tell(made: &Triangulated, survey: &Survey, shot_of: &[usize], breaklines: &[Vec<u32>], notes: &mut Vec<Note>) {
+    let shot = |point: u32| shot_of.get(point as usize).map(|&i| &survey.shots[i]);
+    let name = |point: u32| shot(point).map_or_else(|| "a cloud point".to_owned(), |shot| shot_name(survey, shot));
+    let line = |line: u32| breaklines.get(line as usize).map_or_else(String::new, |run| name(run[0]));
+    if !made.duplicates.is_empty() {
+        let worst = made.duplicates.iter().map(|d| d.dz.abs()).fold(0.0, f64::max);
+        let text = format!(
+            "{} points stand where another stands already and are left out; their elevations differ by up to {worst:.3} m",
+            made.duplicates.len()
+        );
+        notes.push(Note::new("ground::duplicates", text));
+    }
+    for crossing in &made.crossings {
+        let [first, second] = crossing.lines.map(line);
+        let text = format!(
+            "the breakline from {first} crosses the one from {second} without a shared shot; they differ by {:.2} m there, \
+             and the first rules",
+            crossing.dz
+        );
+        notes.push(Note::new("ground::breaklines-cross", text).at(on_ground(&survey.frame, crossing.place)));
+    }
+    for passed in &made.passed {
+        let text = format!(
+            "the breakline from {} passes through {}, which stands {:+.2} m from it: the line takes the shot's elevation",
+            line(passed.line),
+            name(passed.point),
+            passed.dz
+        );
+        let note = Note::new("ground::breakline-through-shot", text);
+        notes.push(match shot(passed.point) {
+            Some(shot) => note.at(on_ground(&survey.frame, shot.place)),
+            None => note,
+        });
+    }
+    for &[first, second] in &made.overlapping {
+        let text = format!("the breaklines from {} and from {} run on one another in part", line(first), line(second));
+        notes.push(Note::new("ground::breaklines-overlap", text));
+    }
+}
+
+fn shot_name(survey: &Survey, shot: &Shot) -> String {
+    let file = survey.file_of(shot);
+    if shot.id.is_empty() { format!("{file} line {}", shot.line) } else { format!("{file}:{}", shot.id) }
+}
+
+fn on_ground(frame: &SiteFrame, place: Point) -> Place {
+    let (easting, northing) = frame.to_frame(place);
+    Place::Ground { easting, northing }
+}
+
+/// Tells what went off the rim: a little always does.
+fn trim_note(before: &Tin, after: &Tin, longest: f64, assumed: bool, notes: &mut Vec<Note>) {
+    let (whole, left) = (before.plan_area(), after.plan_area());
+    let gone = before.triangles().len() - after.triangles().len();
+    if gone > 0 {
+        let standing = if assumed { "three times the median spacing" } else { "as said" };
+        let text = format!(
+            "{gone} triangles on the rim or outside the boundary taken off, {:.0} m2 of {whole:.0} m2; longest edge {longest:.1} \
+             m, {standing}",
+            whole - left
+        );
+        notes.push(Note::new("ground::trimmed", text));
+    }
+}
