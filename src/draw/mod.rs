@@ -3,12 +3,27 @@
 //! Invariant: the same input draws the same bytes; every text from the field is data and is escaped on the way out;
 //! meaning is in hatching, line style and shape, so a grey print says all that a screen does.
 
+mod base;
 mod figures;
+#[cfg(test)]
+pub(crate) mod hillside;
+mod labels;
+mod plan;
+mod profile;
 mod scene;
+mod section;
+mod stake;
+mod survey_plan;
 mod svg;
+mod view;
 mod words;
 
 pub use figures::{FeetStyle, Figures};
+pub use plan::{PlanInput, plan_pieces, site_plan, spillway_plan};
+pub use profile::long_section;
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};
+pub use section::{batter_words, capital, sill_section, typical_section};
+pub use stake::{StakeFaces, stake_drawing};
+pub use survey_plan::survey_plan;
 pub use svg::{escape, svg};
 pub use words::{Region, Words};

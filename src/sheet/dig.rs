@@ -1,47 +1,208 @@
-//! The operator's dig sheet: what it is made from, and its parts in the order that a cab reads them.
+//! The operator's dig sheet: its pages in the order that a cab reads them.
 
-use crate::draw::{Figures, Region, escape};
-use crate::frame::SiteFrame;
-use crate::ground::Ground;
+use super::html::Html;
+use super::input::DigSheetInput;
+use super::marks::marks;
+use super::{amounts, build, cautions, stakes};
+use crate::draw::{capital, long_section, plan_pieces, sill_section, site_plan, spillway_plan, typical_section};
 use crate::notes::Note;
-use crate::stakeout::StakeList;
-use crate::survey::Survey;
-use crate::units::Length;
-use crate::works::SitePlan;
+use crate::stakeout::StakeKind;
+use crate::units::{Elevation, ReadingUnits};
+use crate::works::Swale;
+use std::collections::BTreeSet;
 
-/// Everything that a dig sheet tells.
-#[derive(Debug, Clone, Copy)]
-pub struct DigSheetInput<'a> {
-    /// Name of the site.
-    pub site: &'a str,
-    /// Date of the sheet, such as `2025-03-14`.
-    pub date: &'a str,
-    /// Issue number, from one.
-    pub issue: u32,
-    /// What this issue replaces, such as `issue 1 of 2025-03-02`; `None` for a first issue.
-    pub replaces: Option<&'a str>,
-    /// The frame that coordinates stand in.
-    pub frame: &'a SiteFrame,
-    /// Whose trade words it uses.
-    pub region: Region,
-    /// How numbers are written.
-    pub figures: Figures,
-    /// Natural ground.
-    pub ground: &'a Ground,
-    /// The survey: marks, services, breaklines.
-    pub survey: &'a Survey,
-    /// The works.
-    pub plan: &'a SitePlan,
-    /// The stakes.
-    pub stakes: &'a StakeList,
-    /// Roughness of the ground under the pole: how sure the surveyed ground is.
-    pub roughness: Length,
-    /// Notes of every stage; `survey::not-checked` among them puts a warning on the first page.
-    pub notes: &'a [Note],
-}
+/// The style of the sheet: black on white, nothing smaller than 12 pt.
+const STYLE: &str = include_str!("style.css");
+
+/// Notes printed at most; the rest is in the run's own record.
+const MOST_NOTES: usize = 30;
 
 /// The dig sheet as one HTML document.
 #[must_use]
 pub fn dig_sheet(input: &DigSheetInput) -> String {
-    format!("<!doctype html>\n<title>Dig sheet: {}</title>\n", escape(input.site))
+    let style = format!("@page {{ size: {} portrait; margin: 10mm; }}\n{STYLE}", input.words().paper);
+    let title = format!("{}: dig sheet, issue {}", input.site, input.issue);
+    let mut html = Html::begin(&title, &style);
+    first_pages(&mut html, input);
+    page(&mut html, input, |html| plans(html, input));
+    for swale in &input.plan.swales {
+        page(&mut html, input, |html| sections(html, input, swale));
+    }
+    page(&mut html, input, |html| {
+        stakes::stake_sample(html, input);
+        stakes::stake_tables(html, input);
+    });
+    page(&mut html, input, |html| {
+        html.heading(2, "Cautions");
+        html.list(false, &cautions::cautions(input));
+        cautions::hold_points(html, input);
+    });
+    page(&mut html, input, |html| {
+        amounts::earth(html, input);
+        amounts::water(html, input);
+        amounts::promises(html, input);
+        mark_table(html, input);
+        notes(html, input);
+        let foot = format!(
+            "Made by swalewright {}. Drawings are true to scale when printed without fitting to the page; the scale bars are always true.",
+            env!("CARGO_PKG_VERSION")
+        );
+        html.paragraph("foot", &foot);
+    });
+    html.end();
+    html.into_text()
+}
+
+/// A page with the strip that says which sheet this is.
+fn page(html: &mut Html, input: &DigSheetInput, body: impl FnOnce(&mut Html)) {
+    html.open("section", "page");
+    html.open("div", "strip");
+    html.paragraph("", &format!("{}: dig sheet", input.site));
+    html.paragraph("", &format!("issue {} of {}, {}", input.issue, input.date, replaces(input)));
+    html.close("div");
+    body(html);
+    html.close("section");
+}
+
+fn replaces(input: &DigSheetInput) -> String {
+    input.replaces.map_or_else(|| "first issue".to_owned(), |old| format!("replaces {old}"))
+}
+
+/// What to build, a page for each swale; the first carries the title block.
+fn first_pages(html: &mut Html, input: &DigSheetInput) {
+    if input.plan.swales.is_empty() {
+        page(html, input, |html| {
+            title_block(html, input);
+            html.paragraph("warning", "NOTHING TO DIG: the plan holds no works.");
+        });
+    }
+    for (i, swale) in input.plan.swales.iter().enumerate() {
+        page(html, input, |html| {
+            if i == 0 {
+                title_block(html, input);
+            }
+            build::build_box(html, input, swale);
+            let typical = typical_section(swale, stake_offset(input, swale), input.figures, input.words());
+            html.drawing(&typical);
+            if i == 0 {
+                html.heading(2, "Order of work");
+                html.list(true, &build::order_of_work(input));
+            }
+        });
+    }
+}
+
+/// The one round offset of the stakes that stay.
+fn stake_offset(input: &DigSheetInput, swale: &Swale) -> Option<f64> {
+    let of_swale =
+        |kind: StakeKind| move |stake: &&crate::stakeout::Stake| stake.works == swale.wanted.name && stake.kind == kind;
+    input.stakes.stakes.iter().find(of_swale(StakeKind::Offset)).map(|stake| stake.offset)
+}
+
+fn title_block(html: &mut Html, input: &DigSheetInput) {
+    html.open("header", "head");
+    let names: Vec<&str> = input.plan.swales.iter().map(|swale| swale.wanted.name.as_str()).collect();
+    let frame = &input.ground.frame;
+    let units = match input.figures.units {
+        ReadingUnits::Metric => "metres".to_owned(),
+        _ => build::unit_words(input).to_owned(),
+    };
+    let system = if frame.is_local() { frame.name.clone() } else { format!("{} ({})", frame.name, frame.crs) };
+    let words = input.words();
+    let datum = format!("{} above", capital(words.elevation));
+    let rows = [
+        ["Works".to_owned(), names.join(", "), "Numbers in".to_owned(), units],
+        ["Coordinates".to_owned(), format!("{system}, in {}", frame.unit.name()), datum, frame.height.clone()],
+    ];
+    html.table("title", &[], &rows.map(Vec::from));
+    for warning in survey_standing(input) {
+        html.paragraph("warning", &warning);
+    }
+    html.close("header");
+}
+
+/// How the survey stands: one warning for each thing about it that an operator must know.
+fn survey_standing(input: &DigSheetInput) -> Vec<String> {
+    let has = |code: &str| input.notes.iter().any(|note| note.code == code);
+    let mut says = Vec::new();
+    if has("survey::not-checked") || (input.survey.checks.is_empty() && !has("survey::checked")) {
+        says.push("SURVEY NOT CHECKED: no shot on a known mark opens and closes it. Check the sill against a mark before digging.".to_owned());
+    }
+    if has("survey::check-out") {
+        says.push("SURVEY CHECK FAILED: check shots on known marks are out. Do not dig from this sheet.".to_owned());
+    }
+    if has("survey::check-one-end") {
+        says.push("SURVEY HALF CHECKED: a check shot is missing at its start or its end.".to_owned());
+    }
+    says
+}
+
+fn plans(html: &mut Html, input: &DigSheetInput) {
+    let plan = input.plan_input();
+    html.drawing(&site_plan(&plan));
+    for swale in &input.plan.swales {
+        for piece in plan_pieces(&plan, swale) {
+            html.drawing(&piece);
+        }
+    }
+}
+
+fn sections(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
+    let (figures, words) = (input.figures, input.words());
+    let surface = input.plan.surfaces.last();
+    for spillway in &swale.spillways {
+        if let Some(surface) = surface {
+            html.drawing(&sill_section(input.ground, surface, swale, spillway, figures, words));
+        }
+        html.drawing(&spillway_plan(&input.plan_input(), swale, spillway));
+    }
+    html.drawing(&long_section(swale, figures, words));
+}
+
+/// Marks with their coordinates, to set up on.
+fn mark_table(html: &mut Html, input: &DigSheetInput) {
+    let marks = marks(input);
+    if marks.is_empty() {
+        return;
+    }
+    let (frame, words) = (&input.ground.frame, input.words());
+    let unit = frame.unit.suffix();
+    html.heading(2, "Marks");
+    let rows: Vec<Vec<String>> = marks
+        .iter()
+        .map(|shot| {
+            let (easting, northing) = frame.to_frame(shot.place);
+            vec![
+                shot.id.clone(),
+                format!("{easting:.3}"),
+                format!("{northing:.3}"),
+                format!("{:.3}", frame.elevation_to_frame(Elevation::metres(shot.elevation).in_metres())),
+            ]
+        })
+        .collect();
+    let (easting, northing) = (format!("Easting, {unit}"), format!("Northing, {unit}"));
+    let elevation = format!("{}, {unit}", capital(words.elevation));
+    html.table("numbers", &["Mark", &easting, &northing, &elevation], &rows);
+}
+
+/// Notes of the run that are not told above, each once.
+fn notes(html: &mut Html, input: &DigSheetInput) {
+    let mut seen = BTreeSet::new();
+    let says: Vec<String> = input
+        .notes
+        .iter()
+        .map(|note: &Note| match &note.place {
+            Some(place) => format!("{} ({place})", note.text),
+            None => note.text.clone(),
+        })
+        .filter(|text| seen.insert(text.clone()))
+        .collect();
+    if says.is_empty() {
+        return;
+    }
+    html.heading(2, "Notes of this run");
+    html.list(false, &says[..says.len().min(MOST_NOTES)]);
+    if says.len() > MOST_NOTES {
+        html.paragraph("", &format!("and {} more in run.json", says.len() - MOST_NOTES));
+    }
 }

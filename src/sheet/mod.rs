@@ -3,7 +3,17 @@
 //! Invariant: one file, no scripts, nothing fetched from elsewhere; every text from the field is escaped; no minus sign
 //! in front of a cut or a fill; what is not proven is said to be unproven.
 
+mod amounts;
+mod build;
+mod cautions;
 mod dig;
+mod html;
+mod input;
+mod marks;
+mod stakes;
+#[cfg(test)]
+mod tests;
 
 pub use crate::draw::{FeetStyle, Figures, Region};
-pub use dig::{DigSheetInput, dig_sheet};
+pub use dig::dig_sheet;
+pub use input::{DigSheetInput, StakeSides};

@@ -1,0 +1,119 @@
+//! Where labels go so that they do not stand on each other.
+//!
+//! Invariant: a label that was placed overlaps no label and no mark placed before it; those that matter most are placed
+//! first, and one that finds no room is left out and counted.
+
+use super::scene::{Anchor, Spot, Text};
+
+/// The paper that is taken already, as slanted boxes.
+#[derive(Debug, Clone, Default)]
+pub(super) struct LabelBoard {
+    taken: Vec<[Spot; 4]>,
+    /// Labels that found no room.
+    pub(super) left_out: usize,
+}
+
+impl LabelBoard {
+    /// Keeps an upright box free of labels.
+    pub(super) fn keep_free(&mut self, low: Spot, high: Spot) {
+        self.taken.push([low, Spot::new(high.x, low.y), high, Spot::new(low.x, high.y)]);
+    }
+
+    /// Keeps a mark free of labels.
+    pub(super) fn keep_mark(&mut self, at: Spot, size: f64) {
+        let half = size / 2.0;
+        self.keep_free(at.moved(-half, -half), at.moved(half, half));
+    }
+
+    /// The first of several ways to write a label that meets nothing placed before.
+    pub(super) fn place(&mut self, ways: impl IntoIterator<Item = Text>) -> Option<Text> {
+        for text in ways {
+            let outline = outline(&text);
+            if !self.taken.iter().any(|other| overlap(&outline, other)) {
+                self.taken.push(outline);
+                return Some(text);
+            }
+        }
+        self.left_out += 1;
+        None
+    }
+}
+
+/// The corners of a text's box.
+fn outline(text: &Text) -> [Spot; 4] {
+    let width = text.width();
+    let from = match text.anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -width / 2.0,
+        Anchor::End => -width,
+    };
+    let (sin, cos) = text.degrees.to_radians().sin_cos();
+    let (low, high) = (-0.22 * text.size, 0.78 * text.size);
+    [(from, low), (from + width, low), (from + width, high), (from, high)]
+        .map(|(x, y)| text.at.moved(x * cos - y * sin, x * sin + y * cos))
+}
+
+/// True when two convex four-sided shapes share a place: no side of either parts them.
+fn overlap(a: &[Spot; 4], b: &[Spot; 4]) -> bool {
+    let parted_by = |a: &[Spot; 4], b: &[Spot; 4]| {
+        (0..4).any(|i| {
+            let (p, q) = (a[i], a[(i + 1) % 4]);
+            let (nx, ny) = (p.y - q.y, q.x - p.x);
+            let side = |s: &Spot| (s.x - p.x) * nx + (s.y - p.y) * ny;
+            b.iter().all(|s| side(s) <= 0.0)
+        })
+    };
+    !parted_by(a, b) && !parted_by(b, a)
+}
+
+/// Ways to write a label round a mark: first towards `lean` (degrees), then ever further from it, near before far.
+pub(super) fn around(at: Spot, gap: f64, lean: f64, text: &Text) -> Vec<Text> {
+    let mut ways = Vec::new();
+    for reach in [gap, gap * 2.5] {
+        for turn in [0.0, 45.0, -45.0, 90.0, -90.0, 135.0, -135.0, 180.0] {
+            let (sin, cos) = f64::to_radians(lean + turn).sin_cos();
+            let mut way = text.clone();
+            way.anchor = match cos {
+                c if c > 0.38 => Anchor::Start,
+                c if c < -0.38 => Anchor::End,
+                _ => Anchor::Middle,
+            };
+            // The box's near side touches the reach, whichever side that is.
+            way.at = at.moved(cos * reach, sin * reach - (0.28 - 0.5 * sin) * text.size);
+            ways.push(way);
+        }
+    }
+    ways
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_of_marks_that_crowd_do_not_overlap() {
+        let mut board = LabelBoard::default();
+        let spots: Vec<Spot> = (0..12).map(|i| Spot::new(50.0 + 3.0 * f64::from(i), 50.0)).collect();
+        spots.iter().for_each(|&spot| board.keep_mark(spot, 1.5));
+        let placed: Vec<Text> = spots
+            .iter()
+            .enumerate()
+            .filter_map(|(i, &spot)| board.place(around(spot, 2.0, 90.0, &Text::new(spot, 4.24, format!("U{i:03}")))))
+            .collect();
+        assert!(placed.len() >= 4, "{}", placed.len());
+        assert_eq!(placed.len() + board.left_out, 12);
+        for (i, a) in placed.iter().enumerate() {
+            for b in &placed[i + 1..] {
+                assert!(!overlap(&outline(a), &outline(b)), "{a:?} {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn slanted_boxes_part_only_when_they_are_apart() {
+        let text = |x: f64, degrees: f64| outline(&Text::new(Spot::new(x, 0.0), 4.0, "12345").turned(degrees));
+        assert!(overlap(&text(0.0, 0.0), &text(2.0, 30.0)));
+        assert!(overlap(&text(0.0, 0.0), &text(0.0, 0.0)));
+        assert!(!overlap(&text(0.0, 45.0), &text(8.0, 45.0)));
+    }
+}

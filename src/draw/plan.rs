@@ -1,0 +1,393 @@
+//! The works in plan, north up: what is dug, what is heaped, the line, the sill and its exit, stakes, marks, services.
+//!
+//! Invariant: cut and berm are told apart by the direction of their hatching; a stake whose name found no room still
+//! has its mark, and the scene says how many names are left to the table.
+
+use super::base::{
+    BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT,
+    arrow_head, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
+};
+use super::base::{FINE, KEY_ROW};
+use super::figures::Figures;
+use super::labels::{LabelBoard, around};
+use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
+use super::view::View;
+use super::words::Words;
+use crate::geom::{Bounds, Point, Polygon};
+use crate::ground::Ground;
+use crate::stakeout::{Stake, StakeKind, StakeList};
+use crate::survey::{Role, Shot, Survey};
+use crate::works::{SitePlan, Spillway, Swale};
+
+/// What a plan shows.
+#[derive(Debug, Clone, Copy)]
+pub struct PlanInput<'a> {
+    /// Natural ground.
+    pub ground: &'a Ground,
+    /// Marks, services and breaklines.
+    pub survey: &'a Survey,
+    /// The works.
+    pub plan: &'a SitePlan,
+    /// The stakes.
+    pub stakes: &'a StakeList,
+    /// How numbers are written.
+    pub figures: Figures,
+    /// Whose words.
+    pub words: &'static Words,
+}
+
+/// Ground around the works that a plan shows, metres.
+const MARGIN: f64 = 10.0;
+
+/// The smallest scale at which stakes 20 m apart can still carry their names.
+const NAMES_ONE_TO: f64 = 750.0;
+
+/// Which stakes are named on a plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Names {
+    /// None: an overview.
+    None,
+    /// All but those on sills, which stand too close.
+    NotSills,
+    /// All.
+    All,
+}
+
+/// All works of the site on one plan; stakes are named when the scale lets them be.
+#[must_use]
+pub fn site_plan(input: &PlanInput) -> Scene {
+    let wanted = Bounds::around(input.plan.swales.iter().flat_map(|swale| places(input, swale)));
+    let view = view_of(wanted.unwrap_or_else(|| ground_bounds(input)).grown(MARGIN), 215.0);
+    let names = if view.one_to <= NAMES_ONE_TO { Names::NotSills } else { Names::None };
+    draw(input, view, names, "Plan of the works")
+}
+
+/// One swale in as many plans as it takes to name its stakes; none when the site plan names them already.
+#[must_use]
+pub fn plan_pieces(input: &PlanInput, swale: &Swale) -> Vec<Scene> {
+    let all = Bounds::around(input.plan.swales.iter().flat_map(|swale| places(input, swale)));
+    if all.is_none_or(|all| view_of(all.grown(MARGIN), 215.0).one_to <= NAMES_ONE_TO) {
+        return Vec::new();
+    }
+    let windows = windows_along(input, swale);
+    let count = windows.len();
+    windows
+        .into_iter()
+        .enumerate()
+        .map(|(i, window)| {
+            let title = format!("Plan of {}, part {} of {count}", swale.wanted.name, i + 1);
+            draw(input, view_of(window, 120.0), Names::NotSills, &title)
+        })
+        .collect()
+}
+
+/// A spillway in plan, large enough to name the stakes on its sill.
+#[must_use]
+pub fn spillway_plan(input: &PlanInput, swale: &Swale, spillway: &Spillway) -> Scene {
+    let middle = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
+    let strip = spillway.strip.outer.iter().copied().chain(spillway.lip.points().iter().copied());
+    let around_middle = Bounds::around(strip.chain([swale.line.at(middle)])).unwrap_or_else(|| ground_bounds(input));
+    let view = view_of(around_middle.grown(5.0), 92.0);
+    draw(input, view, Names::All, &format!("Plan of the sill of {}", swale.wanted.name))
+}
+
+fn view_of(wanted: Bounds, most_height: f64) -> View {
+    View::fit(wanted, Spot::new(0.0, 0.0), SHEET_WIDTH, 50.0, most_height)
+}
+
+fn ground_bounds(input: &PlanInput) -> Bounds {
+    input.ground.tin.bounds().unwrap_or(Bounds { low: Point::new(0.0, 0.0), high: Point::new(1.0, 1.0) })
+}
+
+/// Places that a plan of a swale must hold.
+fn places<'a>(input: &'a PlanInput, swale: &'a Swale) -> impl Iterator<Item = Point> + 'a {
+    let footprints = swale.cut_footprint.iter().chain(&swale.fill_footprint).flat_map(|polygon| &polygon.outer);
+    let stakes = input.stakes.stakes.iter().filter(|s| s.works == swale.wanted.name).map(|s| s.place);
+    footprints.chain(swale.line.points()).copied().chain(stakes)
+}
+
+/// Windows along a line, each about 90 m by 55 m, neighbours sharing a few metres.
+fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
+    let all: Vec<Point> = places(input, swale).collect();
+    let (most_width, most_height) = (SHEET_WIDTH * 0.5, 58.0);
+    let line = swale.line.resampled(2.0);
+    let near = |from: f64, to: f64| {
+        let near = all.iter().copied().filter(|&p| {
+            let station = line.foot(p).station;
+            station >= from && station <= to
+        });
+        Bounds::around(near.chain([line.at(from), line.at(to)])).map(|b| b.grown(3.0))
+    };
+    let fits = |b: Bounds| b.width() <= most_width && b.height() <= most_height;
+    let mut windows = Vec::new();
+    let mut from = 0.0;
+    while from < line.length() {
+        let mut to = (from + 20.0).min(line.length());
+        while to < line.length() && near(from, (to + 2.0).min(line.length())).is_some_and(fits) {
+            to = (to + 2.0).min(line.length());
+        }
+        windows.extend(near(from, to));
+        if to >= line.length() {
+            break;
+        }
+        from = to - 6.0;
+    }
+    windows
+}
+
+/// Draws what a view shows.
+fn draw(input: &PlanInput, view: View, names: Names, title: &str) -> Scene {
+    // A detail is read beside the plan that carries the key.
+    let keys = if names == Names::All { Vec::new() } else { keys(input, &view) };
+    let foot = 16.0 + KEY_ROW * key_rows(keys.len()) as f64;
+    let view = View { corner: Spot::new(1.0, foot), ..view };
+    let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, title);
+    let mut board = LabelBoard::default();
+
+    let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures);
+    breaklines(&mut scene, &view, survey_lines(input.survey));
+    for swale in &input.plan.swales {
+        areas(&mut scene, &view, &swale.cut_footprint, CUT);
+        areas(&mut scene, &view, &swale.fill_footprint, BERM);
+        view.line(&mut scene, swale.line.points(), false, CONTOUR_LINE);
+        swale.spillways.iter().for_each(|spillway| draw_spillway(&mut scene, &view, spillway));
+    }
+    services(&mut scene, &view, input.survey);
+
+    let mut texts = Vec::new();
+    for stake in input.stakes.stakes.iter().filter(|s| view.shows(s.place)) {
+        let (at, shape) = (view.spot(stake.place), stake_shape(stake.kind));
+        scene.mark(at, shape, mark_size(shape));
+        board.keep_mark(at, mark_size(shape));
+    }
+    marks(&mut scene, &view, input.survey, &mut board, &mut texts);
+    work_labels(input, &view, &mut board, &mut texts);
+    if names != Names::None {
+        name_stakes(&mut scene, input, &view, names, &mut board, &mut texts);
+    }
+    let unnamed = board.left_out;
+    grid_frame(&mut scene, &view, &input.ground.frame, &mut board);
+    let interval = drawn.interval;
+    drawn.label(&mut scene, &mut board);
+    texts.into_iter().for_each(|text| scene.text(text));
+
+    north_arrow(&mut scene, Spot::new(5.0, foot - 14.5));
+    scale_bar(&mut scene, Spot::new(24.0, foot - 8.5), &view, input.figures);
+    let says = scale_words(&view, interval, input.figures);
+    scene.text(Text::new(Spot::new(SHEET_WIDTH, foot - 6.5), TWELVE_POINT, says).ending());
+    if names != Names::None && unnamed > 0 {
+        let says = format!("without room for a name here: {unnamed}, see the table");
+        scene.text(Text::new(Spot::new(SHEET_WIDTH, foot - 12.0), TWELVE_POINT, says).ending());
+    }
+    key(&mut scene, Spot::new(2.0, foot - 15.0), SHEET_WIDTH, &keys);
+    scene
+}
+
+fn scale_words(view: &View, interval: f64, figures: Figures) -> String {
+    if interval > 0.0 {
+        let step = figures.number(interval);
+        let step = format!("{step:.2}");
+        let step = step.trim_end_matches('0').trim_end_matches('.');
+        format!("1:{:.0}, contours every {step} {}", view.one_to, figures.unit())
+    } else {
+        format!("1:{:.0}", view.one_to)
+    }
+}
+
+fn areas(scene: &mut Scene, view: &View, polygons: &[Polygon], hatch: super::scene::Hatch) {
+    for polygon in polygons {
+        view.area(scene, polygon, Some(Fill::Hatched(hatch)), Some(OUTLINE));
+    }
+}
+
+fn draw_spillway(scene: &mut Scene, view: &View, spillway: &Spillway) {
+    view.area(scene, &spillway.strip, Some(Fill::Grey(255)), Some(OUTLINE));
+    view.line(scene, spillway.lip.points(), false, SILL);
+    if let Some(exit) = &spillway.exit {
+        let pieces = view.pieces(exit.points(), false);
+        if let Some([before, tip]) = pieces.last().and_then(|piece| piece.last_chunk::<2>()) {
+            arrow_head(scene, *before, *tip, 3.0);
+        }
+        pieces.into_iter().for_each(|piece| scene.line(piece, EXIT));
+    }
+}
+
+/// Breaklines as runs of places.
+pub(super) fn survey_lines(survey: &Survey) -> Vec<Vec<Point>> {
+    let place = |&i: &u32| survey.shots.get(i as usize).map(|shot| shot.place);
+    survey.breaklines.iter().map(|line| line.iter().filter_map(place).collect()).collect()
+}
+
+/// Services as runs of places with their code: shots of one code that follow each other in one file.
+pub(super) fn service_runs(shots: &[Shot]) -> Vec<(String, Vec<Point>)> {
+    let mut runs: Vec<(String, u32, Vec<Point>)> = Vec::new();
+    for shot in shots.iter().filter(|shot| shot.role == Role::Service) {
+        match runs.last_mut() {
+            Some((code, file, run)) if *code == shot.code && *file == shot.file => run.push(shot.place),
+            _ => runs.push((shot.code.clone(), shot.file, vec![shot.place])),
+        }
+    }
+    runs.into_iter().map(|(code, _, run)| (code, run)).collect()
+}
+
+fn services(scene: &mut Scene, view: &View, survey: &Survey) {
+    for (_, run) in service_runs(&survey.shots) {
+        view.line(scene, &run, false, SERVICE);
+        for &place in run.iter().filter(|&&place| view.shows(place)) {
+            scene.mark(view.spot(place), Shape::Plus, 2.6);
+        }
+    }
+}
+
+/// Marks, places to keep out of and services: drawn, and named first of all labels.
+fn marks(scene: &mut Scene, view: &View, survey: &Survey, board: &mut LabelBoard, texts: &mut Vec<Text>) {
+    let mut name = |at: Spot, says: String, board: &mut LabelBoard| {
+        let text = Text::new(at, TWELVE_POINT, says).bold();
+        texts.extend(board.place(around(at, 2.6, 20.0, &text)));
+    };
+    for shot in survey.shots.iter().filter(|shot| view.shows(shot.place)) {
+        let (shape, says) = match shot.role {
+            Role::Mark => (Shape::Triangle, shot.id.clone()),
+            Role::KeepOut => (Shape::Cross, "KEEP OUT".to_owned()),
+            _ => continue,
+        };
+        let at = view.spot(shot.place);
+        scene.mark(at, shape, 4.0);
+        board.keep_mark(at, 4.0);
+        name(at, says, board);
+    }
+    for (code, run) in service_runs(&survey.shots) {
+        if let Some(&place) = run.iter().find(|&&place| view.shows(place)) {
+            name(view.spot(place), format!("SERVICE {code}"), board);
+        }
+    }
+}
+
+/// Names of the works, sills with their lengths, and the place where water leaves when that is not the sill.
+fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &mut Vec<Text>) {
+    for swale in &input.plan.swales {
+        for spillway in &swale.spillways {
+            let at = spillway.lip.at(spillway.lip.length() / 2.0);
+            if view.shows(at) {
+                let says = format!("SILL {}", input.figures.length(spillway.sill_length));
+                let spot = view.spot(at);
+                let downhill = spillway.lip.direction(spillway.lip.length() / 2.0).left() * -1.0;
+                let lean = downhill.y.atan2(downhill.x).to_degrees();
+                texts.extend(board.place(around(spot, 4.0, lean, &Text::new(spot, 5.0, says).bold())));
+            }
+        }
+        let storage = &swale.storage;
+        if !storage.at_sill && view.shows(storage.spill_place) {
+            let spot = view.spot(storage.spill_place);
+            let text = Text::new(spot, TWELVE_POINT, "SPILLS HERE FIRST").bold();
+            texts.extend(board.place(around(spot, 3.0, -90.0, &text)));
+        }
+        let middle = swale.line.length() / 2.0;
+        for share in [1.0, 0.7, 1.3, 0.4, 1.6] {
+            let at = swale.line.at(middle * share);
+            if !view.shows(at) {
+                continue;
+            }
+            let uphill = swale.line.direction(middle * share).left();
+            let spot = view.spot(at);
+            let text = Text::new(spot, 5.6, swale.wanted.name.as_str()).bold();
+            let reach = 7.0 * view.millimetres_a_metre();
+            let ways = around(spot, reach, uphill.y.atan2(uphill.x).to_degrees(), &text);
+            if let Some(text) = board.place(ways) {
+                texts.push(text);
+                break;
+            }
+            board.left_out -= 1;
+        }
+    }
+}
+
+fn name_stakes(
+    scene: &mut Scene,
+    input: &PlanInput,
+    view: &View,
+    names: Names,
+    board: &mut LabelBoard,
+    texts: &mut Vec<Text>,
+) {
+    let shown = |stake: &&Stake| view.shows(stake.place) && (names == Names::All || stake.kind != StakeKind::Sill);
+    let mut stakes: Vec<&Stake> = input.stakes.stakes.iter().filter(shown).collect();
+    // Those that stay through the dig first.
+    stakes.sort_by_key(|stake| match stake.kind {
+        StakeKind::Sill => 0,
+        StakeKind::Offset => 1,
+        StakeKind::Crest => 2,
+        StakeKind::Line => 3,
+    });
+    for stake in stakes {
+        let spot = view.spot(stake.place);
+        let lean = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works).map_or(90.0, |swale| {
+            let line = &swale.line;
+            let foot = line.foot(stake.place);
+            let uphill = line.direction(foot.station).left();
+            let degrees = uphill.y.atan2(uphill.x).to_degrees();
+            if foot.offset < -0.3 || (stake.kind == StakeKind::Line) { degrees + 180.0 } else { degrees }
+        });
+        let text = Text::new(spot, TWELVE_POINT, stake.id.as_str());
+        if let Some(text) = board.place(around(spot, 2.0, lean, &text)) {
+            // A name that had to move away is tied to its mark.
+            if text.at.distance(spot) > 5.5 {
+                scene.straight(spot, text.at.moved(0.0, 0.28 * text.size), FINE);
+            }
+            texts.push(text);
+        }
+    }
+}
+
+/// The mark of a stake by its series.
+pub(super) const fn stake_shape(kind: StakeKind) -> Shape {
+    match kind {
+        StakeKind::Line => Shape::Dot,
+        StakeKind::Offset => Shape::OpenSquare,
+        StakeKind::Sill => Shape::Wedge,
+        StakeKind::Crest => Shape::Diamond,
+    }
+}
+
+/// The key: only what the view shows.
+fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
+    let words = input.words;
+    let shows = |polygons: &[Polygon]| polygons.iter().flat_map(|p| &p.outer).any(|&p| view.shows(p));
+    let mut keys = Vec::new();
+    if input.plan.swales.iter().any(|swale| shows(&swale.cut_footprint)) {
+        keys.push(Key::Area(CUT, "dig".to_owned()));
+    }
+    if input.plan.swales.iter().any(|swale| shows(&swale.fill_footprint)) {
+        keys.push(Key::Area(BERM, "berm".to_owned()));
+    }
+    keys.push(Key::Line(CONTOUR_LINE, "contour line".to_owned()));
+    keys.push(Key::Line(CONTOUR, "natural ground".to_owned()));
+    let spillways = || input.plan.swales.iter().flat_map(|swale| &swale.spillways);
+    if spillways().any(|spillway| spillway.lip.points().iter().any(|&p| view.shows(p))) {
+        keys.push(Key::Line(Pen { width: 1.6, ..SILL }, "sill".to_owned()));
+        if spillways().any(|spillway| spillway.exit.is_some()) {
+            keys.push(Key::Line(EXIT, "water runs off".to_owned()));
+        }
+    }
+    if survey_lines(input.survey).iter().flatten().any(|&p| view.shows(p)) {
+        keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));
+    }
+    let shots = || input.survey.shots.iter().filter(|shot| view.shows(shot.place));
+    if shots().any(|shot| shot.role == Role::Service) {
+        keys.push(Key::Line(SERVICE, "service".to_owned()));
+    }
+    if shots().any(|shot| shot.role == Role::Mark) {
+        keys.push(Key::Mark(Shape::Triangle, "mark".to_owned()));
+    }
+    for (kind, what) in [
+        (StakeKind::Offset, "uphill, stays"),
+        (StakeKind::Line, "on the line"),
+        (StakeKind::Sill, "on the sill"),
+        (StakeKind::Crest, "on the crest"),
+    ] {
+        if input.stakes.stakes.iter().any(|stake| stake.kind == kind && view.shows(stake.place)) {
+            keys.push(Key::Mark(stake_shape(kind), format!("{} {what}", words.stake)));
+        }
+    }
+    keys
+}

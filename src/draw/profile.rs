@@ -1,0 +1,108 @@
+//! The long section of a swale: crest, sill, bed and natural ground along its line.
+//!
+//! Invariant: heights are against the sill; it says how many times taller than long it is drawn.
+
+use super::base::{BERM, CONTOUR_LINE, FINE, OUTLINE, SHEET_WIDTH, TWELVE_POINT};
+use super::figures::Figures;
+use super::scene::{Fill, Pen, Scene, Spot, Text};
+use super::view::round_step;
+use super::words::Words;
+use crate::geom::Polyline;
+use crate::units::Length;
+use crate::works::Swale;
+
+const CREST: Pen = Pen::solid(0.8, 0);
+const BED: Pen = Pen::solid(0.6, 0);
+const SILL: Pen = Pen::solid(1.6, 0);
+const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
+
+/// Room for the names of the lines at the left, millimetres.
+const NAMES: f64 = 46.0;
+
+/// The long section of a swale.
+#[must_use]
+pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
+    let sill = swale.water_level;
+    let length = swale.line.length();
+    let across = (SHEET_WIDTH - NAMES - 6.0) / length;
+    let bed = (swale.section.bed - sill).in_metres();
+    let crest = (swale.crest.built - sill).in_metres();
+    let natural: Vec<(f64, f64)> =
+        swale.contour.stations.iter().map(|s| (s.station, s.ground - sill.in_metres())).collect();
+    let low = natural.iter().map(|&(_, z)| z).fold(bed, f64::min);
+    let high = natural.iter().map(|&(_, z)| z).fold(crest, f64::max);
+    let taller = [500.0, 200.0, 100.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0, 5.0, 4.0, 3.0, 2.0]
+        .into_iter()
+        .find(|times| (high - low) * across * times <= 52.0)
+        .unwrap_or(1.0);
+    let up = across * taller;
+    let zero = 22.0 - low * up;
+    let mut scene = Scene::new(
+        SHEET_WIDTH,
+        zero + high * up + 12.0,
+        format!("{} of {}", super::section::capital(words.long_section), swale.wanted.name),
+    );
+    let spot = |station: f64, height: f64| Spot::new(NAMES + station * across, zero + height * up);
+
+    for axis in &swale.crest_axes {
+        let (from, to) = reach(&swale.line, axis);
+        let ring = vec![spot(from, 0.0), spot(to, 0.0), spot(to, crest), spot(from, crest)];
+        scene.area(vec![ring], Some(Fill::Hatched(BERM)), None);
+        scene.straight(spot(from, crest), spot(to, crest), CREST);
+    }
+    let (from, to) = reach(&swale.line, &swale.bed_axis);
+    scene.straight(spot(from, bed), spot(to, bed), BED);
+    scene.straight(spot(0.0, 0.0), spot(length, 0.0), CONTOUR_LINE);
+    for spillway in &swale.spillways {
+        let (from, to) = (spillway.from.in_metres(), spillway.to.in_metres());
+        scene.straight(spot(from, 0.0), spot(to, 0.0), SILL);
+        let middle = spot(f64::midpoint(from, to), 0.0);
+        let text = Text::new(middle.moved(0.0, 3.0), TWELVE_POINT, "SILL").bold();
+        let half = text.width() / 2.0;
+        let x = middle.x.clamp(NAMES + half, SHEET_WIDTH - half);
+        scene.text(Text { at: Spot::new(x, middle.y + 3.0), ..text.centred() });
+    }
+    scene.line(natural.iter().map(|&(station, z)| spot(station, z)).collect(), NATURAL);
+
+    level_names(&mut scene, zero, up, &[("crest", crest), ("sill", 0.0), ("bed", bed)], figures);
+    station_axis(&mut scene, length, across, figures, words);
+    let says = format!("drawn {taller:.0} times taller than long; dashed: natural ground on the line");
+    scene.text(Text::new(Spot::new(1.0, zero + high * up + 6.0), TWELVE_POINT, says).grey(0x44));
+    scene
+}
+
+/// The stations of a line between which another runs beside it.
+fn reach(line: &Polyline, beside: &Polyline) -> (f64, f64) {
+    let (a, b) = (line.foot(beside.first()).station, line.foot(beside.last()).station);
+    (a.min(b), a.max(b))
+}
+
+/// Names and heights of the levels at the left, moved apart where they would overlap.
+fn level_names(scene: &mut Scene, zero: f64, up: f64, levels: &[(&str, f64)], figures: Figures) {
+    let mut above = f64::INFINITY;
+    for (name, height) in levels {
+        let y = zero + height * up;
+        let text_y = (y - 1.4).min(above - 5.4);
+        above = text_y;
+        let says = format!("{name} {}", figures.against_sill(Length::metres(*height)));
+        scene.text(Text::new(Spot::new(NAMES - 5.0, text_y), TWELVE_POINT, says).ending().bold());
+        scene.line(vec![Spot::new(NAMES - 4.0, text_y + 1.4), Spot::new(NAMES - 1.0, y), Spot::new(NAMES, y)], FINE);
+    }
+}
+
+fn station_axis(scene: &mut Scene, length: f64, across: f64, figures: Figures, words: &Words) {
+    let y = 12.0;
+    scene.straight(Spot::new(NAMES, y), Spot::new(NAMES + length * across, y), OUTLINE);
+    let length = figures.number(length);
+    let unit = across * figures.metres_in_one();
+    let step = round_step(length, (SHEET_WIDTH - NAMES) / 20.0);
+    let mut station = 0.0;
+    while station <= length {
+        let at = Spot::new(NAMES + station * unit, y);
+        scene.straight(at, at.moved(0.0, -1.5), OUTLINE);
+        scene.text(Text::new(at.moved(0.0, -6.0), TWELVE_POINT, format!("{station}")).centred());
+        station += step;
+    }
+    let says = format!("{} ({})", words.station, figures.unit());
+    scene.text(Text::new(Spot::new(NAMES - 5.0, y - 6.0), TWELVE_POINT, says).ending());
+}

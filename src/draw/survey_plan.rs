@@ -1,0 +1,116 @@
+//! What a point file looks like: shots by role, lines set aside, breaklines, and the ground where there is one.
+//!
+//! Invariant: each role has its own mark; what was set aside is crossed out, never left away.
+
+use super::base::{
+    BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, breaklines, contours,
+    grid_frame, key, key_rows, north_arrow, scale_bar,
+};
+use super::figures::Figures;
+use super::labels::{LabelBoard, around};
+use super::plan::{service_runs, survey_lines};
+use super::scene::{Scene, Shape, Spot, Text};
+use super::view::View;
+use crate::geom::{Bounds, Point};
+use crate::surface::Tin;
+use crate::survey::{Role, Survey};
+
+/// The mark of each role, in the order of the key.
+const MARKS: [(Role, Shape, f64, &str); 13] = [
+    (Role::Ground, Shape::Dot, 0.9, "ground"),
+    (Role::Breakline, Shape::Dot, 1.3, "on a breakline"),
+    (Role::Line, Shape::Ring, 1.8, "along a line"),
+    (Role::Mark, Shape::Triangle, 4.0, "mark"),
+    (Role::Check, Shape::OpenSquare, 2.4, "check on a mark"),
+    (Role::Water, Shape::Diamond, 2.2, "water"),
+    (Role::Service, Shape::Plus, 2.6, "service"),
+    (Role::Boundary, Shape::Ring, 1.2, "edge of the survey"),
+    (Role::KeepOut, Shape::Square, 2.4, "keep out"),
+    (Role::Sill, Shape::Wedge, 2.0, "built: sill"),
+    (Role::Crest, Shape::Diamond, 1.8, "built: crest"),
+    (Role::Bed, Shape::Ring, 1.4, "built: bed"),
+    (Role::Built, Shape::Square, 1.4, "built: other"),
+];
+
+/// A plan of a survey. `set_aside` are places of shots that are not used; `ground` adds its contours.
+#[must_use]
+pub fn survey_plan(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>, figures: Figures) -> Scene {
+    let places = survey.shots.iter().map(|shot| shot.place).chain(set_aside.iter().copied());
+    let cloud = survey.cloud.iter().map(|point| point.plan());
+    let all = Bounds::around(places.chain(cloud));
+    let all = all.unwrap_or(Bounds { low: Point::new(0.0, 0.0), high: Point::new(1.0, 1.0) });
+    let margin = (all.width().max(all.height()) * 0.03).max(1.0);
+    let keys = keys(survey, set_aside, ground);
+    let foot = 18.0 + KEY_ROW * key_rows(keys.len()) as f64;
+    let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
+    let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the survey");
+    let mut board = LabelBoard::default();
+
+    let drawn = ground.map(|tin| contours(&mut scene, &view, tin, figures));
+    if let Some(tin) = ground {
+        view_rim(&mut scene, &view, tin);
+    }
+    breaklines(&mut scene, &view, survey_lines(survey));
+    for (_, run) in service_runs(&survey.shots) {
+        view.line(&mut scene, &run, false, SERVICE);
+    }
+    let boundary: Vec<Point> =
+        survey.boundary.iter().filter_map(|&i| survey.shots.get(i as usize)).map(|shot| shot.place).collect();
+    view.line(&mut scene, &boundary, true, EDGE_OF_SURVEY);
+    for (role, shape, size, _) in MARKS {
+        for shot in survey.shots.iter().filter(|shot| shot.role == role) {
+            let at = view.spot(shot.place);
+            scene.mark(at, shape, size);
+            if role == Role::Mark {
+                board.keep_mark(at, size);
+                let text = Text::new(at, TWELVE_POINT, shot.id.as_str()).bold();
+                scene.items.extend(board.place(around(at, 2.6, 20.0, &text)).map(super::scene::Item::Text));
+            }
+        }
+    }
+    for &place in set_aside {
+        scene.mark(view.spot(place), Shape::Cross, 2.8);
+    }
+    grid_frame(&mut scene, &view, &survey.frame, &mut board);
+    if let Some(drawn) = drawn {
+        drawn.label(&mut scene, &mut board);
+    }
+    north_arrow(&mut scene, Spot::new(5.0, foot - 15.0));
+    scale_bar(&mut scene, Spot::new(24.0, foot - 9.0), &view, figures);
+    key(&mut scene, Spot::new(2.0, foot - 16.0), SHEET_WIDTH, &keys);
+    scene
+}
+
+/// The rim of a surface: every edge without a neighbour.
+fn view_rim(scene: &mut Scene, view: &View, tin: &Tin) {
+    for triangle in tin.ids() {
+        let corners = tin.corners(triangle);
+        for edge in 0..3 {
+            if tin.neighbour(triangle, edge).is_none() {
+                view.line(scene, &[corners[edge].plan(), corners[(edge + 1) % 3].plan()], false, EDGE_OF_SURVEY);
+            }
+        }
+    }
+}
+
+fn keys(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>) -> Vec<Key> {
+    let mut keys: Vec<Key> = MARKS
+        .iter()
+        .filter(|(role, ..)| survey.shots.iter().any(|shot| shot.role == *role))
+        .map(|(role, shape, _, says)| {
+            let count = survey.shots.iter().filter(|shot| shot.role == *role).count();
+            Key::Mark(*shape, format!("{says}: {count}"))
+        })
+        .collect();
+    if !set_aside.is_empty() {
+        keys.push(Key::Mark(Shape::Cross, format!("set aside: {}", set_aside.len())));
+    }
+    if !survey.breaklines.is_empty() {
+        keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));
+    }
+    if ground.is_some() {
+        keys.push(Key::Line(CONTOUR, "natural ground".to_owned()));
+        keys.push(Key::Line(EDGE_OF_SURVEY, "edge of the ground".to_owned()));
+    }
+    keys
+}

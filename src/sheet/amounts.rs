@@ -1,0 +1,145 @@
+//! What is moved and what is held: quantities with low and high, and promises with their bounds.
+
+use super::html::Html;
+use super::input::DigSheetInput;
+use crate::draw::capital;
+use crate::earth::QuantityRow;
+use crate::units::{Length, Volume};
+use crate::works::Swale;
+
+/// How far a sill is expected to be off after a careful dig, metres. Common practice, no source.
+const SILL_TOLERANCE: f64 = 0.015;
+
+/// The table of earth.
+pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
+    let figures = input.figures;
+    html.heading(2, "Earth to move");
+    let row = |row: &QuantityRow, name: &str| {
+        let surplus = row.surplus_bank.in_cubic_metres();
+        let word = if surplus < 0.0 { "short" } else { "spare" };
+        vec![
+            name.to_owned(),
+            figures.earth(row.topsoil_bank.in_cubic_metres()),
+            figures.earth(row.cut_bank.in_cubic_metres() + row.key_bank.in_cubic_metres()),
+            figures.earth(row.fill_placed.in_cubic_metres()),
+            figures.earth(row.seat_refill_placed.in_cubic_metres()),
+            format!("{word} {}", figures.earth(surplus)),
+            figures.earth(row.to_move_loose.in_cubic_metres()),
+        ]
+    };
+    let mut rows: Vec<Vec<String>> = input.quantities.works.iter().map(|work| row(work, &work.works)).collect();
+    if rows.len() != 1 {
+        rows.push(row(&input.quantities.all, "All together"));
+    }
+    let topsoil = format!("{} stripped, in place", capital(input.words().topsoil));
+    let head = [
+        "",
+        &topsoil,
+        "Dig, in place",
+        "Berm, as placed",
+        "Refill of the stripped seat, as placed",
+        "Left over, in place",
+        "To carry, loose",
+    ];
+    html.table("numbers", &head, &rows);
+    let soils: Vec<String> = input
+        .plan
+        .swales
+        .iter()
+        .map(|swale| {
+            let soil = &swale.wanted.soil;
+            format!(
+                "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). UNPROVEN UNTIL DUG.",
+                swale.wanted.name,
+                soil.name,
+                soil.loose_per_bank,
+                soil.placed_per_bank,
+                swale.wanted.placement.name()
+            )
+        })
+        .collect();
+    html.list(false, &soils);
+    html.paragraph("", "In place: as it lies in the ground, which is what is dug and paid for. Rock, wet ground and standing time are extra, to be agreed before they are met.");
+}
+
+/// What each swale holds, and what its sill sheds.
+pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
+    html.heading(2, "Water held");
+    let rows: Vec<Vec<String>> = input
+        .plan
+        .swales
+        .iter()
+        .map(|swale| {
+            let (low, high) = held(input, swale);
+            vec![
+                swale.wanted.name.clone(),
+                format!("about {}", input.figures.water(swale.storage.volume)),
+                format!("{} to {}", input.figures.water(low), input.figures.water(high)),
+                input.figures.area(swale.storage.area),
+            ]
+        })
+        .collect();
+    html.table("numbers", &["", "Full to the sill", "Low and high", "Water surface"], &rows);
+    let doubt = Length::metres(SILL_TOLERANCE) + input.roughness;
+    html.paragraph(
+        "",
+        &format!(
+            "Low and high: ground and sill together {} lower or higher than drawn. How fast it soaks away is unproven until dug.",
+            input.figures.with_unit(input.figures.fine(doubt.in_metres()))
+        ),
+    );
+}
+
+/// The least and the most that a swale may hold: its water surface times the doubt in ground and sill.
+fn held(input: &DigSheetInput, swale: &Swale) -> (Volume, Volume) {
+    let doubt = swale.storage.area * (Length::metres(SILL_TOLERANCE) + input.roughness);
+    ((swale.storage.volume - doubt).max(Volume::ZERO), swale.storage.volume + doubt)
+}
+
+/// What the sheet promises, and no more than that.
+pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
+    let (figures, words) = (input.figures, input.words());
+    html.heading(2, "What this sheet promises, and what not");
+    let mut says = Vec::new();
+    for swale in &input.plan.swales {
+        let name = &swale.wanted.name;
+        let contour = &swale.contour;
+        let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
+        if let Some(worst) = worst {
+            let side = if worst.deviation < 0.0 { "low" } else { "high" };
+            let sure = worst.sigma.map_or_else(
+                || "shot by shot; between shots the ground is unproven".to_owned(),
+                |sigma| format!("{} either way at 95 %", figures.with_unit(figures.fine(1.96 * sigma))),
+            );
+            says.push(format!(
+                "{name}, line: natural ground on it is at worst {} {side} at {} {} ({sure}).",
+                figures.with_unit(figures.fine(worst.deviation)),
+                words.station,
+                figures.station(worst.station)
+            ));
+        }
+        for spillway in &swale.spillways {
+            let flow = spillway.flow.map_or_else(
+                || "no design flow was given".to_owned(),
+                |flow| {
+                    format!(
+                        "{} runs over it {} deep",
+                        figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³"),
+                        figures.length(spillway.head)
+                    )
+                },
+            );
+            says.push(format!("{name}, sill: {flow}. More water than that stands higher and can run over the berm."));
+            let (wanted, natural) = (spillway.exit_fall.in_percent(), spillway.natural_exit_fall.in_percent());
+            says.push(format!(
+                "{name}, way out: asked to fall {wanted:.1} %; natural ground there falls {natural:.1} %. Its grass, not this sheet, keeps it from washing."
+            ));
+        }
+    }
+    says.push("Soil: depth, clay, rock and water in the ground are unproven until dug.".to_owned());
+    says.push(
+        "Checks: the as-built shots show what was built within the accuracy of the survey, not closer.".to_owned(),
+    );
+    says.push("Edges: the limit of the survey is not a property boundary.".to_owned());
+    html.list(false, &says);
+}

@@ -1,0 +1,281 @@
+//! What to build: a work in words, its levels against the sill, the laser line, and the order of the work.
+
+use super::html::Html;
+use super::input::DigSheetInput;
+use super::marks::{LASER_REACH, nearest, sill_place};
+use crate::draw::{batter_words, capital};
+use crate::soil::Placement;
+use crate::units::{Elevation, Length, ReadingUnits};
+use crate::works::{Berm, LineEdge, Spillway, Swale};
+
+/// The box that comes first: what to build, in words and in large numbers.
+pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
+    html.open("div", "build");
+    html.heading(2, &format!("Build: level swale \"{}\"", swale.wanted.name));
+    html.list(false, &in_words(input, swale));
+    levels(html, input, swale);
+    for warning in warnings(input, swale) {
+        html.paragraph("warning", &warning);
+    }
+    for line in laser_lines(input, swale) {
+        html.paragraph("laser", &line);
+    }
+    html.close("div");
+}
+
+/// The work in sentences.
+fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
+    let (figures, words, section) = (input.figures, input.words(), &swale.section);
+    let edge = match section.line_edge {
+        LineEdge::DownhillLip => "the downhill lip of the channel",
+        LineEdge::Centre => "the middle of the channel",
+        LineEdge::UphillEdge => "the uphill edge of the channel",
+    };
+    let length = Length::metres(swale.line.length());
+    let mut says = vec![
+        format!(
+            "Line: {} along the {} on the contour, {edge} on it. Level from end to end.",
+            about(input, length),
+            words.stakes
+        ),
+        format!(
+            "Channel: bed {} wide, uphill {} {}, downhill {} {}.",
+            figures.length(section.bottom_width),
+            words.batter,
+            batter_words(section.uphill_batter),
+            words.batter,
+            batter_words(section.downhill_batter)
+        ),
+        format!(
+            "Berm: on the downhill side only, {} clear of the lip, crest {} wide, both {} {}, {}.",
+            figures.length(section.ledge),
+            figures.length(section.crest_width),
+            words.batters,
+            batter_words(section.berm_batter),
+            placement_words(swale.wanted.placement, words.layers)
+        ),
+    ];
+    says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, spillway)));
+    let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
+    says.push(format!(
+        "Ends: the berm turns uphill at both ends until the ground is as high as its crest ({} at the first end, {} at the last).",
+        turned[0], turned[1]
+    ));
+    says
+}
+
+/// A long distance, to the whole unit.
+pub(super) fn about(input: &DigSheetInput, length: Length) -> String {
+    format!("{:.0} {}", input.figures.number(length.in_metres()), input.figures.unit())
+}
+
+fn placement_words(placement: Placement, layers: &str) -> String {
+    match placement {
+        Placement::Tipped => "tipped and shaped".to_owned(),
+        Placement::TrackWalked => format!("in level {layers}, each walked over with the tracks"),
+        Placement::LayeredRolled => format!("in level {layers}, each rolled"),
+    }
+}
+
+fn spillway_words(input: &DigSheetInput, spillway: &Spillway) -> String {
+    let (figures, words) = (input.figures, input.words());
+    format!(
+        "Sill: level for {} along the line ({} {} to {}) and {} across it, in ground that was never dug or filled. No \
+         berm there. Cut to level, never fill to level.",
+        figures.length(spillway.sill_length),
+        words.station,
+        figures.station(spillway.from.in_metres()),
+        figures.station(spillway.to.in_metres()),
+        figures.length(spillway.sill_breadth)
+    )
+}
+
+/// Crest, sill and bed against the sill, large, with what the staff reads and the elevation small beside.
+fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
+    let (figures, words) = (input.figures, input.words());
+    let sill = swale.water_level;
+    let row = |name: &str, prefix: &str, elevation: Elevation| {
+        let above = elevation - sill;
+        let staff = if figures.shows_as_nothing(above.in_metres()) {
+            "the sill reading".to_owned()
+        } else if above > Length::ZERO {
+            format!("sill reading less {}", figures.size(above.in_metres()))
+        } else {
+            format!("sill reading and {} more", figures.size(above.in_metres()))
+        };
+        vec![
+            name.to_owned(),
+            format!("{prefix}{}", figures.against_sill(above)),
+            staff,
+            format!("{} {}", words.elevation_short, figures.elevation(elevation)),
+        ]
+    };
+    let rows = [row("CREST", "BUILD TO ", swale.crest.built), row("SILL", "", sill), row("BED", "", swale.section.bed)];
+    // Decimals of a foot do not stand in one table with inches.
+    let rows: Vec<Vec<String>> = rows
+        .into_iter()
+        .map(|mut row| {
+            if figures.in_inches() {
+                row.truncate(3);
+            }
+            row
+        })
+        .collect();
+    html.table("levels", &[], &rows);
+    if figures.in_inches() {
+        let all = [("crest", swale.crest.built), ("sill", sill), ("bed", swale.section.bed)];
+        let all = all.map(|(name, z)| format!("{name} {} {}", words.elevation_short, figures.elevation(z)));
+        html.paragraph("", &format!("For the surveyor, in decimal feet: {}.", all.join(", ")));
+    }
+    html.paragraph("", &format!("All in {}, against the sill. {}", unit_words(input), crest_words(input, swale)));
+}
+
+/// The unit in words.
+pub(super) fn unit_words(input: &DigSheetInput) -> &'static str {
+    match (input.figures.units, input.figures.in_inches()) {
+        (ReadingUnits::Metric, _) => "metres",
+        (_, true) => "feet and inches",
+        (ReadingUnits::Feet, _) => "feet and tenths of a foot (not inches)",
+        (ReadingUnits::UsSurveyFeet, _) => "US survey feet and tenths of a foot (not inches)",
+    }
+}
+
+/// The crest as a sum of four lines.
+fn crest_words(input: &DigSheetInput, swale: &Swale) -> String {
+    let (figures, crest) = (input.figures, &swale.crest);
+    let sum = format!(
+        "Crest: {} 0 + water over the sill {} + freeboard {} + settling {}",
+        input.words().full_level,
+        figures.size(crest.head.in_metres()),
+        figures.size(crest.freeboard.in_metres()),
+        figures.size(crest.settlement.in_metres())
+    );
+    let least = (crest.built_required() - crest.water_level).in_metres();
+    let built = (crest.built - crest.water_level).in_metres();
+    if figures.size(least) == figures.size(built) {
+        return format!("{sum} = {}.", figures.size(built));
+    }
+    let why = match swale.wanted.berm {
+        Berm::AllTheCut { .. } => "all the earth of the channel goes on the berm, which makes it higher",
+        Berm::Fixed { .. } => "it is built higher",
+    };
+    format!("{sum} = {} at least; {why}.", figures.size(least))
+}
+
+/// What is wrong or open with a work, said before anyone digs.
+fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
+    let figures = input.figures;
+    let mut says = Vec::new();
+    if swale.spillways.is_empty() {
+        says.push(
+            "NO SILL: this swale has no safe way out. It will spill over its berm. Do not dig before it has one."
+                .to_owned(),
+        );
+    }
+    for spillway in &swale.spillways {
+        if spillway.on_fill {
+            let low =
+                figures.fine(spillway.ground_above_sill.0.in_metres().min(spillway.ground_above_sill.1.in_metres()));
+            says.push(format!(
+                "SILL PARTLY ON FILL: natural ground under it is up to {} too low. Move it or ask before digging.",
+                figures.with_unit(low)
+            ));
+        }
+    }
+    let storage = &swale.storage;
+    if !storage.at_sill {
+        let (easting, northing) = input.ground.frame.to_frame(storage.spill_place);
+        says.push(format!(
+            "WATER LEAVES ELSEWHERE FIRST: at E {easting:.1} N {northing:.1}, {} the sill. See the plan.",
+            figures.against_sill(storage.spill - swale.water_level)
+        ));
+    }
+    for (end, name) in swale.ends.iter().zip(["first", "last"]) {
+        if !end.closed {
+            says.push(format!(
+                "OPEN END: the ground at the {name} end does not reach the crest, so a full swale runs round it."
+            ));
+        }
+    }
+    says
+}
+
+/// Where the staff stands and what to add: one line for the mark, one for the mark that proves it.
+fn laser_lines(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
+    let near = nearest(input, sill_place(swale));
+    if near.is_empty() {
+        return vec![
+            "LASER: no mark was surveyed. Set one and shoot it before digging: without it nothing proves the sill."
+                .to_owned(),
+        ];
+    }
+    let mut lines: Vec<String> = near
+        .iter()
+        .take(2)
+        .enumerate()
+        .map(|(i, mark)| {
+            let above = mark.shot.elevation - swale.water_level.in_metres();
+            let far = about(input, Length::metres(mark.away));
+            let how = if above >= 0.0 { "add" } else { "take off" };
+            let amount = input.figures.with_unit(input.figures.fine(above));
+            let doomed = if mark.doomed { " (this mark is too near the dig to live)" } else { "" };
+            if i == 0 {
+                format!(
+                    "LASER: staff on mark {}, {far} off{doomed}. Read it, {how} {amount}: that reading is the sill.",
+                    mark.shot.id
+                )
+            } else {
+                format!(
+                    "PROVE IT on mark {}, {far} off{doomed}: read it, {how} {amount}. Must be the same reading.",
+                    mark.shot.id
+                )
+            }
+        })
+        .collect();
+    if near[0].away > LASER_REACH {
+        lines.push(format!(
+            "No mark stands within {} of the sill: carry one there and shoot it twice.",
+            about(input, Length::metres(LASER_REACH))
+        ));
+    }
+    if near.len() == 1 {
+        lines.push("Only one mark: a knock to it cannot be seen. Set a second one.".to_owned());
+    }
+    lines
+}
+
+/// The order of the work, in the words of the region.
+pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
+    let words = input.words();
+    let topsoil = input.plan.swales.iter().map(|swale| swale.wanted.topsoil).fold(Length::ZERO, Length::max);
+    let several = input.plan.swales.len() > 1;
+    let mut steps = vec![
+        format!("Before the machine comes: permits in hand; services located and marked by {}; every mark found; access, weather and ground dry enough.", words.before_you_dig),
+        "Stock out. Water from above turned away.".to_owned(),
+        "Clear: stumps and roots out of the berm's seat and the channel, holes refilled in thin rolled layers; old drains dug out.".to_owned(),
+        format!("Strip: {} of {} off channel and seat, heaped uphill, clear of water and of the way earth is carried. It is never fill.", input.figures.length(topsoil), words.topsoil),
+    ];
+    if several {
+        steps.push(format!(
+            "Top swale first: {}. Each sill is open and safe before the next swale is begun.",
+            top_down(input).join(", then ")
+        ));
+    }
+    steps.extend([
+        "Sill and its way out first: cut to level, then STOP for its check (hold point).".to_owned(),
+        format!("Seat: rip it across the slope so that the berm keys in; look at it before it is covered; put the first {} down in it.", words.layer),
+        format!("Channel and berm: dig to the {}, put the earth straight onto the berm in level {}. Leave no low gap overnight.", words.stakes, words.layers),
+        "Trim: crest to BUILD TO, never lower; sides never steeper than drawn.".to_owned(),
+        "Check: the as-built shots are taken and read BEFORE the machine leaves.".to_owned(),
+        format!("Finish: {} back over berm and sides, seed, fence.", words.topsoil),
+        "First filling: someone watches it.".to_owned(),
+    ]);
+    steps.iter().map(|step| capital(step)).collect()
+}
+
+/// Names of the swales from the highest water level down.
+fn top_down(input: &DigSheetInput) -> Vec<String> {
+    let mut swales: Vec<&Swale> = input.plan.swales.iter().collect();
+    swales.sort_by(|a, b| b.water_level.in_metres().total_cmp(&a.water_level.in_metres()));
+    swales.iter().map(|swale| swale.wanted.name.clone()).collect()
+}

@@ -1,0 +1,136 @@
+//! Cautions and hold points: what can hurt people, and where the work stops until somebody has signed.
+
+use super::build;
+use super::html::Html;
+use super::input::DigSheetInput;
+use super::marks::{CLEAR_OF_WORKS, doomed, marks};
+use crate::survey::Role;
+use crate::units::{Length, ReadingUnits};
+
+/// Limits of cut faces, metres: height that needs a way out, height that nobody enters unsupported, distance of spoil
+/// from the edge. The feet are those of 29 CFR 1926.651 and 1926.652 (4, 5 and 2 ft), from memory; the metres are the
+/// same limits as metric rules round them.
+const METRIC_FACES: [f64; 3] = [1.2, 1.5, 0.6];
+const FEET_FACES: [f64; 3] = [4.0, 5.0, 2.0];
+/// A face this close under a limit counts as reaching it, metres: dug ground is not drawn ground.
+const NEARLY: f64 = 0.05;
+/// Ground across the line steeper than this is told, share. Published ranges for banks on contour end near 10 %.
+const STEEP: f64 = 0.10;
+const SLIDES: f64 = 0.15;
+
+/// Every caution that this site calls for, lead-in and text.
+pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
+    let (figures, words) = (input.figures, input.words());
+    let length = |metres: f64| figures.length(Length::metres(metres));
+    let mut says = vec![services(input)];
+    says.push(format!(
+        "Overhead lines: look up before the boom does. Keep machine, tipping bodies and staffs {} away unless the line's owner says otherwise.",
+        build::about(input, Length::metres(10.0))
+    ));
+    says.push(format!(
+        "People and machine: anyone coming near waits for eye contact and the bucket on the ground. Nobody in the swing or downhill of it. No {} go in while it works.",
+        words.stakes
+    ));
+    let face = deepest_face(input);
+    let [way_out, no_entry, back] = faces(input);
+    if face >= way_out - NEARLY {
+        let entry = if face >= no_entry - NEARLY {
+            format!("At {} nobody goes in unless it is held up or laid back. ", length(no_entry))
+        } else {
+            String::new()
+        };
+        says.push(format!(
+            "Cut faces: they reach about {} here. From {} there must be a way out. {entry}Heaped earth stays {} back from the edge.",
+            length(face),
+            length(way_out),
+            length(back)
+        ));
+    }
+    says.push("Test pits: cover or fill them the same day; under the berm in thin rolled layers.".to_owned());
+    says.push("Roll-over: fresh fill edges give way; wet grass slides. The machine's own manual sets its slopes; work up and down, not across, where it is steep.".to_owned());
+    let steepest = input.plan.swales.iter().map(|swale| swale.section.cross_fall.in_ratio()).fold(0.0, f64::max);
+    if steepest > SLIDES {
+        says.push(format!("STEEP GROUND: it falls {:.0} % across the line. Water soaked into such a slope can start a slide: get geotechnical advice before digging.", steepest * 100.0));
+    } else if steepest > STEEP {
+        says.push(format!(
+            "Steep ground: it falls {:.0} % across the line, more than swales are usually dug on.",
+            steepest * 100.0
+        ));
+    }
+    says.extend([
+        "Weather: stop for a storm while the sill is not open. Machine and fuel park out of the gully.".to_owned(),
+        "Finds: an old well, septic tank, fibre sheeting, bones or worked stone: stop and ask.".to_owned(),
+        "Water: a full swale drowns. A way out no steeper than 4H:1V for people and stock, or a fence.".to_owned(),
+        "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned(),
+        "Who to call: ______________________________________".to_owned(),
+    ]);
+    let lost: Vec<&str> =
+        marks(input).into_iter().filter(|shot| doomed(input, shot.place)).map(|shot| shot.id.as_str()).collect();
+    if !lost.is_empty() {
+        says.push(format!(
+            "Marks in danger: {} within {} of the dig. Carry each to a safe place first.",
+            lost.join(", "),
+            build::about(input, Length::metres(CLEAR_OF_WORKS))
+        ));
+    }
+    // One unit system a sheet: the metre of the rule above is said in feet where people read feet.
+    if figures.unit() == "ft" {
+        for caution in &mut says {
+            *caution = caution.replace("under a metre a week", "under 3 ft a week");
+        }
+    }
+    says
+}
+
+fn services(input: &DigSheetInput) -> String {
+    let mut codes: Vec<&str> =
+        input.survey.shots.iter().filter(|shot| shot.role == Role::Service).map(|shot| shot.code.as_str()).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    let known = if codes.is_empty() {
+        "none was surveyed; that does not mean that none is there".to_owned()
+    } else {
+        format!("surveyed and drawn: {}; there may be others", codes.join(", "))
+    };
+    format!(
+        "Services: {known}. Ask {}, have them located, and dig by hand beside them. Located on (date): ____________",
+        input.words().before_you_dig
+    )
+}
+
+/// The limits of cut faces in metres, round in the unit that people read.
+fn faces(input: &DigSheetInput) -> [f64; 3] {
+    match input.figures.units {
+        ReadingUnits::Metric => METRIC_FACES,
+        _ => FEET_FACES.map(|feet| feet * input.figures.metres_in_one()),
+    }
+}
+
+/// Greatest height of a cut face: the bed below natural ground at the uphill edge of the cut.
+fn deepest_face(input: &DigSheetInput) -> f64 {
+    input
+        .plan
+        .swales
+        .iter()
+        .map(|swale| {
+            let section = &swale.section;
+            let depth = (swale.water_level - section.bed).in_metres();
+            depth + section.cross_fall.in_ratio() * section.top_offset.in_metres().max(0.0)
+        })
+        .fold(0.0, f64::max)
+}
+
+/// The table of hold points with room for a name and a date.
+pub(super) fn hold_points(html: &mut Html, input: &DigSheetInput) {
+    html.heading(2, "Hold points: the work stops until signed");
+    let words = input.words();
+    let points = [
+        "Services located and marked".to_owned(),
+        "Seat stripped and ripped; looked at before it is covered".to_owned(),
+        format!("Sill: shot, level from end to end, on natural ground, {} as drawn", words.elevation),
+        "Crest: shot, nowhere below BUILD TO".to_owned(),
+        "As-built shots read, before the machine leaves".to_owned(),
+    ];
+    let rows: Vec<Vec<String>> = points.into_iter().map(|point| vec![point, String::new(), String::new()]).collect();
+    html.table("blanks", &["Hold point", "Name", "Date"], &rows);
+}

@@ -1,0 +1,73 @@
+//! What a dig sheet is made from.
+
+use crate::draw::{Figures, PlanInput, Region, Words};
+use crate::earth::Quantities;
+use crate::ground::Ground;
+use crate::notes::Note;
+use crate::stakeout::StakeList;
+use crate::survey::Survey;
+use crate::units::Length;
+use crate::works::SitePlan;
+
+/// Which side of a stake says what; customs differ.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum StakeSides {
+    /// The side that faces the works says what to do there, the other side which stake it is.
+    #[default]
+    WorkTowards,
+    /// The side that faces the works says which stake it is, the other side what to do.
+    WorkAway,
+}
+
+/// Everything that a dig sheet tells.
+#[derive(Debug, Clone, Copy)]
+pub struct DigSheetInput<'a> {
+    /// Name of the site.
+    pub site: &'a str,
+    /// Date of the sheet, such as `2025-03-14`.
+    pub date: &'a str,
+    /// Issue number, from one.
+    pub issue: u32,
+    /// What this issue replaces, such as `issue 1 of 2025-03-02`; `None` for a first issue.
+    pub replaces: Option<&'a str>,
+    /// Whose trade words it uses.
+    pub region: Region,
+    /// How numbers are written.
+    pub figures: Figures,
+    /// Which side of a stake says what.
+    pub stake_sides: StakeSides,
+    /// Natural ground; its frame is the sheet's.
+    pub ground: &'a Ground,
+    /// The survey: marks, services, breaklines.
+    pub survey: &'a Survey,
+    /// The works.
+    pub plan: &'a SitePlan,
+    /// What they move.
+    pub quantities: &'a Quantities,
+    /// The stakes.
+    pub stakes: &'a StakeList,
+    /// Roughness of the ground under the pole: how sure the surveyed ground is.
+    pub roughness: Length,
+    /// Notes of every stage; those of `survey::not-checked` and its like go on the first page.
+    pub notes: &'a [Note],
+}
+
+impl DigSheetInput<'_> {
+    /// The region's words.
+    pub(super) fn words(&self) -> &'static Words {
+        self.region.words()
+    }
+
+    /// What the plans show.
+    pub(super) fn plan_input(&self) -> PlanInput<'_> {
+        PlanInput {
+            ground: self.ground,
+            survey: self.survey,
+            plan: self.plan,
+            stakes: self.stakes,
+            figures: self.figures,
+            words: self.words(),
+        }
+    }
+}

@@ -1,0 +1,69 @@
+//! Marks: which one the laser's staff stands on, and which will not live through the dig.
+
+use super::input::DigSheetInput;
+use crate::geom::{Point, Polygon};
+use crate::survey::{Role, Shot};
+use crate::works::Swale;
+use geo::{Closest, ClosestPoint};
+
+/// A mark nearer to dig or berm than this is told as doomed, metres. Common practice, no source.
+pub(super) const CLEAR_OF_WORKS: f64 = 10.0;
+/// A laser is set up with a mark within this distance of the sill, metres. Common practice, no source.
+pub(super) const LASER_REACH: f64 = 100.0;
+
+/// A mark and how far it stands from a place, metres.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct MarkNear<'a> {
+    /// The shot that gives it.
+    pub(super) shot: &'a Shot,
+    /// Metres from the place.
+    pub(super) away: f64,
+    /// True when the works come too near to it.
+    pub(super) doomed: bool,
+}
+
+/// Every mark once, by name, the first shot of each.
+pub(super) fn marks<'a>(input: &DigSheetInput<'a>) -> Vec<&'a Shot> {
+    let mut marks: Vec<&Shot> = Vec::new();
+    for shot in input.survey.shots.iter().filter(|shot| shot.role == Role::Mark) {
+        if marks.iter().all(|mark| mark.id != shot.id) {
+            marks.push(shot);
+        }
+    }
+    marks
+}
+
+/// Marks by their distance from a place, those that live through the dig first.
+pub(super) fn nearest<'a>(input: &DigSheetInput<'a>, place: Point) -> Vec<MarkNear<'a>> {
+    let mut near: Vec<MarkNear> = marks(input)
+        .into_iter()
+        .map(|shot| MarkNear { shot, away: shot.place.distance(place), doomed: doomed(input, shot.place) })
+        .collect();
+    near.sort_by(|a, b| a.doomed.cmp(&b.doomed).then(a.away.total_cmp(&b.away)));
+    near
+}
+
+/// Where the laser is wanted: the middle of the first sill, else the middle of the line.
+pub(super) fn sill_place(swale: &Swale) -> Point {
+    swale.spillways.first().map_or_else(|| swale.line.at(swale.line.length() / 2.0), |s| s.lip.at(s.lip.length() / 2.0))
+}
+
+/// True when a place stands in the works or within [`CLEAR_OF_WORKS`] of them.
+pub(super) fn doomed(input: &DigSheetInput, place: Point) -> bool {
+    let footprints = input.plan.swales.iter().flat_map(|swale| swale.cut_footprint.iter().chain(&swale.fill_footprint));
+    footprints.into_iter().any(|footprint| distance(footprint, place) < CLEAR_OF_WORKS)
+}
+
+/// Distance from a place to an area; zero inside it.
+fn distance(area: &Polygon, place: Point) -> f64 {
+    if area.contains(place) {
+        return 0.0;
+    }
+    let ring = geo::LineString::from(area.outer.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>());
+    let polygon = geo::Polygon::new(ring, Vec::new());
+    match polygon.closest_point(&geo::Point::new(place.x, place.y)) {
+        Closest::SinglePoint(near) => (near.x() - place.x).hypot(near.y() - place.y),
+        Closest::Intersection(_) => 0.0,
+        Closest::Indeterminate => f64::INFINITY,
+    }
+}

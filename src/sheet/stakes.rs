@@ -1,0 +1,174 @@
+//! The stake table, and what is written on this job's stakes.
+//!
+//! Invariant: one word and one number say what to do; neither a minus sign nor a nought is ever written as an amount.
+
+use super::html::Html;
+use super::input::{DigSheetInput, StakeSides};
+use crate::draw::{Figures, StakeFaces, capital, stake_drawing};
+use crate::stakeout::{Action, Stake, StakeKind, Target};
+use crate::units::{Elevation, Length};
+use crate::works::Swale;
+
+/// What to do from a stake's ground or mark to its target: `CUT 0.42`, `FILL 0.31`, `ON GRADE`; `SHOOT IT` when the
+/// ground is not known there.
+pub(super) fn action_words(stake: &Stake, figures: Figures) -> String {
+    let size = |metres: f64| if stake.refers_to == Target::Sill { figures.fine(metres) } else { figures.size(metres) };
+    let nothing = size(0.0);
+    let (word, metres) = match stake.action {
+        None => return "SHOOT IT".to_owned(),
+        Some(Action::OnGrade) => return "ON GRADE".to_owned(),
+        Some(Action::Cut(metres)) => ("CUT", metres),
+        Some(Action::Fill(metres)) => ("FILL", metres),
+    };
+    if size(metres) == nothing { "ON GRADE".to_owned() } else { format!("{word} {}", size(metres)) }
+}
+
+/// The target's name.
+const fn target_word(target: Target) -> &'static str {
+    match target {
+        Target::Bed => "BED",
+        Target::Sill => "SILL",
+        Target::Crest => "CREST",
+        Target::WaterLevel => "FULL LEVEL",
+    }
+}
+
+/// How far it is to the target, and which way.
+fn away_words(stake: &Stake, swale: Option<&Swale>, figures: Figures) -> String {
+    if figures.shows_as_nothing(stake.away) {
+        return "here".to_owned();
+    }
+    let offset = swale.map_or(0.0, |swale| match stake.refers_to {
+        Target::Bed => swale.section.bed_offset.in_metres(),
+        Target::Crest => swale.section.crest_offset.in_metres(),
+        Target::Sill | Target::WaterLevel => 0.0,
+    });
+    let way = if offset > stake.offset { "uphill" } else { "downhill" };
+    format!("{} {way}", figures.size(stake.away))
+}
+
+/// The tables of stakes, work by work and series by series.
+pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
+    let (figures, words) = (input.figures, input.words());
+    html.heading(2, &format!("{} and what they say", capital(words.stakes)));
+    let from_mark = input.stakes.stakes.iter().any(|stake| stake.mark_elevation.is_some());
+    html.paragraph(
+        "",
+        &if from_mark {
+            format!("CUT and FILL are from the mark on the {} to the level of its target.", words.stake)
+        } else {
+            format!(
+                "CUT and FILL are from natural ground as surveyed, before any {} stands. Shoot the {} once they are in: \
+                 the final numbers are from the line on each {}.",
+                words.stake, words.stakes, words.stake
+            )
+        },
+    );
+    html.paragraph(
+        "",
+        &format!(
+            "CUT: go down by that much. FILL: go up by that much. Numbers in {}.",
+            super::build::unit_words(input)
+        ),
+    );
+    let away = format!("Away, {}", figures.unit());
+    let station = capital(words.station);
+    let stake_word = capital(words.stake);
+    for swale in &input.plan.swales {
+        for (kind, title) in [
+            (StakeKind::Offset, format!("uphill of the line; these {} stay", words.stakes)),
+            (StakeKind::Sill, "on the sill".to_owned()),
+            (StakeKind::Line, "on the contour line; the dig takes these".to_owned()),
+            (StakeKind::Crest, "on the crest of the berm".to_owned()),
+        ] {
+            let of_kind = |stake: &&Stake| stake.works == swale.wanted.name && stake.kind == kind;
+            let rows: Vec<Vec<String>> =
+                input.stakes.stakes.iter().filter(of_kind).map(|stake| row(input, swale, stake)).collect();
+            if rows.is_empty() {
+                continue;
+            }
+            html.heading(3, &format!("{}: {title}", swale.wanted.name));
+            let head = [stake_word.as_str(), &station, "Is for", &away, "Do", "Target, against the sill"];
+            html.table("stakes", &head, &rows);
+        }
+    }
+    let strangers: Vec<Vec<String>> = input
+        .stakes
+        .stakes
+        .iter()
+        .filter(|stake| input.plan.swales.iter().all(|swale| swale.wanted.name != stake.works))
+        .map(|stake| {
+            vec![
+                stake.id.clone(),
+                figures.station(stake.station),
+                target_word(stake.refers_to).to_owned(),
+                away_words(stake, None, figures),
+                action_words(stake, figures),
+            ]
+        })
+        .collect();
+    if !strangers.is_empty() {
+        html.heading(3, "Others");
+        html.table("stakes", &[stake_word.as_str(), &station, "Is for", &away, "Do"], &strangers);
+    }
+}
+
+fn row(input: &DigSheetInput, swale: &Swale, stake: &Stake) -> Vec<String> {
+    let figures = input.figures;
+    let target = Elevation::metres(stake.design_elevation) - swale.water_level;
+    vec![
+        stake.id.clone(),
+        figures.station(stake.station),
+        target_word(stake.refers_to).to_owned(),
+        away_words(stake, Some(swale), figures),
+        action_words(stake, figures),
+        figures.against_sill(target),
+    ]
+}
+
+/// A drawing of this job's stake with the words of a real one on it.
+pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
+    let (figures, words) = (input.figures, input.words());
+    let stakes = &input.stakes.stakes;
+    let sample = stakes.iter().find(|stake| stake.kind == StakeKind::Offset && stake.action.is_some());
+    let Some(stake) = sample.or_else(|| stakes.first()) else { return };
+    let swale = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works);
+    let what_to_do = vec![
+        target_word(stake.refers_to).to_owned(),
+        action_words(stake, figures),
+        match away_words(stake, swale, figures).as_str() {
+            "here" => "here".to_owned(),
+            away => format!("go {away}"),
+        },
+    ];
+    let sill = swale.map_or(Elevation::metres(stake.design_elevation), |swale| swale.water_level);
+    let which = vec![
+        stake.id.clone(),
+        format!("{} {}", words.station_short, figures.station(stake.station)),
+        figures.against_sill(Elevation::metres(stake.design_elevation) - sill),
+    ];
+    let (towards_works, away) = match input.stake_sides {
+        StakeSides::WorkTowards => (what_to_do, which),
+        StakeSides::WorkAway => (which, what_to_do),
+    };
+    html.heading(2, &format!("This job's {}", words.stake));
+    html.drawing(&stake_drawing(&StakeFaces {
+        towards_works,
+        away,
+        measured_from: "from this line".to_owned(),
+        stake: words.stake,
+    }));
+    let offset = Length::metres(stake.offset.abs());
+    html.paragraph(
+        "",
+        &format!(
+            "{} {} stands {} uphill of the contour line. The number is from the line across the {} to the level of {}; \
+             the way to it is measured level, not along the slope.",
+            capital(words.stake),
+            stake.id,
+            figures.length(offset),
+            words.stake,
+            target_word(stake.refers_to)
+        ),
+    );
+}
