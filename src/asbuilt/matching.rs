@@ -82,7 +82,7 @@ pub(super) fn compare(
         let name = shot_name(survey, shot);
         let reason = match find(design, &lines, shot, wanted, settings) {
             Ok(Some(candidate)) => {
-                matched.push(measure(design, &lines, name, shot, candidate, settings));
+                matched.push(measure(design, &lines, name, shot, &candidate, settings));
                 continue;
             }
             Ok(None) => {
@@ -97,7 +97,7 @@ pub(super) fn compare(
                             outside: 0.0,
                             design: elevation,
                         };
-                        matched.push(measure(design, &lines, name, shot, candidate, settings));
+                        matched.push(measure(design, &lines, name, shot, &candidate, settings));
                         continue;
                     }
                     (None, _) => "no work lies near it".to_owned(),
@@ -210,12 +210,12 @@ fn measure(
     lines: &[Option<Lines>],
     name: String,
     shot: &Shot,
-    on: Candidate,
+    on: &Candidate,
     settings: &GradeSettings,
 ) -> Matched {
     let swale = &design.swales[on.swale];
     let foot = lines[on.swale].as_ref().map(|lines| lines.line.foot(shot.place));
-    let tolerance = tolerance(swale, &on, settings);
+    let tolerance = tolerance(swale, on, settings);
     let difference = shot.elevation - on.design;
     let instrument = shot.quality.vertical_sigma.unwrap_or(settings.shot_sigma_m);
     let sigma = instrument.hypot(settings.roughness_m);

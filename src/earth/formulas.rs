@@ -107,7 +107,7 @@ mod tests {
         assert!(overlay.fill < 1e-30);
     }
 
-    /// University of Regina, Math Central, QQ.09.07 (by calculus): 100 x 70 ft at the surface, 12 ft deep, 2:1 on four
+    /// University of Regina, Math Central, QQ.09.07, by calculus: 100 x 70 ft at the surface, 12 ft deep, 2:1 on four
     /// sides holds 44,256 ft3, 1639.1 yd3.
     #[test]
     fn math_central_pond() {
