@@ -60,6 +60,8 @@ pub(super) fn candidates(
 ) -> Result<Vec<Candidate>, SurveyError> {
     let mut all = Vec::new();
     unit_note(files, frame, notes);
+    // Opening PROJ costs milliseconds, so the one that knows the area of use serves all files.
+    let area = if frame.is_local() { None } else { Projector::new(frame, &Geographic::OwnDatum).ok() };
     for (index, file) in files.iter().enumerate() {
         refuse_degrees(file, frame)?;
         let projector = projector(file, settings, frame)?;
@@ -95,7 +97,7 @@ pub(super) fn candidates(
         }
         refuse_if_most_lie_outside(file, &all[first..], outside)?;
         if projector.is_none() {
-            doubt_order(file, frame, &all[first..], notes)?;
+            doubt_order(file, frame, area.as_ref(), &all[first..], notes)?;
         }
     }
     mark_kept(files, settings, &mut all, notes);
@@ -215,13 +217,14 @@ fn refuse_if_most_lie_outside(
 fn doubt_order(
     file: &PointFile,
     frame: &SiteFrame,
+    area: Option<&Projector>,
     candidates: &[Candidate],
     notes: &mut Vec<Note>,
 ) -> Result<(), SurveyError> {
+    let Some(projector) = area else { return Ok(()) };
     let places: Vec<Point> = candidates.iter().filter(|c| c.stands()).map(|c| c.shot.place).collect();
     let middle = |part: fn(&Point) -> f64| median(&places.iter().map(part).collect::<Vec<_>>());
     let (Some(x), Some(y)) = (middle(|p| p.x), middle(|p| p.y)) else { return Ok(()) };
-    let Ok(projector) = Projector::new(frame, &Geographic::OwnDatum) else { return Ok(()) };
     let Err(why) = projector.to_lonlat(Point::new(x, y)) else { return Ok(()) };
     let grid = Point::new(x + frame.origin.x, y + frame.origin.y);
     let swapped = Point::new(grid.y - frame.origin.x, grid.x - frame.origin.y);

@@ -1,0 +1,129 @@
+//! Point files from disk to a checked survey and its ground, on the committed demo survey.
+
+use std::path::Path;
+use swalewright::frame::resolve;
+use swalewright::ground::{self, GroundSettings};
+use swalewright::io::read::points::{self, FileSettings};
+use swalewright::survey::{self, Delimiter, PointFile, Role, Roles, Settings};
+use swalewright::units::LengthUnit;
+
+fn read(name: &str, settings: FileSettings) -> PointFile {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/kestrel-flat").join(name);
+    points::read(&path, &FileSettings { name: Some(name.to_owned()), ..settings }).unwrap()
+}
+
+fn demo() -> Vec<PointFile> {
+    let day2 = FileSettings {
+        columns: Some("point, northing, easting, elevation, code".into()),
+        delimiter: Some(Delimiter::Tab),
+        unit: Some(LengthUnit::Feet),
+        ..FileSettings::default()
+    };
+    vec![read("marks.csv", FileSettings::default()), read("day1.csv", FileSettings::default()), read("day2.txt", day2)]
+}
+
+fn roles() -> Roles {
+    Roles::with([
+        (Role::Ground, "gs"),
+        (Role::Breakline, "ridge"),
+        (Role::Breakline, "drain"),
+        (Role::Breakline, "track-top"),
+        (Role::Breakline, "track-toe"),
+        (Role::Mark, "cp"),
+        (Role::Check, "chk"),
+        (Role::Service, "pole"),
+        (Role::KeepOut, "tree"),
+    ])
+}
+
+fn checked() -> swalewright::notes::Noted<survey::Survey> {
+    let files = demo();
+    let settings = Settings { roles: roles(), ..Settings::default() };
+    let frame = resolve("EPSG:32755").unwrap();
+    let near = survey::middle(&files, &settings, &frame).unwrap().unwrap();
+    survey::check(&files, &settings, &frame.site_frame(near, None)).unwrap()
+}
+
+/// Every planted blunder that a field check can see is set aside under its reason, and nothing else is. A pole 0.20 m too
+/// high is below what neighbours at 10 m can tell, and a number given twice is told and used.
+#[test]
+fn the_planted_blunders_and_only_they_are_set_aside() {
+    let noted = checked();
+    let found: Vec<(String, u64, String)> =
+        noted.value.set_aside.iter().map(|row| (row.file.clone(), row.line, row.reason.clone())).collect();
+    let planted =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/kestrel-flat/planted.csv"))
+            .unwrap();
+    let due: Vec<(String, u64, String)> = planted
+        .lines()
+        .skip(1)
+        .filter_map(|line| {
+            let fields: Vec<&str> = line.split(',').collect();
+            let reason = match fields[2] {
+                "float" => "not fixed",
+                "false fix" | "ellipsoidal height" => "off its neighbours",
+                "swapped" => "far outside the survey",
+                "repeat disagrees" => "repeats disagree",
+                "impossible height" => "impossible elevation",
+                "pole height" | "duplicate number" => return None,
+                other => panic!("a kind of blunder without an outcome: {other}"),
+            };
+            Some((fields[0].to_owned(), fields[1].parse().unwrap(), reason.to_owned()))
+        })
+        .collect();
+    assert!(due.len() >= 8);
+    assert_eq!(found, due);
+}
+
+#[test]
+fn both_mornings_are_checked_and_doubts_are_told() {
+    let noted = checked();
+    let codes: Vec<&str> = noted.notes.iter().map(|note| note.code.as_str()).collect();
+    assert_eq!(
+        codes,
+        ["survey::unit-assumed", "survey::number-twice", "survey::checked", "survey::checked", "survey::set-aside"]
+    );
+    let figures = noted.value.figures();
+    assert_eq!(figures.shots_read, figures.shots_kept + figures.shots_set_aside);
+    assert_eq!((figures.checks, figures.checks_out), (4, 0));
+    assert!((8.0..12.0).contains(&figures.spacing_m), "{}", figures.spacing_m);
+}
+
+#[test]
+fn a_wrong_base_shows_in_the_check_shots() {
+    let mut files = demo();
+    // Day two set up on the wrong place: everything in it 0.8 m east and 0.4 m high.
+    let foot = LengthUnit::Feet.metres();
+    for record in &mut files[2].records {
+        if let survey::Position::Grid { easting, .. } = &mut record.position {
+            *easting += 0.8 / foot;
+        }
+        record.elevation = record.elevation.map(|z| z + 0.4 / foot);
+    }
+    let settings = Settings { roles: roles(), ..Settings::default() };
+    let frame = resolve("EPSG:32755").unwrap();
+    let near = survey::middle(&files, &settings, &frame).unwrap().unwrap();
+    let noted = survey::check(&files, &settings, &frame.site_frame(near, None)).unwrap();
+    let out: Vec<&str> =
+        noted.notes.iter().filter(|note| note.code == "survey::check-out").map(|note| note.text.as_str()).collect();
+    assert_eq!(out.len(), 1);
+    assert!(out[0].starts_with("day2.txt: check shots are out"), "{}", out[0]);
+}
+
+#[test]
+fn the_ground_of_the_demo_keeps_its_breaklines() {
+    let survey = checked().value;
+    let ground = ground::build(&survey, &GroundSettings::default()).unwrap().value;
+    let along: f64 = survey
+        .breaklines
+        .iter()
+        .flat_map(|line| line.windows(2))
+        .map(|pair| {
+            let [a, b] = [pair[0], pair[1]].map(|i| survey.shots[i as usize].place);
+            a.distance(b)
+        })
+        .sum();
+    let figures = ground.figures();
+    assert!((figures.breakline_length_m - along).abs() < 0.1, "{} {along}", figures.breakline_length_m);
+    assert!((60_000.0..80_000.0).contains(&figures.plan_area_m2), "{}", figures.plan_area_m2);
+}
