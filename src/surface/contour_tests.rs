@@ -158,10 +158,12 @@ proptest! {
             let aside = (*b - *a).left().unit() * 1e-4;
             // A ridge that just reaches the level has high ground of no width on the line's left.
             let ridge = [a, b].iter().all(|&p| tin.vertices().iter().any(|v| v.plan() == *p && v.z == level));
-            if !ridge && a.distance(*b) > 1e-2 {
-                if let (Some(left), Some(right)) = (locator.elevation(middle + aside), locator.elevation(middle + -aside)) {
-                    prop_assert!(left >= level - 1e-9 && right < level + 1e-9, "{left} left, {right} right of {level}");
-                }
+            let beside = (locator.elevation(middle + aside), locator.elevation(middle + -aside));
+            if !ridge
+                && a.distance(*b) > 1e-2
+                && let (Some(left), Some(right)) = beside
+            {
+                prop_assert!(left >= level - 1e-9 && right < level + 1e-9, "{left} left, {right} right of {level}");
             }
         }
     }

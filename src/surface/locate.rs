@@ -4,15 +4,15 @@
 //! vertex the triangle of lowest number answers, so an answer never depends on how the question came. The domain may
 //! have notches and holes.
 
-use super::grid::Grid;
+use super::buckets::Buckets;
 use super::tin::{Tin, TriangleId, gradient};
-use crate::geom::{Point, Side, Vector, orient};
+use crate::geom::{Point, Point3, Side, Vector, orient};
 
 /// Answers questions about places on a surface.
 #[derive(Debug, Clone)]
 pub struct Locator<'a> {
     tin: &'a Tin,
-    grid: Grid,
+    grid: Buckets,
 }
 
 impl<'a> Locator<'a> {
@@ -20,7 +20,7 @@ impl<'a> Locator<'a> {
     #[must_use]
     pub fn new(tin: &'a Tin) -> Self {
         let triangles = tin.triangles();
-        let grid = Grid::over(triangles.len(), |t| triangles[t].map(|v| tin.vertices()[v as usize].plan()));
+        let grid = Buckets::over(triangles.len(), |t| triangles[t].map(|v| tin.vertices()[v as usize].plan()));
         Self { tin, grid }
     }
 
@@ -33,8 +33,7 @@ impl<'a> Locator<'a> {
     /// The triangle that holds a place, its edge included; `None` outside the surface.
     #[must_use]
     pub fn find(&self, place: Point) -> Option<TriangleId> {
-        let cell = self.grid.cell(place)?;
-        self.grid.items(cell).iter().map(|&t| TriangleId(t)).find(|&t| self.holds(t, place))
+        self.grid.at(place).iter().map(|&t| TriangleId(t)).find(|&t| self.holds(t, place))
     }
 
     /// The elevation at a place, metres; `None` outside the surface.
@@ -51,18 +50,22 @@ impl<'a> Locator<'a> {
 
     /// Triangles that a segment may touch, in rising order; some only lie near it.
     pub(super) fn near(&self, from: Point, to: Point) -> Vec<TriangleId> {
-        self.grid.along(from, to).into_iter().map(TriangleId).collect()
+        let mut found = Vec::new();
+        self.grid.each_near(&[from, to], |t| found.push(TriangleId(t)));
+        found.sort_unstable();
+        found.dedup();
+        found
     }
 
     fn holds(&self, t: TriangleId, place: Point) -> bool {
-        let [a, b, c] = self.tin.corners(t).map(|v| v.plan());
+        let [a, b, c] = self.tin.corners(t).map(Point3::plan);
         orient(a, b, place) != Side::Right && orient(b, c, place) != Side::Right && orient(c, a, place) != Side::Right
     }
 
     /// Weights of the corners rather than a gradient: in a sliver too the answer stays between the corners.
     fn elevation_in(&self, t: TriangleId, place: Point) -> f64 {
         let corners = self.tin.corners(t);
-        let [a, b, c] = corners.map(|v| v.plan());
+        let [a, b, c] = corners.map(Point3::plan);
         let weight = |from: Point, to: Point| (to - from).cross(place - from).max(0.0);
         let [at_a, at_b, at_c] = [weight(b, c), weight(c, a), weight(a, b)];
         let whole = at_a + at_b + at_c;
@@ -77,7 +80,7 @@ impl<'a> Locator<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geom::{LATTICE_STEP, Point3};
+    use crate::geom::LATTICE_STEP;
     use crate::surface::{constrained, triangulate};
     use proptest::prelude::*;
 

@@ -28,7 +28,7 @@ const fn next(h: u32) -> u32 {
 }
 
 const fn previous(h: u32) -> u32 {
-    if h % 3 == 0 { h + 2 } else { h - 1 }
+    if h.is_multiple_of(3) { h + 2 } else { h - 1 }
 }
 
 impl<'a> Mesh<'a> {

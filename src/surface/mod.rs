@@ -8,7 +8,6 @@ mod compose;
 mod contour;
 #[cfg(test)]
 mod examples;
-mod grid;
 mod hilbert;
 mod locate;
 mod mesh;

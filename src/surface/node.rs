@@ -7,7 +7,7 @@
 //! Marimont 1998), with the half-open cells of the latter, repeated until nothing moves: a bent piece may reach a
 //! cell that the straight one missed.
 
-use super::grid::Grid;
+use super::buckets::Buckets;
 use super::tin::TinError;
 use crate::geom::{LATTICE_STEP, Point, snap_point};
 
@@ -94,7 +94,7 @@ fn settle_once(places: &mut Vec<Point>, pieces: &mut Vec<Piece>) -> Option<Point
     if pieces.is_empty() {
         return None;
     }
-    let grid = Grid::over(pieces.len(), |i| {
+    let grid = Buckets::over(pieces.len(), |i| {
         let [a, b] = pieces[i].ends.map(|v| places[v as usize]);
         [a, b, b]
     });
@@ -102,14 +102,15 @@ fn settle_once(places: &mut Vec<Point>, pieces: &mut Vec<Piece>) -> Option<Point
     add_crossings(&grid, places, pieces, &ends);
     let mut hits = Vec::new();
     for (v, &place) in (0_u32..).zip(places.iter()) {
-        let Some(cell) = grid.cell(place) else { continue };
+        let Some(cell) = grid.bucket(place) else { continue };
         let centre = integer(place);
         for &i in grid.items(cell) {
             let [a, b] = ends[i as usize];
-            if a != centre && b != centre {
-                if let Some(along) = passes(a, b, centre) {
-                    hits.push((i, along, v));
-                }
+            if a != centre
+                && b != centre
+                && let Some(along) = passes(a, b, centre)
+            {
+                hits.push((i, along, v));
             }
         }
     }
@@ -130,10 +131,10 @@ fn settle_once(places: &mut Vec<Point>, pieces: &mut Vec<Piece>) -> Option<Point
 }
 
 /// Adds the lattice places where pieces cross, as far as no vertex stands there yet.
-fn add_crossings(grid: &Grid, places: &mut Vec<Point>, pieces: &[Piece], ends: &[[[i64; 2]; 2]]) {
+fn add_crossings(grid: &Buckets, places: &mut Vec<Point>, pieces: &[Piece], ends: &[[[i64; 2]; 2]]) {
     let mut found = Vec::new();
-    let mut cells = vec![false; grid.cells()];
-    for cell in 0..grid.cells() {
+    let mut cells = vec![false; grid.count()];
+    for cell in 0..grid.count() {
         let items = grid.items(cell);
         for (k, &i) in items.iter().enumerate() {
             let ([a, b], [u, v]) = (ends[i as usize], pieces[i as usize].ends);
@@ -145,7 +146,7 @@ fn add_crossings(grid: &Grid, places: &mut Vec<Point>, pieces: &[Piece], ends: &
                 let [c, d] = ends[j as usize];
                 if let Some(place) = crossing(a, b, c, d) {
                     let real = place.map(|value| value as f64 * LATTICE_STEP);
-                    if let Some(there) = grid.cell(Point::new(real[0], real[1])) {
+                    if let Some(there) = grid.bucket(Point::new(real[0], real[1])) {
                         cells[there] = true;
                     }
                     found.push(place);
@@ -158,10 +159,10 @@ fn add_crossings(grid: &Grid, places: &mut Vec<Point>, pieces: &[Piece], ends: &
     let mut known = vec![false; found.len()];
     if !found.is_empty() {
         for &place in places.iter() {
-            if grid.cell(place).is_some_and(|cell| cells[cell]) {
-                if let Ok(k) = found.binary_search(&integer(place)) {
-                    known[k] = true;
-                }
+            if grid.bucket(place).is_some_and(|cell| cells[cell])
+                && let Ok(k) = found.binary_search(&integer(place))
+            {
+                known[k] = true;
             }
         }
     }

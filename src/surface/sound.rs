@@ -63,6 +63,7 @@ pub(crate) fn assert_constrained_delaunay(tin: &Tin) {
 }
 
 /// Twice the area of a ring in square lattice steps, exact.
+#[expect(clippy::cast_possible_truncation, reason = "whole numbers below 2^37, asserted")]
 fn doubled_area(ring: &[Point]) -> i128 {
     let step = |value: f64| {
         let steps = value / LATTICE_STEP;

@@ -1,7 +1,7 @@
 //! Taking off what was not surveyed: long thin triangles along the hull and everything beyond the boundary.
 
 use super::tin::{Tin, TriangleId};
-use crate::geom::{Point, Polygon};
+use crate::geom::{Point, Point3, Polygon};
 
 impl Tin {
     /// The surface without the triangles that an edge longer than `longest_edge` metres makes doubtful, taken from
@@ -30,7 +30,7 @@ fn middle(tin: &Tin, t: TriangleId) -> Point {
 
 fn peel(tin: &Tin, limit: f64, stays: &mut [bool]) {
     let too_long = |t: TriangleId| {
-        let corners = tin.corners(t).map(|v| v.plan());
+        let corners = tin.corners(t).map(Point3::plan);
         (0..3).any(|k| !tin.is_break(t, k) && corners[k].distance(corners[(k + 1) % 3]) > limit)
     };
     let beside_rim = |t: TriangleId, stays: &[bool]| {
@@ -48,7 +48,6 @@ fn peel(tin: &Tin, limit: f64, stays: &mut [bool]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geom::Point3;
     use crate::surface::sound::assert_sound;
     use crate::surface::triangulate;
 
