@@ -14,6 +14,7 @@ mod sum;
 pub use lattice::{LATTICE_STEP, LIMIT, snap, snap_point};
 pub use point::{Bounds, Point, Point3, Vector};
 pub use polygon::{Polygon, area_of_ring, contains, ring_is_simple};
+pub(crate) use polyline::radius_through;
 pub use polyline::{Foot, Polyline};
 pub use predicate::{Side, circle, orient, segments_cross};
 pub use sum::CompensatedSum;

@@ -1,0 +1,159 @@
+//! The cross section of a swale on a mean cross fall, in closed form.
+//!
+//! Offsets are from the line, positive uphill; ground at offset `o` stands at water level + fall * o when the line's
+//! edge is at the water level. The exact design stands on the surveyed surface; this section gives its axes, first
+//! guesses and the drawing.
+
+use super::WorksError;
+use super::plan::Section;
+use super::wanted::{Berm, LineEdge, SwaleWanted};
+use crate::units::{Elevation, Fall, Length};
+
+/// Mean cross fall below which ground counts as flat for the closed forms.
+const LEAST_FALL: f64 = 1e-6;
+
+impl Berm {
+    /// Crest width in metres.
+    pub(super) fn crest_width(&self) -> f64 {
+        match self {
+            Self::AllTheCut { crest, .. } | Self::Fixed { crest, .. } => crest.in_metres(),
+        }
+    }
+
+    /// Batter of both sides, horizontal for one vertical.
+    pub(super) fn batter(&self) -> f64 {
+        match self {
+            Self::AllTheCut { batter, .. } | Self::Fixed { batter, .. } => batter.in_horizontal_per_vertical(),
+        }
+    }
+}
+
+/// Offsets of the channel, metres from the line.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Channel {
+    pub lip: f64,
+    pub bed: f64,
+    pub top: f64,
+    /// Depth of the bed below ground at the bed's uphill edge.
+    pub uphill_depth: f64,
+}
+
+/// Where the channel lies for the edge that follows the contour.
+pub(super) fn channel(wanted: &SwaleWanted, fall: f64) -> Result<Channel, WorksError> {
+    let depth = wanted.depth.in_metres();
+    let half = wanted.bottom_width.in_metres() / 2.0;
+    let (up, down) =
+        (wanted.uphill_batter.in_horizontal_per_vertical(), wanted.downhill_batter.in_horizontal_per_vertical());
+    meets(wanted, "uphill", up, fall)?;
+    let (lip, bed) = match wanted.line_edge {
+        LineEdge::DownhillLip => (0.0, down * depth + half),
+        // The batter from the bed meets ground that lies lower downhill of the line: o = -half - down (depth + fall o).
+        LineEdge::Centre => (-(half + down * depth) / (1.0 + down * fall), 0.0),
+        LineEdge::UphillEdge => {
+            let bed = -(up * depth + half);
+            ((bed - half - down * depth) / (1.0 + down * fall), bed)
+        }
+    };
+    let edge = bed + half;
+    let top = (depth + edge / up) / (1.0 / up - fall);
+    Ok(Channel { lip, bed, top, uphill_depth: depth + fall * edge })
+}
+
+fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+    if fall > 0.0 && batter * fall >= 0.95 {
+        return Err(WorksError::BatterNeverMeets {
+            swale: wanted.name.clone(),
+            side,
+            batter,
+            fall: fall * 100.0,
+            limit: 0.95 / fall,
+        });
+    }
+    Ok(())
+}
+
+/// Offsets of a berm whose crest stands at a height above the water level.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct BermLine {
+    /// Middle of the crest.
+    pub crest: f64,
+    /// Downhill toe.
+    pub toe: f64,
+    /// Height of the crest above ground at its middle.
+    pub height: f64,
+    /// Height of the crest above the water level.
+    pub above_water: f64,
+    /// Area of the fill across, square metres.
+    pub area: f64,
+    /// Width of its seat, metres.
+    pub seat: f64,
+}
+
+/// The berm beside a channel: its uphill toe stands a ledge away from the lip whatever its height.
+pub(super) fn berm(
+    wanted: &SwaleWanted,
+    channel: &Channel,
+    fall: f64,
+    crest_above_water: f64,
+) -> Result<BermLine, WorksError> {
+    let batter = wanted.berm.batter();
+    let width = wanted.berm.crest_width();
+    meets(wanted, "berm", batter, fall)?;
+    let inner_toe = channel.lip - wanted.ledge.in_metres();
+    let inner_height = crest_above_water - fall * inner_toe;
+    let inner_edge = inner_toe - batter * inner_height;
+    let outer_edge = inner_edge - width;
+    let fall = if fall.abs() < LEAST_FALL { 0.0 } else { fall };
+    let toe = (outer_edge / batter - crest_above_water) / (1.0 / batter - fall);
+    let crest = inner_edge - width / 2.0;
+    // Fill over the sloping seat: trapezoid above the level of the inner toe and triangle below it, as one polygon.
+    let ground = |o: f64| fall * o;
+    let corners = [
+        (inner_toe, ground(inner_toe)),
+        (inner_edge, crest_above_water),
+        (outer_edge, crest_above_water),
+        (toe, ground(toe)),
+    ];
+    let doubled: f64 = (0..4)
+        .map(|i| {
+            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
+            x0 * y1 - x1 * y0
+        })
+        .sum();
+    Ok(BermLine {
+        crest,
+        toe,
+        height: crest_above_water - ground(crest),
+        above_water: crest_above_water,
+        area: doubled.abs() / 2.0,
+        seat: inner_toe - toe,
+    })
+}
+
+/// The section as designed.
+pub(super) fn section(
+    wanted: &SwaleWanted,
+    water_level: Elevation,
+    fall: f64,
+    channel: &Channel,
+    berm: &BermLine,
+) -> Section {
+    Section {
+        line_edge: wanted.line_edge,
+        bed: water_level - wanted.depth,
+        bottom_width: wanted.bottom_width,
+        uphill_batter: wanted.uphill_batter,
+        downhill_batter: wanted.downhill_batter,
+        lip_offset: Length::metres(channel.lip),
+        bed_offset: Length::metres(channel.bed),
+        top_offset: Length::metres(channel.top),
+        ledge: wanted.ledge,
+        crest_offset: Length::metres(berm.crest),
+        crest_width: Length::metres(wanted.berm.crest_width()),
+        berm_batter: match wanted.berm {
+            Berm::AllTheCut { batter, .. } | Berm::Fixed { batter, .. } => batter,
+        },
+        toe_offset: Length::metres(berm.toe),
+        cross_fall: Fall::ratio(fall),
+    }
+}

@@ -1,0 +1,208 @@
+//! The spillway of a swale: its sill sized by the broad-crested formula, placed on the line, cut level into natural
+//! ground, and the way its water takes from there.
+
+use super::WorksError;
+use super::layout::Sill;
+use super::line::at;
+use super::plan::Spillway;
+use super::section::Channel;
+use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
+use crate::geom::{Point, Polygon, Polyline};
+use crate::ground::Ground;
+use crate::notes::{Note, Place};
+use crate::surface::Locator;
+use crate::units::{Elevation, Fall, Flow, Length, Station};
+use crate::water::weir;
+
+/// Head taken when nothing says one; common practice, no source.
+const DEFAULT_HEAD: f64 = 0.10;
+/// Ground this much below the sill is told as fill, metres.
+const FILL_LIMIT: f64 = 0.015;
+/// Steps and length of the way out that is looked at, metres.
+const EXIT_STEP: f64 = 0.5;
+const EXIT_LENGTH: f64 = 30.0;
+
+/// Length, head and flow of a sill.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sized {
+    pub length: Length,
+    pub head: Length,
+    pub flow: Flow,
+}
+
+/// Sizes a sill from what is given of length, head and flow.
+pub(super) fn size(wanted: &SpillwayWanted, swale: &str) -> Result<Sized, WorksError> {
+    let c = weir::Coefficient::default();
+    let failed = |cause| WorksError::Weir { swale: swale.to_owned(), cause };
+    let default_head = || Length::metres(DEFAULT_HEAD);
+    Ok(match (wanted.sill_length, wanted.head, wanted.flow) {
+        (SillLength::ForFlow(flow), head, _) => {
+            let head = head.unwrap_or_else(default_head);
+            Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow }
+        }
+        (SillLength::Length(length), None, Some(flow)) => {
+            Sized { length, head: weir::head(flow, length, c).map_err(failed)?, flow }
+        }
+        (SillLength::Length(length), head, _) => {
+            let head = head.unwrap_or_else(default_head);
+            Sized { length, head, flow: weir::flow(length, head, c) }
+        }
+    })
+}
+
+/// Where the sill stands on the line: its stations, between the ends of the bed.
+pub(super) fn place(
+    wanted: &SpillwayWanted,
+    swale: &SwaleWanted,
+    line: &Polyline,
+    turned: bool,
+    length: f64,
+    (from, to): (f64, f64),
+    end_margin: f64,
+) -> Result<(f64, f64), WorksError> {
+    let centre = match (&wanted.at, turned) {
+        (SpillwayPlace::First, false) | (SpillwayPlace::Last, true) => from + end_margin + length / 2.0,
+        (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => to - end_margin - length / 2.0,
+        (SpillwayPlace::Station(station), _) => station.in_metres(),
+        (SpillwayPlace::Through(place), _) => line.foot(*place).station,
+    };
+    let (low, high) = (centre - length / 2.0, centre + length / 2.0);
+    if low < from || high > to {
+        return Err(WorksError::SillDoesNotFit {
+            swale: swale.name.clone(),
+            sill_length: length,
+            station: centre,
+            from,
+            to,
+        });
+    }
+    Ok((low, high))
+}
+
+/// Ground minus sill along the lip of a strip that is moved uphill by `shift`: least and greatest over the whole strip,
+/// and least along its downhill edge. `None` off the survey.
+fn above_sill(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, level: f64) -> Option<(f64, f64, f64)> {
+    let mut all = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut edge = f64::INFINITY;
+    let steps = ((sill.to - sill.from) / 0.25).ceil().max(1.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
+    let count = steps as usize;
+    for i in 0..=count {
+        let station = sill.from + (sill.to - sill.from) * i as f64 / steps;
+        for j in 0..=4 {
+            let offset = lip + sill.shift + sill.breadth * f64::from(j) / 4.0;
+            let d = ground.elevation(line.at_offset(station, offset))? - level;
+            all = (all.0.min(d), all.1.max(d));
+            if j == 0 {
+                edge = edge.min(d);
+            }
+        }
+    }
+    Some((all.0, all.1, edge))
+}
+
+/// How far uphill the strip must be moved so that its downhill edge nowhere stands on fill; at most its breadth.
+pub(super) fn shift(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, level: f64, fall: f64) -> f64 {
+    let mut moved = Sill { shift: 0.0, ..*sill };
+    for _ in 0..8 {
+        let Some((_, _, edge)) = above_sill(line, ground, lip, &moved, level) else { return moved.shift };
+        if edge >= 0.0 || fall <= 0.0 {
+            break;
+        }
+        moved.shift = (moved.shift - edge / fall * 1.05 + 0.005).min(sill.breadth);
+    }
+    moved.shift
+}
+
+/// The strip as a level floor: its middle line and outline.
+pub(super) fn strip(line: &Polyline, lip: f64, sill: &Sill) -> (Polyline, Polyline, Polygon) {
+    let steps = (sill.to - sill.from).ceil().max(1.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
+    let count = steps as usize;
+    let along = |offset: f64| -> Vec<Point> {
+        (0..=count).map(|i| line.at_offset(sill.from + (sill.to - sill.from) * i as f64 / steps, offset)).collect()
+    };
+    let low = lip + sill.shift;
+    let (lip_line, top) = (along(low), along(low + sill.breadth));
+    let outline = lip_line.iter().copied().chain(top.iter().rev().copied()).collect();
+    let polyline = |points: Vec<Point>| Polyline::new(points).unwrap_or_else(|| line.clone());
+    (polyline(along(low + sill.breadth / 2.0)), polyline(lip_line), Polygon::simple(outline))
+}
+
+/// The way water takes from a place down the surface: steepest descent, up to [`EXIT_LENGTH`].
+fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
+    let mut points = vec![from];
+    let mut here = from;
+    for _ in 0..(EXIT_LENGTH / EXIT_STEP) as usize {
+        let Some(slope) = surface.gradient(here) else { break };
+        if slope.length() < 1e-4 {
+            break;
+        }
+        here = here + slope.unit() * -EXIT_STEP;
+        points.push(here);
+    }
+    Polyline::new(points)
+}
+
+/// The spillway as designed, with what is to be told of it.
+pub(super) fn finish(
+    wanted: &SpillwayWanted,
+    swale: &SwaleWanted,
+    ground: &Ground,
+    natural: &Locator<'_>,
+    line: &Polyline,
+    channel: &Channel,
+    sill: &Sill,
+    sized: Sized,
+    level: f64,
+    notes: &mut Vec<Note>,
+) -> Spillway {
+    let (_, lip, outline) = strip(line, channel.lip, sill);
+    let (least, most, _) = above_sill(line, natural, channel.lip, sill, level).unwrap_or((f64::NEG_INFINITY, 0.0, 0.0));
+    let least = if least.is_finite() { least } else { -level.abs() };
+    let on_fill = least < -FILL_LIMIT;
+    let place = Place::Station { works: swale.name.clone(), station_m: f64::midpoint(sill.from, sill.to) };
+    if on_fill {
+        notes.push(
+            Note::new("works::sill-on-fill", format!(
+                "swale `{}`: natural ground lies up to {:.0} mm below the sill, so part of it would stand on fill and may wash out: move the spillway to firm natural ground, or the water level down",
+                swale.name,
+                -least * 1000.0
+            ))
+            .at(place.clone()),
+        );
+    }
+    for mut note in weir::notes(sized.length, sized.head, wanted.sill_breadth, weir::Coefficient::default()) {
+        note.text = format!("swale `{}`: {}", swale.name, note.text);
+        notes.push(note.at(place.clone()));
+    }
+    let exit = way_out(natural, lip.at(lip.length() / 2.0));
+    let natural_fall = exit.as_ref().and_then(|path| {
+        let run = path.length().min(10.0);
+        Some((natural.elevation(path.first())? - natural.elevation(path.at(run))?) / run)
+    });
+    if let Some(path) = exit.as_ref().filter(|path| path.length() < EXIT_LENGTH - 1.0) {
+        notes.push(at(ground, path.last(), Note::new("works::exit-off-survey", format!(
+            "swale `{}`: the water from the spillway reaches the edge of the survey or a hollow {:.1} m from the sill; where it goes from there is not known",
+            swale.name,
+            path.length()
+        ))));
+    }
+    Spillway {
+        from: Station::metres(sill.from),
+        to: Station::metres(sill.to),
+        sill: Elevation::metres(level),
+        sill_length: sized.length,
+        sill_breadth: wanted.sill_breadth,
+        head: sized.head,
+        flow: Some(sized.flow),
+        coefficient: weir::Coefficient::default().value(),
+        lip,
+        strip: outline,
+        ground_above_sill: (Length::metres(least), Length::metres(most)),
+        on_fill,
+        exit,
+        exit_fall: wanted.exit_fall,
+        natural_exit_fall: Fall::ratio(natural_fall.unwrap_or(0.0)),
+    }
+}

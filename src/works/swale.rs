@@ -1,0 +1,482 @@
+//! The design of a swale: line, channel, sills, berm, and what it holds.
+//!
+//! Order of work on the surface: the channel is dug, the sills are cut level, the exits are cut where natural ground
+//! falls less than asked, then the berm is raised. The surface changes only inside the footprints of those parts.
+//! With `berm = "all-the-cut"` the crest is solved so that the fill and the refill of the stripped seat take what the
+//! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
+
+use super::apply::{Laid, Owner, lay, outline};
+use super::layout::{self, Sill};
+use super::line::{Reach, at, trace};
+use super::plan::{CrestLevels, End, Spillway, Storage, Swale};
+use super::section::{self, BermLine, Channel};
+use super::spillway::{self, Sized};
+use super::strip::{Profile, Sense};
+use super::wanted::{Berm, SwaleWanted, WaterLevel};
+use super::{WorksError, check, fair};
+use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::ground::Ground;
+use crate::notes::{Note, Place, Reporter};
+use crate::surface::{Locator, Tin, cut_and_fill, pool};
+use crate::units::{Area, Elevation, Length, Volume};
+
+/// A pool spills at the sill when the lowest way out is within this of it, metres.
+const AT_SILL: f64 = 0.005;
+/// Crests are built to whole steps of this above the water level, metres, so that one number on sheet and stake is the
+/// design.
+const CREST_STEP: f64 = 0.005;
+/// Steps of the exact balance.
+const BALANCE_STEPS: usize = 4;
+/// Slope across the line above which a note warns (practice: contour works belong on 2-10 %).
+const STEEP: f64 = 0.10;
+/// Slope above which soaking water into the ground may start a slide.
+const TOO_STEEP: f64 = 0.15;
+
+/// Designs one swale on a surface. Natural ground is that of the survey; `before` is the surface with the works that
+/// stand before this one.
+pub(super) fn design(
+    ground: &Ground,
+    natural: &Locator<'_>,
+    before: &Tin,
+    wanted: &SwaleWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
+    let level = water_level(natural, wanted, notes)?;
+    let water = level.in_metres();
+
+    let sized: Vec<Sized> =
+        wanted.spillways.iter().map(|s| spillway::size(s, &wanted.name)).collect::<Result<_, _>>()?;
+    let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
+    let least_crest = (head + wanted.freeboard).in_metres();
+
+    let guess = section::channel(wanted, 0.04)?;
+    let reach = Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest };
+    let traced = trace(ground, natural, wanted, water, reach, notes)?;
+    let line = fair::fair(&traced.line, natural, water, wanted.bend_radius.in_metres());
+    reporter.checkpoint()?;
+    let off = || WorksError::PlaceOffSurvey { swale: wanted.name.clone(), what: "the faired line".to_owned() };
+    let (_, contour) =
+        check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
+    tell_line(ground, wanted, &line, &contour, notes);
+
+    let fall = cross_fall(&line, natural);
+    tell_slope(wanted, fall, notes);
+    let channel = section::channel(wanted, fall)?;
+    let required = |berm: &BermLine| {
+        // The seat's lowest place decides: the fill loses a share of its settled height there.
+        let settled = least_crest + wanted.settlement * (least_crest - water_to_seat(berm));
+        settled.max(least_crest)
+    };
+    let first_berm = section::berm(wanted, &channel, fall, least_crest)?;
+    let required = round_up(required(&first_berm));
+    let crest_guess = match wanted.berm {
+        Berm::Fixed { .. } => required,
+        Berm::AllTheCut { .. } => section_balance(wanted, &channel, fall)?.max(required),
+    };
+
+    let room = layout::end_room(wanted, &channel, crest_guess);
+    let needed = 2.0 * room + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
+    if line.length() < needed {
+        return Err(WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed });
+    }
+    let bed = (room, line.length() - room);
+    let mut sills = Vec::new();
+    let margin = layout::wing_half_width(wanted, crest_guess);
+    for (asked, sized) in wanted.spillways.iter().zip(&sized) {
+        let (from, to) = spillway::place(asked, wanted, &line, traced.turned, sized.length.in_metres(), bed, margin)?;
+        let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
+        sill.shift = spillway::shift(&line, natural, channel.lip, &sill, water, fall);
+        sills.push(sill);
+    }
+    let order = in_order(&sills, wanted)?;
+    let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
+    reporter.checkpoint()?;
+
+    // Channel and sills.
+    let frame = &ground.frame;
+    let owner = |part| Owner { swale: &wanted.name, part, frame };
+    let bed_axis = layout::bed_axis(&line, wanted, &channel, &sorted, crest_guess, bed)
+        .ok_or_else(|| WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed })?;
+    let bed_level = water - wanted.depth.in_metres();
+    let up = wanted.uphill_batter.in_horizontal_per_vertical();
+    let bowl = Profile {
+        sense: Sense::Bowl,
+        half_width: wanted.bottom_width.in_metres() / 2.0,
+        left: up,
+        right: wanted.downhill_batter.in_horizontal_per_vertical(),
+        end: layout::end_batter(wanted),
+        height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
+    };
+    let levels = vec![bed_level; bed_axis.points().len()];
+    let Laid { mut tin, footprint: mut cut_footprint } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
+    for sill in &sorted {
+        let (middle, _, _) = spillway::strip(&line, channel.lip, sill);
+        let floor = Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, ..bowl };
+        let middle = middle.between(floor.half_width.min(middle.length() / 4.0), middle.length()).unwrap_or(middle);
+        let levels = vec![water; middle.points().len()];
+        let laid = lay(&tin, &middle, &levels, &floor, owner("sill"))?;
+        tin = laid.tin;
+        cut_footprint.extend(laid.footprint);
+    }
+    reporter.checkpoint()?;
+
+    // Berm.
+    let dug = tin;
+    let channel_earth = Earth::new(before, &dug, wanted);
+    let settled_crest = water + least_crest;
+    let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
+        let berm = section::berm(wanted, &channel, fall, crest_above_water)?;
+        let (axes, ends) =
+            layout::crest_axes(&line, natural, wanted, &channel, &berm, &sorted, crest_above_water, settled_crest, bed);
+        let batter = wanted.berm.batter();
+        let roof = Profile {
+            sense: Sense::Roof,
+            half_width: wanted.berm.crest_width() / 2.0,
+            left: batter,
+            right: batter,
+            end: batter,
+            height: berm.height.max(crest_above_water) / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
+        };
+        let mut tin = dug.clone();
+        let mut footprint = Vec::new();
+        for axis in &axes {
+            let levels = vec![water + crest_above_water; axis.points().len()];
+            let laid = lay(&tin, axis, &levels, &roof, owner("berm"))?;
+            tin = laid.tin;
+            footprint.extend(laid.footprint);
+        }
+        Ok(Raised { crest_above_water, berm, axes, ends, tin, footprint })
+    };
+    let raised = match wanted.berm {
+        Berm::Fixed { .. } => raise(required)?,
+        Berm::AllTheCut { .. } => balanced(&raise, &dug, wanted, channel_earth, crest_guess, required)?,
+    };
+    reporter.checkpoint()?;
+
+    let cut_footprint = outline(&cut_footprint);
+    let fill_footprint = outline(&raised.footprint);
+    let after = raised.tin;
+    let settlement = wanted.settlement * (least_crest - water_to_seat(&raised.berm));
+    let crest = CrestLevels {
+        water_level: level,
+        head,
+        freeboard: wanted.freeboard,
+        settlement: Length::metres(settlement.max(0.0)),
+        built: level + Length::metres(raised.crest_above_water),
+    };
+    let storage = storage(ground, &after, wanted, &bed_axis, water, notes);
+    let spillways: Vec<Spillway> = order
+        .iter()
+        .map(|&i| {
+            spillway::finish(
+                &wanted.spillways[i],
+                wanted,
+                ground,
+                natural,
+                &line,
+                &channel,
+                &sills[i],
+                sized[i],
+                water,
+                notes,
+            )
+        })
+        .collect();
+    tell_exits(wanted, &spillways, &fill_footprint, notes);
+    if spillways.is_empty() {
+        notes.push(Note::new(
+            "works::no-spillway",
+            format!(
+                "swale `{}` has no spillway: when it is full it spills at its lowest place, wherever that is",
+                wanted.name
+            ),
+        ));
+    }
+    let ends =
+        raised.ends.map(|end| End { place: end.place, turned_length: Length::metres(end.length), closed: end.closed });
+    for (end, which) in ends.iter().zip(["first", "last"]) {
+        if !end.closed {
+            notes.push(at(ground, end.place, Note::new("works::end-open", format!(
+                "swale `{}`: the berm's {which} end cannot be turned up to crest elevation on surveyed ground; it is an overflow",
+                wanted.name
+            ))));
+        }
+    }
+    let surface = Locator::new(&after);
+    let daylight =
+        cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
+    let swale = Swale {
+        wanted: wanted.clone(),
+        water_level: level,
+        section: section::section(wanted, level, fall, &channel, &raised.berm),
+        line,
+        contour,
+        crest,
+        bed_axis,
+        crest_axes: raised.axes,
+        spillways,
+        ends,
+        storage,
+        cut_footprint,
+        fill_footprint,
+        daylight,
+    };
+    drop(surface);
+    Ok((swale, after))
+}
+
+/// A berm on the surface.
+struct Raised {
+    crest_above_water: f64,
+    berm: BermLine,
+    axes: Vec<Polyline>,
+    ends: [layout::TurnedEnd; 2],
+    tin: Tin,
+    footprint: Vec<Polygon>,
+}
+
+/// Bank earth under the topsoil that a dig gives, cubic metres.
+#[derive(Debug, Clone, Copy)]
+struct Earth {
+    bank: f64,
+}
+
+impl Earth {
+    fn new(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> Self {
+        Self { bank: cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut }
+    }
+}
+
+/// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
+fn balanced(
+    raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
+    dug: &Tin,
+    wanted: &SwaleWanted,
+    earth: Earth,
+    guess: f64,
+    required: f64,
+) -> Result<Raised, WorksError> {
+    let mut crest = guess;
+    for step in 0..BALANCE_STEPS {
+        let crest_now = if step + 1 == BALANCE_STEPS { round_down(crest).max(required) } else { crest };
+        let raised = raise(crest_now)?;
+        let volumes = cut_and_fill(dug, &raised.tin, None);
+        let refill = wanted.topsoil.in_metres() * volumes.fill_area;
+        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - earth.bank;
+        // Raising the crest adds about one seat's area a metre.
+        let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
+        let next = (crest_now - change).max(required);
+        let settled = (next - crest_now).abs() < CREST_STEP / 2.0;
+        if settled || step + 1 == BALANCE_STEPS {
+            let rounded = round_down(next + 1e-9).max(required);
+            return if (rounded - crest_now).abs() < 1e-9 { Ok(raised) } else { raise(rounded) };
+        }
+        crest = next;
+    }
+    raise(required)
+}
+
+fn round_down(height: f64) -> f64 {
+    (height / CREST_STEP + 1e-9).floor() * CREST_STEP
+}
+
+fn round_up(height: f64) -> f64 {
+    (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
+}
+
+/// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
+fn water_to_seat(berm: &BermLine) -> f64 {
+    berm.above_water - berm.height
+}
+
+/// Crest above the water level at which the section's fill takes the section's cut: the first guess.
+fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
+    let topsoil = wanted.topsoil.in_metres();
+    let half = wanted.bottom_width.in_metres() / 2.0;
+    let bed = -wanted.depth.in_metres();
+    let corners = [
+        (channel.lip, fall * channel.lip),
+        (channel.bed - half, bed),
+        (channel.bed + half, bed),
+        (channel.top, fall * channel.top),
+    ];
+    let doubled: f64 = (0..4)
+        .map(|i| {
+            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
+            x0 * y1 - x1 * y0
+        })
+        .sum();
+    let give = (doubled.abs() / 2.0 - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
+    let (mut low, mut high) = (0.0, 6.0);
+    for _ in 0..50 {
+        let middle = f64::midpoint(low, high);
+        let berm = section::berm(wanted, channel, fall, middle)?;
+        if berm.area + topsoil * berm.seat > give { high = middle } else { low = middle }
+    }
+    Ok(low)
+}
+
+/// The water level asked for.
+fn water_level(natural: &Locator<'_>, wanted: &SwaleWanted, notes: &mut Vec<Note>) -> Result<Elevation, WorksError> {
+    match &wanted.water_level {
+        WaterLevel::Elevation(level) => Ok(*level),
+        WaterLevel::Through { place, what, shot_elevation } => {
+            let ground = natural
+                .elevation(*place)
+                .ok_or_else(|| WorksError::PlaceOffSurvey { swale: wanted.name.clone(), what: what.clone() })?;
+            let beside = shot_elevation.map_or_else(String::new, |z| format!(" (the shot itself reads {z:.3} m)"));
+            notes.push(Note::new(
+                "works::water-level",
+                format!("swale `{}`: the water level is the ground at {what}, {ground:.3} m{beside}", wanted.name),
+            ));
+            Ok(Elevation::metres(ground))
+        }
+    }
+}
+
+/// Mean fall of natural ground across the line, positive rising uphill.
+fn cross_fall(line: &Polyline, natural: &Locator<'_>) -> f64 {
+    let slopes: Vec<f64> = line
+        .stations()
+        .iter()
+        .filter_map(|&s| {
+            let normal = line.direction(s).left();
+            let rise = |offset: f64| natural.elevation(line.at(s) + normal * offset);
+            Some((rise(3.0)? - rise(-3.0)?) / 6.0)
+        })
+        .collect();
+    if slopes.is_empty() { 0.0 } else { slopes.iter().sum::<f64>() / slopes.len() as f64 }
+}
+
+/// Sills by station; two that overlap with their wings do not fit.
+fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksError> {
+    let mut order: Vec<usize> = (0..sills.len()).collect();
+    order.sort_by(|&i, &j| sills[i].from.total_cmp(&sills[j].from));
+    for pair in order.windows(2) {
+        let (first, second) = (&sills[pair[0]], &sills[pair[1]]);
+        if second.from - first.to < 4.0 {
+            return Err(WorksError::SillDoesNotFit {
+                swale: wanted.name.clone(),
+                sill_length: second.to - second.from,
+                station: f64::midpoint(second.from, second.to),
+                from: first.to + 4.0,
+                to: f64::INFINITY,
+            });
+        }
+    }
+    Ok(order)
+}
+
+/// Water held below the lower of sill and true spill.
+fn storage(
+    ground: &Ground,
+    after: &Tin,
+    wanted: &SwaleWanted,
+    bed_axis: &Polyline,
+    water: f64,
+    notes: &mut Vec<Note>,
+) -> Storage {
+    let seeds: Vec<Point> = bed_axis.points().to_vec();
+    // A micrometre below, so that the sill itself, cut to exactly the water level, counts as dry.
+    let full = pool(after, &seeds, water - 1e-6);
+    let low = full.spill < water - AT_SILL;
+    let held = if low { pool(after, &seeds, full.spill) } else { full };
+    let spill_place = held.spill_place.map_or(bed_axis.first(), Point3::plan);
+    if low {
+        notes.push(at(ground, spill_place, Note::new("works::spills-low", format!(
+            "swale `{}` spills {:.0} mm below its water level, at {:.3} m: the water leaves there, not over the sill",
+            wanted.name,
+            (water - held.spill) * 1000.0,
+            held.spill
+        ))));
+    }
+    let spill = if held.spill.is_finite() { held.spill } else { water };
+    Storage {
+        volume: Volume::cubic_metres(held.volume),
+        area: Area::square_metres(held.area),
+        spill: Elevation::metres(spill),
+        spill_place,
+        at_sill: !wanted.spillways.is_empty() && (spill - water).abs() <= AT_SILL,
+    }
+}
+
+fn on_surface(polygon: &Polygon, surface: &Locator<'_>) -> Vec<Vec<Point3>> {
+    std::iter::once(&polygon.outer)
+        .chain(&polygon.holes)
+        .map(|ring| {
+            ring.iter().map(|&p| p.at(surface.elevation(p).unwrap_or(f64::NAN))).filter(|p| p.z.is_finite()).collect()
+        })
+        .collect()
+}
+
+fn tell_line(
+    ground: &Ground,
+    wanted: &SwaleWanted,
+    line: &Polyline,
+    contour: &super::ContourCheck,
+    notes: &mut Vec<Note>,
+) {
+    let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
+    if let Some(worst) = worst.filter(|worst| worst.deviation.abs() > contour.tolerance) {
+        notes.push(at(ground, worst.place, Note::new("works::off-contour", format!(
+            "swale `{}`: under a bend radius of {:.1} m the line leaves the water level by {:+.0} mm at station {:.1} m (tolerance {:.0} mm); a smaller bend radius or a second pass of shots there would bring it nearer",
+            wanted.name,
+            wanted.bend_radius.in_metres(),
+            worst.deviation * 1000.0,
+            worst.station,
+            contour.tolerance * 1000.0
+        ))));
+    }
+    let (radius, station) = contour.least_radius;
+    if radius < wanted.bend_radius.in_metres() * 0.999 {
+        notes.push(at(ground, line.at(station), Note::new("works::bend-too-tight", format!(
+            "swale `{}`: the line still bends at {radius:.1} m radius at station {station:.1} m, tighter than the {:.1} m asked for",
+            wanted.name,
+            wanted.bend_radius.in_metres()
+        ))));
+    }
+}
+
+fn tell_slope(wanted: &SwaleWanted, fall: f64, notes: &mut Vec<Note>) {
+    if fall > TOO_STEEP {
+        notes.push(Note::new("works::too-steep", format!(
+            "swale `{}`: the slope is {:.0} % on average; water soaked into ground this steep can start a slide: take geotechnical advice before digging",
+            wanted.name,
+            fall * 100.0
+        )));
+    } else if fall > STEEP {
+        notes.push(Note::new(
+            "works::steep",
+            format!(
+                "swale `{}`: the slope is {:.0} % on average; contour banks are usual on 2 to 10 %",
+                wanted.name,
+                fall * 100.0
+            ),
+        ));
+    }
+}
+
+/// The water from a sill must not run along the berm's own toe.
+fn tell_exits(wanted: &SwaleWanted, spillways: &[Spillway], fill: &[Polygon], notes: &mut Vec<Note>) {
+    for spillway in spillways {
+        let station_m = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
+        let place = || Place::Station { works: wanted.name.clone(), station_m };
+        let touches = spillway.exit.as_ref().is_some_and(|path| {
+            path.stations().iter().any(|&s| s > 1.0 && fill.iter().any(|polygon| polygon.contains(path.at(s))))
+        });
+        if touches {
+            notes.push(Note::new("works::exit-along-toe", format!(
+                "swale `{}`: the water from the spillway runs against the toe of the berm: turn it away or move the spillway",
+                wanted.name
+            )).at(place()));
+        }
+        let (natural, asked) = (spillway.natural_exit_fall.in_percent(), spillway.exit_fall.in_percent());
+        if natural < asked {
+            notes.push(Note::new("works::exit-flat", format!(
+                "swale `{}`: natural ground below the spillway falls {natural:.1} %, less than the {asked:.1} % asked for the exit: cut the exit channel to that fall",
+                wanted.name
+            )).at(place()));
+        }
+    }
+}
