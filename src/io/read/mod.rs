@@ -3,6 +3,7 @@
 //! Invariant: a reader gives everything in a file or one error that names the file, the place in it, what was found and
 //! what is accepted. Memory is bounded by what is really in the file, never by what a header claims.
 
+pub mod cloud;
 mod error;
 pub mod points;
 mod shape;
