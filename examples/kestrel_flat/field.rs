@@ -185,9 +185,14 @@ impl Book {
         }
     }
 
-    /// The outer edge of the track, then its toe on the way back.
+    /// The back of the track, its outer edge on the way back, then the toe of its bank.
     fn track(&mut self) {
-        for (code, below, forward) in [("track-top1", 0.0, true), ("track-toe1", truth::TRACK_FACE, false)] {
+        let lines = [
+            ("track-back1", -truth::TRACK_WIDTH, true),
+            ("track-top1", 0.0, false),
+            ("track-toe1", truth::TRACK_FACE, true),
+        ];
+        for (code, below, forward) in lines {
             let steps = 21_u32;
             for step in 0..=steps {
                 let share = f64::from(step) / f64::from(steps);
@@ -244,7 +249,7 @@ impl Book {
         let mut text = String::from("# Kestrel Flat, lower hill, feet\n");
         let mut lines = Vec::new();
         for (index, shot) in self.shots.iter().enumerate() {
-            if shot.code.starts_with("track-top") && !self.shots[index - 1].code.starts_with("track-top") {
+            if shot.code.starts_with("track") && !self.shots[index - 1].code.starts_with("track") {
                 text.push_str("\n# track\n");
             }
             lines.push(text.matches('\n').count() + 1);
@@ -259,7 +264,8 @@ impl Book {
 /// The surveyor shoots breaklines by themselves and leaves the grid out beside them.
 fn near_a_breakline(u: f64, v: f64) -> bool {
     let gully = v < truth::GULLY_HEAD + 4.0 && (u - truth::gully_middle(v)).abs() < truth::GULLY_HALF_WIDTH + 2.5;
-    let track = u < truth::TRACK_END + 2.0 && (-2.5..truth::TRACK_FACE + 2.5).contains(&(truth::track_edge(u) - v));
+    let track = u < truth::TRACK_END + 2.0
+        && (-truth::TRACK_WIDTH - 2.0..truth::TRACK_FACE + 2.5).contains(&(truth::track_edge(u) - v));
     gully || track
 }
 

@@ -5,8 +5,8 @@
 //! clockwise against the grid. The hill falls towards `v = 0`, by 3.7 % at the foot and 5.4 % at the top, and carries
 //! waves of 120 m that bend its contour lines. On it lie
 //! - a gully along `u = 258`, from nothing at `v = 195` to 1.3 m deep at the foot, with straight sides 4 m wide;
-//! - a track on a bank across the lower hill, 0.7 m above the hill at its outer edge, with a 2 m face below it;
-//! - rough ground in the upper west: humps of 33 m length, which is three times the shot spacing, 0.06 m high.
+//! - a track on a bank across the lower hill, 7 m wide, 0.7 m above the hill at its outer edge, with a 2 m face below it;
+//! - rough ground in the upper west: humps of 33 m length, which is three times the shot spacing, 0.12 m high.
 
 use std::f64::consts::TAU;
 
@@ -20,6 +20,8 @@ pub(crate) const GULLY_HALF_WIDTH: f64 = 4.0;
 pub(crate) const GULLY_HEAD: f64 = 195.0;
 /// The track's bank ends here along `u`.
 pub(crate) const TRACK_END: f64 = 236.0;
+/// From the track's outer edge back to where its bank begins.
+pub(crate) const TRACK_WIDTH: f64 = 7.0;
 /// Horizontal width of the bank's face below the track.
 pub(crate) const TRACK_FACE: f64 = 2.0;
 
@@ -65,15 +67,14 @@ fn humps(u: f64, v: f64) -> f64 {
     // Full height inside, nothing outside, without a kink between.
     let window = |x: f64, from: f64, to: f64| smooth((x - from) / 12.0) * smooth((to - x) / 12.0);
     let strength = window(u, 25.0, 135.0) * window(v, 183.0, 260.0);
-    0.06 * strength * (TAU * u / 33.0).sin() * (TAU * v / 33.0).cos()
+    0.12 * strength * (TAU * u / 33.0).sin() * (TAU * v / 33.0).cos()
 }
 
 fn track(u: f64, v: f64) -> f64 {
-    // Rises smoothly over 7 m from the uphill side to the outer edge, then falls straight to the toe.
+    // Straight up from the back to the outer edge, then straight down to the toe.
     let below_edge = track_edge(u) - v;
-    let profile =
-        if below_edge > 0.0 { (1.0 - below_edge / TRACK_FACE).max(0.0) } else { smooth(1.0 + below_edge / 7.0) };
-    0.7 * profile * smooth((TRACK_END - u) / 12.0)
+    let reach = if below_edge > 0.0 { TRACK_FACE } else { TRACK_WIDTH };
+    0.7 * (1.0 - below_edge.abs() / reach).max(0.0) * smooth((TRACK_END - u) / 12.0)
 }
 
 fn gully(u: f64, v: f64) -> f64 {
