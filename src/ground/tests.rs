@@ -1,3 +1,5 @@
+//! Tests of the ground: what shapes it, what is told.
+
 use super::*;
 use crate::frame::{FrameDefinition, SiteFrame};
 use crate::geom::{Point, Polygon, Polyline};

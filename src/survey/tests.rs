@@ -1,3 +1,5 @@
+//! Tests of the survey: every gate, every reason.
+
 use super::*;
 use crate::frame::{SiteFrame, resolve};
 use crate::geom::Point;
