@@ -127,3 +127,45 @@ fn the_ground_of_the_demo_keeps_its_breaklines() {
     assert!((figures.breakline_length_m - along).abs() < 0.1, "{} {along}", figures.breakline_length_m);
     assert!((60_000.0..80_000.0).contains(&figures.plan_area_m2), "{}", figures.plan_area_m2);
 }
+
+/// Nothing but the files: columns of the second said, as its own line shows no header.
+#[test]
+fn look_tells_all_of_a_file_before_any_pipeline_exists() {
+    let looked = survey::look(&demo(), &Settings::default(), None).unwrap();
+    let look = &looked.look;
+    assert_eq!((look.shots_kept, look.set_aside.len()), (623, 9), "as many as with the frame and the table");
+    assert_eq!(look.checks.len(), 4);
+    let day1 = &look.files[1];
+    assert_eq!((day1.delimiter, day1.columns_from), (Delimiter::Comma, survey::ColumnsFrom::Header));
+    assert_eq!((day1.fixes.float, day1.fixes.unknown), (3, 0));
+    let role = |code: &str| day1.codes.iter().find(|c| c.code == code).map(|c| (c.role, c.role_from));
+    assert_eq!(role("gs"), Some((Role::Ground, survey::RoleFrom::Guessed)));
+    assert_eq!(role("ridge"), Some((Role::Breakline, survey::RoleFrom::Guessed)));
+    let extent = look.extent.unwrap();
+    assert!(extent.west > 412_000.0 && extent.north < 6_187_500.0, "{extent:?}");
+
+    let json = serde_json::to_value(look).unwrap();
+    assert_eq!(json["kind"], "points");
+    assert_eq!(json["points"], look.points);
+    assert_eq!(json["files"][1]["columns"][0], "point");
+    assert_eq!(json["files"][2]["unit"], "feet");
+    assert_eq!(json["set_aside"][0]["reason"], "not fixed");
+}
+
+#[test]
+fn look_lays_latitudes_flat() {
+    let text = "name,latitude,longitude,height,code\n1,-34.45,145.05,431,gs\n2,-34.4501,145.05,431,gs\n3,-34.4502,145.0501,431,gs\n";
+    let file = points::parse(text.as_bytes(), "ll.csv", &FileSettings::default()).unwrap();
+    let looked = survey::look(&[file], &Settings::default(), None).unwrap();
+    assert!(looked.look.files[0].geographic);
+    assert!((looked.look.spacing_m - 11.12).abs() < 0.01, "{}", looked.look.spacing_m);
+    assert!(looked.look.notes.iter().any(|note| note.code == "look::laid-flat"));
+}
+
+#[test]
+fn look_shows_a_file_of_which_nothing_can_be_used() {
+    let text = "point,easting,northing,elevation,fix\n1,1,2,3,float\n2,4,5,6,single\n";
+    let file = points::parse(text.as_bytes(), "f.csv", &FileSettings::default()).unwrap();
+    let look = survey::look(&[file], &Settings::default(), None).unwrap().look;
+    assert_eq!((look.shots_kept, look.set_aside.len(), look.extent), (0, 2, None));
+}

@@ -8,7 +8,6 @@ use crate::frame::{Geographic, Projector, SiteFrame};
 use crate::geom::{LIMIT, Point};
 use crate::notes::{Note, Place};
 use crate::stats::median;
-use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
 /// Why a shot is not used.
@@ -346,9 +345,4 @@ pub fn middle(
         }
     }
     Ok(median(&eastings).zip(median(&northings)))
-}
-
-/// The unit that every file agrees on, metres when none says.
-pub(super) fn common_unit(files: &[PointFile]) -> LengthUnit {
-    files.iter().find_map(|file| file.unit).unwrap_or_default()
 }

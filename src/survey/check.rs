@@ -16,6 +16,18 @@ use std::collections::BTreeMap;
 /// # Errors
 /// [`SurveyError`] when a file contradicts the frame, or when nothing is left to use.
 pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
+    let noted = judge(files, settings, frame)?;
+    let survey = &noted.value;
+    if survey.shots.is_empty() {
+        let reasons = survey.figures().set_aside_by_reason;
+        let commonest = reasons.into_iter().max_by_key(|(_, count)| *count).map_or(String::new(), |(reason, _)| reason);
+        return Err(SurveyError::NothingKept { read: survey.set_aside.len(), reason: commonest });
+    }
+    Ok(noted)
+}
+
+/// As [`check`], but a survey with every shot set aside is a result too.
+pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
     let names: Vec<String> = files.iter().map(|file| file.name.clone()).collect();
     let mut notes: Vec<Note> = files.iter().flat_map(|file| file.notes.iter().cloned()).collect();
     let mut all = candidates(files, settings, frame, &mut notes)?;
@@ -51,11 +63,6 @@ pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Res
     let kept = |line: Vec<usize>| line.into_iter().filter_map(|i| kept_index[i]).collect();
     survey.breaklines = lines.into_iter().map(kept).collect();
     survey.boundary = kept(boundary);
-    if survey.shots.is_empty() {
-        let reasons = survey.figures().set_aside_by_reason;
-        let commonest = reasons.into_iter().max_by_key(|(_, count)| *count).map_or(String::new(), |(reason, _)| reason);
-        return Err(SurveyError::NothingKept { read: survey.set_aside.len(), reason: commonest });
-    }
     set_aside_note(&survey, &mut notes);
     Ok(Noted { value: survey, notes })
 }
