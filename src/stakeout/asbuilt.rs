@@ -11,6 +11,9 @@ use crate::geom::{Point, Polyline};
 use crate::surface::Locator;
 use crate::works::Swale;
 
+/// Cross sections stand at least this far from the ends of the bed, metres.
+const CLEAR_OF_END: f64 = 3.0;
+
 /// Shots of one swale; `designed` gives the elevations of cross sections.
 pub(super) fn as_built_shots(
     swale: &Swale,
@@ -47,7 +50,7 @@ pub(super) fn as_built_shots(
     }
     let Some(designed) = designed else { return shots };
     let section = &swale.section;
-    for station in steps(0.0, swale.line.length(), settings.as_built_section.in_metres()) {
+    for station in section_stations(swale, settings.as_built_section.in_metres()) {
         let offsets =
             [section.top_offset, section.bed_offset, section.lip_offset, section.crest_offset, section.toe_offset];
         for offset in offsets {
@@ -59,6 +62,13 @@ pub(super) fn as_built_shots(
         }
     }
     shots
+}
+
+/// Stations of cross sections: where the channel has its full section, clear of its ends.
+fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
+    let [first, last] = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| swale.line.foot(end).station);
+    let (from, to) = (first + CLEAR_OF_END, last - CLEAR_OF_END);
+    if from < to { steps(from, to, step) } else { vec![f64::midpoint(first, last)] }
 }
 
 fn every(line: &Polyline, step: f64) -> Vec<Point> {

@@ -16,6 +16,8 @@ use crate::notes::{Note, Noted, Place};
 use crate::surface::Locator;
 use crate::works::{SitePlan, Spillway, Swale};
 
+/// A bed further along the line than this is not beside the stake, metres.
+const ABREAST: f64 = 0.75;
 /// Closer to the line than this a stake stands on it, metres.
 const ON_LINE: f64 = 0.05;
 
@@ -104,7 +106,7 @@ impl Setting<'_> {
         let spots: Vec<Spot> = self
             .stations()
             .into_iter()
-            .map(|station| self.naming_bed(StakeKind::Line, station, self.swale.line.at(station)))
+            .map(|station| self.naming_bed_or_crest(StakeKind::Line, station, self.swale.line.at(station)))
             .collect();
         spots.iter().map(|spot| self.stake(spot)).collect()
     }
@@ -115,7 +117,7 @@ impl Setting<'_> {
         let mut spots: Vec<Spot> = self
             .stations()
             .into_iter()
-            .map(|station| self.naming_bed(StakeKind::Offset, station, line.at_offset(station, offset)))
+            .map(|station| self.naming_bed_or_crest(StakeKind::Offset, station, line.at_offset(station, offset)))
             .collect();
         for spillway in &self.swale.spillways {
             for station in [spillway.from.in_metres(), spillway.to.in_metres()] {
@@ -134,12 +136,20 @@ impl Setting<'_> {
         spots.iter().map(|spot| self.stake(spot)).collect()
     }
 
-    /// A stake that names the bed: its middle at the same station.
-    fn naming_bed(&self, kind: StakeKind, station: f64, place: Point) -> Spot {
-        let section = &self.swale.section;
-        let abreast = self.swale.line.at_offset(station, section.bed_offset.in_metres());
-        let at = self.swale.bed_axis.foot(abreast).point;
-        Spot { kind, station, place, target: Target::Bed, at, design: section.bed.in_metres() }
+    /// A stake that names the bed's middle at its station; where the bed does not reach so far, at the ends where the
+    /// berm turns uphill, it names the nearest crest.
+    fn naming_bed_or_crest(&self, kind: StakeKind, station: f64, place: Point) -> Spot {
+        let Swale { section, line, bed_axis, crest_axes, crest, .. } = self.swale;
+        let bed = bed_axis.foot(line.at_offset(station, section.bed_offset.in_metres())).point;
+        let nearest_crest =
+            crest_axes.iter().map(|axis| axis.foot(place)).min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()));
+        match nearest_crest {
+            Some(foot) if (line.foot(bed).station - station).abs() > ABREAST => {
+                let design = crest.built.in_metres();
+                Spot { kind, station, place, target: Target::Crest, at: foot.point, design }
+            }
+            _ => Spot { kind, station, place, target: Target::Bed, at: bed, design: section.bed.in_metres() },
+        }
     }
 
     fn on_sills(&mut self) -> Vec<Stake> {
