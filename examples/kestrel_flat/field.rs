@@ -54,6 +54,24 @@ pub(crate) fn sample() -> Sample {
     Sample { marks: marks(), day1: day1_text, day2: day2_text, planted: told(&planted, &lines1, &lines2) }
 }
 
+/// About so many clean shots on the same hill in one file, and a pipeline file with the demo's swale on them.
+#[allow(dead_code, reason = "the tests of the sample share this file and have no use for it")]
+pub(crate) fn many(count: u32) -> (String, String) {
+    let mut book = Book::new(3, 0);
+    let spacing = (truth::EXTENT.0 * truth::EXTENT.1 / f64::from(count)).sqrt();
+    let (columns, rows) = ((truth::EXTENT.0 / spacing) as u32, (truth::EXTENT.1 / spacing) as u32);
+    for (column, row) in (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row))) {
+        let jitter = (0.2 * spacing * book.normal(), 0.2 * spacing * book.normal());
+        book.shoot((f64::from(column) + 0.5) * spacing + jitter.0, (f64::from(row) + 0.5) * spacing + jitter.1, "gs");
+    }
+    let mut pipeline = String::from("format = 1\n\n[site]\nname = \"Kestrel Flat\"\ncrs = \"EPSG:32755\"\n");
+    pipeline.push_str("\n[survey]\nshots = [\"shots.csv\"]\nroles.ground = [\"gs\"]\n");
+    pipeline.push_str("\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.36 m\" }\n");
+    pipeline.push_str("between = [[412140.0, 6187252.0], [412335.0, 6187201.0]]\n");
+    pipeline.push_str("\n[[spillway]]\nof = \"upper\"\nat = { end = \"last\" }\nsill-length = \"6 m\"\n");
+    (book.as_metres().0, pipeline)
+}
+
 /// A standard normal number.
 pub(crate) fn normal(random: &mut ChaCha8Rng) -> f64 {
     StandardNormal.sample(random)
@@ -226,7 +244,7 @@ impl Book {
         let mut lines = Vec::new();
         for shot in &self.shots {
             lines.push(text.matches('\n').count() + 1);
-            let (hour, minute, second) = (shot.second / 3600, shot.second / 60 % 60, shot.second % 60);
+            let (hour, minute, second) = (shot.second / 3600 % 24, shot.second / 60 % 60, shot.second % 60);
             let _ = writeln!(
                 text,
                 "{},{:.3},{:.3},{:.3},{},{},{:.3},{:.3},{:.1},2026-03-14T{hour:02}:{minute:02}:{second:02}",

@@ -3,10 +3,12 @@
 //! ```text
 //! cargo run --release --example kestrel_flat -- shots FOLDER
 //! cargo run --release --example kestrel_flat -- asbuilt RUN FOLDER
+//! cargo run --release --example kestrel_flat -- many COUNT FOLDER
 //! ```
 //!
 //! `shots` writes marks.csv, day1.csv, day2.txt and planted.csv (which blunders the shots hold). `asbuilt` takes the list
-//! of as-built shots from a run's folder and writes asbuilt.csv, with one stretch of low crest. The same bytes each time.
+//! of as-built shots from a run's folder and writes asbuilt.csv, with one stretch of low crest. `many` writes a site of its own with about so many
+//! clean shots, to measure how long a run takes. The same bytes each time.
 
 mod dug;
 mod field;
@@ -37,6 +39,16 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             std::fs::write(Path::new(folder).join("asbuilt.csv"), dug::shots(&rows))?;
             Ok(())
         }
-        _ => Err("use: kestrel_flat shots FOLDER, or kestrel_flat asbuilt RUN FOLDER".into()),
+        ["many", count, folder] => {
+            let (shots, pipeline) = field::many(count.parse()?);
+            std::fs::create_dir_all(folder)?;
+            std::fs::write(Path::new(folder).join("shots.csv"), shots)?;
+            std::fs::write(Path::new(folder).join("site.toml"), pipeline)?;
+            Ok(())
+        }
+        _ => {
+            Err("use: kestrel_flat shots FOLDER, kestrel_flat asbuilt RUN FOLDER, or kestrel_flat many COUNT FOLDER"
+                .into())
+        }
     }
 }
