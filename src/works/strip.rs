@@ -15,7 +15,7 @@ use crate::surface::{Tin, TinError};
 const CHORD_ERROR: f64 = 0.005;
 
 /// Steps along an axis at which its footprint is looked for, metres.
-const SEED_STEP: f64 = 1.0;
+const SEED_STEP: f64 = 10.0;
 
 /// Which way the sides of a strip go from its middle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

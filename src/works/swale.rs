@@ -257,24 +257,24 @@ fn balanced(
     guess: f64,
     required: f64,
 ) -> Result<Raised, WorksError> {
-    let mut crest = guess;
-    for step in 0..BALANCE_STEPS {
-        let crest_now = if step + 1 == BALANCE_STEPS { round_down(crest).max(required) } else { crest };
-        let raised = raise(crest_now)?;
+    let mut crest = round_down(guess).max(required);
+    let mut tried: Option<Raised> = None;
+    for _ in 0..BALANCE_STEPS {
+        let raised = raise(crest)?;
         let volumes = cut_and_fill(dug, &raised.tin, None);
         let refill = wanted.topsoil.in_metres() * volumes.fill_area;
         let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - earth.bank;
         // Raising the crest adds about one seat's area a metre.
         let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
-        let next = (crest_now - change).max(required);
-        let settled = (next - crest_now).abs() < CREST_STEP / 2.0;
-        if settled || step + 1 == BALANCE_STEPS {
-            let rounded = round_down(next + 1e-9).max(required);
-            return if (rounded - crest_now).abs() < 1e-9 { Ok(raised) } else { raise(rounded) };
+        let next = round_down(crest - change).max(required);
+        let done = (next - crest).abs() < CREST_STEP / 2.0;
+        tried = Some(raised);
+        if done {
+            break;
         }
         crest = next;
     }
-    raise(required)
+    tried.map_or_else(|| raise(required), Ok)
 }
 
 fn round_down(height: f64) -> f64 {
