@@ -4,6 +4,7 @@ use super::keys;
 use super::survey::{Manner, ShotFile};
 use super::walk::{Shape, Table};
 use crate::asbuilt::{GradeSettings, Tolerance};
+use crate::sheet::StakeSides;
 use crate::soil::{Placement, Soil};
 use crate::stakeout::StakeSettings;
 use crate::units::{Length, ReadingUnits, parse_length, parse_percent};
@@ -76,7 +77,9 @@ fn soil(table: &Table<'_>, placement: Placement) -> Option<Soil> {
     Some(Soil { name: name?.value, loose_per_bank: loose?, placed_per_bank: placed? })
 }
 
-pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<StakeSettings> {
+pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<(StakeSettings, StakeSides)> {
+    let sides = table
+        .choice(&keys::STAKES_SIDES, &[("work-towards", StakeSides::WorkTowards), ("work-away", StakeSides::WorkAway)]);
     let above_zero = |key| table.above_zero(key, parse_length);
     let interval = above_zero(&keys::STAKES_INTERVAL);
     let bend_interval = above_zero(&keys::STAKES_BEND_INTERVAL);
@@ -87,7 +90,7 @@ pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<Stak
     let as_built_sill = above_zero(&keys::STAKES_AS_BUILT_SILL);
     let as_built_interval = above_zero(&keys::STAKES_AS_BUILT_INTERVAL);
     let as_built_section = above_zero(&keys::STAKES_AS_BUILT_SECTION);
-    Some(StakeSettings {
+    let settings = StakeSettings {
         interval: interval?,
         bend_interval: bend_interval?,
         bend_radius: bend_radius?,
@@ -98,7 +101,8 @@ pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<Stak
         as_built_interval: as_built_interval?,
         as_built_section: as_built_section?,
         units,
-    })
+    };
+    Some((settings, sides?))
 }
 
 pub(super) fn read_asbuilt(table: &Table<'_>, manner: &Manner) -> Option<AsBuiltAsked> {

@@ -61,18 +61,14 @@ pub struct Faults {
 }
 
 impl Faults {
-    /// One fault at a place.
+    /// Faults of a text, sorted by place.
     #[must_use]
-    pub fn single(file: PathBuf, text: &str, fault: Fault) -> Self {
-        let mut faults = Self { file, text: text.to_owned(), faults: vec![fault] };
-        faults.place();
-        faults
-    }
-
-    fn place(&mut self) {
-        for fault in &mut self.faults {
-            (fault.line, fault.column) = line_and_column(&self.text, fault.span.start);
+    pub fn new(file: PathBuf, text: &str, mut faults: Vec<Fault>) -> Self {
+        faults.sort_by_key(|fault| fault.span.start);
+        for fault in &mut faults {
+            (fault.line, fault.column) = line_and_column(text, fault.span.start);
         }
+        Self { file, text: text.to_owned(), faults }
     }
 }
 
@@ -127,11 +123,7 @@ impl Gathered {
     }
 
     pub(super) fn finish(self, file: PathBuf, text: &str) -> Faults {
-        let mut faults = self.faults.into_inner();
-        faults.sort_by_key(|fault| fault.span.start);
-        let mut all = Faults { file, text: text.to_owned(), faults };
-        all.place();
-        all
+        Faults::new(file, text, self.faults.into_inner())
     }
 }
 

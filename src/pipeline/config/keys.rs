@@ -61,6 +61,7 @@ keys! {
     SITE_NAME = "site", "name", "`\"Kestrel Flat\"`", Required, "", "The site's name, as it stands on every sheet.";
     SITE_CRS = "site", "crs", "`\"EPSG:32755\"` or `\"local\"`", Required, "", "The horizontal system of the site: any projected system that PROJ knows, or `local` for a site grid.";
     SITE_UNITS = "site", "units", "`\"metric\"`, `\"feet\"` or `\"us-survey-feet\"`", Value("metric"), CHOICE, "How people read lengths on the sheets and the screen; the frame's own unit is the system's.";
+    SITE_FEET = "site", "feet-style", "`\"tenths\"` or `\"feet-and-inches\"`", Value("tenths"), CHOICE, "How feet are written, where people read feet; never both in one table.";
     SITE_REGION = "site", "region", "`\"au\"`, `\"us\"` or `\"neutral\"`", Value("neutral"), CHOICE, "Which trade words the sheets use.";
     SITE_DATE = "site", "date", "`\"2026-03-14\"`", Absent("the date of the newest shot, else 1970-01-01"), CHOICE, "The date that documents carry.";
     SITE_HEIGHT = "site", "height", "`\"site datum, mark CP1 = 432.108 m\"`", Absent("as the survey gives them"), "", "What elevations are above, in your own words; printed on every sheet.";
@@ -71,6 +72,7 @@ keys! {
     SURVEY_DELIMITER = "survey", "delimiter", "`\"comma\"`, `\"semicolon\"`, `\"tab\"` or `\"space\"`", Absent("found from the file"), "", "What stands between two columns.";
     SURVEY_DECIMAL = "survey", "decimal", "`\"point\"` or `\"comma\"`", Value("point"), CHOICE, "The decimal mark in numbers; a decimal comma is never guessed.";
     SURVEY_UNITS = "survey", "units", "`\"metres\"`, `\"feet\"` or `\"us-survey-feet\"`", Absent("the unit of the site's frame"), CHOICE, "The unit of coordinates and elevations in the point files.";
+    SURVEY_GEOGRAPHIC = "survey", "geographic", "`\"own-datum\"`, `\"wgs84\"` or a code such as `\"EPSG:7844\"`", Value("own-datum"), CHOICE, "Which latitude and longitude the point files mean, when they hold any: on the datum of the site's frame, as a receiver shows them beside its grid coordinates, or another.";
     SURVEY_ROUGHNESS = "survey", "roughness", "`\"25 mm\"`", Value("25 mm"), PRACTICE, "How rough the ground is under the pole, one standard deviation: pasture 20-30 mm, tussock or plough 50 mm.";
     SURVEY_HORIZONTAL_LIMIT = "survey", "horizontal-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger horizontal standard deviation are set aside.";
     SURVEY_VERTICAL_LIMIT = "survey", "vertical-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger vertical standard deviation are set aside.";
@@ -145,6 +147,7 @@ keys! {
     STAKES_BEND_INTERVAL = "stakes", "bend-interval", "`\"10 m\"`", Value("10 m"), PRACTICE, "Distance between stakes where the line bends.";
     STAKES_SILL_INTERVAL = "stakes", "sill-interval", "`\"2 m\"`", Value("2 m"), PRACTICE, "Distance between stakes along a sill; both its ends are always staked.";
     STAKES_OFFSET = "stakes", "offset", "`\"5 m\"`", Value("5 m"), PRACTICE, "Distance of the offset stakes uphill of the line, one round number for the whole run.";
+    STAKES_SIDES = "stakes", "sides", "`\"work-towards\"` or `\"work-away\"`", Value("work-towards"), CHOICE, "Which side of a stake says what to do: the one that faces the works, or the other.";
     STAKES_BEND_RADIUS = "stakes", "bend-radius", "`\"30 m\"`", Value("30 m"), PRACTICE, "A stretch of line with a lesser radius is a bend.";
     STAKES_CLEARANCE = "stakes", "clearance", "`\"1 m\"`", Value("1 m"), PRACTICE, "An offset stake nearer than this to the cut's edge is warned of.";
     STAKES_AS_BUILT_SILL = "stakes", "as-built-sill", "`\"1 m\"`", Value("1 m"), PRACTICE, "Distance between as-built shots along a sill.";

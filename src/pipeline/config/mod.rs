@@ -20,6 +20,7 @@ pub use site::Site;
 pub use survey::{GroundAsked, ShotFile, SurveyAsked};
 pub use swale::{PlaceAsked, SillAsked, SpillwayAsked, SwaleAsked, WaterLevelAsked};
 
+use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;
 use fault::Gathered;
 use serde_json::{Map, Value as Json};
@@ -47,6 +48,8 @@ pub struct PipelineFile {
     pub earth: EarthAsked,
     /// `[stakes]`.
     pub stakes: StakeSettings,
+    /// Which side of a stake says what.
+    pub stake_sides: StakeSides,
     /// `[asbuilt]`, when there is one.
     pub asbuilt: Option<AsBuiltAsked>,
     /// Every setting as it was resolved, defaults included, table by table.
@@ -63,7 +66,13 @@ impl PipelineFile {
     /// The pipeline file with one fault in it, found after reading.
     #[must_use]
     pub fn fault(&self, fault: Fault) -> Faults {
-        Faults::single(self.path.clone(), &self.text, fault)
+        self.faults(vec![fault])
+    }
+
+    /// The pipeline file with several faults in it, found after reading.
+    #[must_use]
+    pub fn faults(&self, faults: Vec<Fault>) -> Faults {
+        Faults::new(self.path.clone(), &self.text, faults)
     }
 }
 
@@ -124,7 +133,8 @@ fn check<'t>(
         ground: ground?,
         swales: swale::join(swales, spillways, swales_are_sound, faults),
         earth: earth?,
-        stakes: stakes?,
+        stake_sides: stakes.as_ref()?.1,
+        stakes: stakes?.0,
         asbuilt,
         resolved,
     })

@@ -3,7 +3,7 @@
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::Table;
-use crate::sheet::Region;
+use crate::sheet::{FeetStyle, Region};
 use crate::units::ReadingUnits;
 
 /// The site as the file describes it.
@@ -15,6 +15,8 @@ pub struct Site {
     pub crs: Located<String>,
     /// How people read lengths.
     pub units: ReadingUnits,
+    /// How feet are written.
+    pub feet: FeetStyle,
     /// Whose words the sheets use.
     pub region: Region,
     /// The date on documents, `2026-03-14`.
@@ -35,6 +37,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
         ],
     );
     let region = table.choice(&keys::SITE_REGION, &Region::ALL.map(|region| (region.name(), region)));
+    let feet =
+        table.choice(&keys::SITE_FEET, &[("tenths", FeetStyle::Tenths), ("feet-and-inches", FeetStyle::FeetAndInches)]);
     let date = table.with(&keys::SITE_DATE, |shape| {
         let text =
             shape.value.as_str().map(str::to_owned).or_else(|| shape.value.as_datetime().map(ToString::to_string));
@@ -52,6 +56,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
         name: name?.value,
         crs: crs?,
         units: units?,
+        feet: feet?,
         region: region?,
         date,
         height: height.map(|text| text.value),

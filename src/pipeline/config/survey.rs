@@ -3,6 +3,7 @@
 use super::fault::{Fault, Located};
 use super::keys::{self, Key};
 use super::walk::{Shape, Table};
+use crate::frame::Geographic;
 use crate::io::read::points::FileSettings;
 use crate::survey::{Delimiter, Role, Roles, Settings};
 use crate::units::{Length, LengthUnit, parse_length};
@@ -140,6 +141,11 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
     let horizontal_limit = table.above_zero(&keys::SURVEY_HORIZONTAL_LIMIT, parse_length);
     let vertical_limit = table.above_zero(&keys::SURVEY_VERTICAL_LIMIT, parse_length);
     let repeat_distance = table.at_least_zero(&keys::SURVEY_REPEAT_DISTANCE, parse_length);
+    let geographic = table.text(&keys::SURVEY_GEOGRAPHIC).map(|text| match text.value.as_str() {
+        "own-datum" => Geographic::OwnDatum,
+        "wgs84" => Geographic::Wgs84,
+        other => Geographic::Named(other.to_owned()),
+    });
     let gross = table.above_zero(&keys::SURVEY_GROSS, parse_length);
     let check_horizontal = table.above_zero(&keys::SURVEY_CHECK_HORIZONTAL, parse_length);
     let check_vertical = table.above_zero(&keys::SURVEY_CHECK_VERTICAL, parse_length);
@@ -152,6 +158,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         gross: gross?,
         check_horizontal: check_horizontal?,
         check_vertical: check_vertical?,
+        geographic: geographic?,
         keep,
         ..Settings::default()
     };

@@ -171,26 +171,6 @@ impl<'t> Table<'t> {
         choose(&text.value, text.span, key, choices, self.faults)
     }
 
-    /// True or false, or the declared default.
-    pub(super) fn flag(&self, key: &'static Key) -> Option<bool> {
-        match self.value(key) {
-            Some(value) => match value.get_ref() {
-                DeValue::Boolean(flag) => Some(*flag),
-                _ => {
-                    self.wrong_type(key, "true or false");
-                    None
-                }
-            },
-            None => match key.fallback {
-                Fallback::Value(text) => {
-                    self.keep(key, Json::Bool(text == "true"));
-                    Some(text == "true")
-                }
-                _ => None,
-            },
-        }
-    }
-
     /// A bare number.
     pub(super) fn number(&self, key: &'static Key) -> Option<f64> {
         let value = self.value(key)?;

@@ -1,0 +1,138 @@
+//! Faults as a person reads them, or as JSON. The only file that knows the diagnostics library.
+
+use crate::exit::Exit;
+use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
+use serde_json::{Value as Json, json};
+use std::fmt;
+use std::io::IsTerminal;
+use swalewright::notes::Note;
+use swalewright::pipeline::PipelineError;
+use swalewright::pipeline::config::{Fault, Faults};
+
+const WIDTH: usize = 110;
+
+/// Tells an error on stderr, or as one JSON object on stdout.
+#[expect(clippy::print_stdout, clippy::print_stderr, reason = "the program's own messages")]
+pub(crate) fn error(error: &PipelineError, as_json: bool) {
+    if as_json {
+        println!("{:#}", error_json(error));
+        return;
+    }
+    match error {
+        PipelineError::File(faults) => eprint!("{}", render(faults, std::io::stderr().is_terminal())),
+        other => {
+            let mut text = format!("error: {other}");
+            if let Some((file, ..)) = other.place()
+                && !text.contains(&file)
+            {
+                text += &format!(" ({file})");
+            }
+            eprintln!("{text}");
+        }
+    }
+}
+
+/// Tells what is wrong with the arguments, or prints the help that was asked for.
+#[expect(clippy::print_stdout, reason = "the program's own messages")]
+pub(crate) fn usage(error: &clap::Error) -> Exit {
+    if !error.use_stderr() {
+        let _ = error.print();
+        return Exit::Done;
+    }
+    if std::env::args_os().any(|argument| argument == "--json") {
+        let text = error.to_string();
+        let text = text.trim_start_matches("error: ").split("\n\n").next().unwrap_or_default().trim().to_owned();
+        println!(
+            "{:#}",
+            json!({ "error": { "code": "usage", "message": text, "file": null, "line": null, "column": null } })
+        );
+    } else {
+        let _ = error.print();
+    }
+    Exit::BadInput
+}
+
+/// A note in one line.
+pub(crate) fn note(note: &Note) -> String {
+    match &note.place {
+        Some(place) => format!("note: {} ({place})", note.text),
+        None => format!("note: {}", note.text),
+    }
+}
+
+fn error_json(error: &PipelineError) -> Json {
+    let (file, line, column) = error.place().map_or((None, 0, 0), |(file, line, column)| (Some(file), line, column));
+    let whole = |number: u64| if number == 0 { Json::Null } else { number.into() };
+    let message = match error {
+        PipelineError::File(faults) => faults.faults.first().map(|fault| fault.message.clone()).unwrap_or_default(),
+        other => other.to_string(),
+    };
+    let mut told = json!({
+        "code": error.code(), "message": message, "file": file, "line": whole(line), "column": whole(column),
+    });
+    if let PipelineError::File(faults) = error
+        && faults.faults.len() > 1
+    {
+        told["more"] = faults.faults[1..]
+            .iter()
+            .map(|fault| {
+                json!({ "code": fault.code, "message": fault.message, "line": fault.line, "column": fault.column })
+            })
+            .collect();
+    }
+    json!({ "error": told })
+}
+
+/// The faults of a pipeline file with the lines they stand in; a fixed look without colour off a terminal.
+fn render(faults: &Faults, on_a_terminal: bool) -> String {
+    let theme = if on_a_terminal && std::env::var_os("NO_COLOR").is_none() {
+        GraphicalTheme::unicode()
+    } else {
+        GraphicalTheme::none()
+    };
+    let handler = GraphicalReportHandler::new_themed(theme).with_width(WIDTH).with_links(false);
+    let source = NamedSource::new(faults.file.display().to_string(), faults.text.clone());
+    let mut text = String::new();
+    for fault in &faults.faults {
+        let place = format!("{}:{}:{}: {}\n", faults.file.display(), fault.line, fault.column, fault.message);
+        text += &format!("error: {place}");
+        let _ = handler.render_report(&mut text, &Shown { fault, source: &source });
+    }
+    match faults.faults.len() {
+        0 | 1 => {}
+        count => text += &format!("{count} faults in {}\n", faults.file.display()),
+    }
+    text
+}
+
+/// One fault with the text it stands in.
+#[derive(Debug)]
+struct Shown<'a> {
+    fault: &'a Fault,
+    source: &'a NamedSource<String>,
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.fault.code)
+    }
+}
+
+impl std::error::Error for Shown<'_> {}
+
+impl miette::Diagnostic for Shown<'_> {
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.fault.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        Some(self.source)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        let own = LabeledSpan::new_primary_with_span(Some("here".to_owned()), self.fault.span.clone());
+        let other =
+            self.fault.other.iter().map(|(span, word)| LabeledSpan::new_with_span(Some(word.clone()), span.clone()));
+        Some(Box::new(std::iter::once(own).chain(other)))
+    }
+}

@@ -1,0 +1,70 @@
+//! The input files of a run: found, and hashed, before anything is computed.
+
+use super::config::{Fault, Located, PipelineFile};
+use super::fingerprint;
+use super::{PipelineError, Stage};
+use std::path::PathBuf;
+
+/// One input file.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Input {
+    /// The stage that reads it first.
+    pub(super) stage: Stage,
+    /// As the pipeline file names it.
+    pub(super) name: String,
+    /// SHA-256 of its bytes.
+    pub(super) sha256: String,
+    /// Its size.
+    pub(super) bytes: u64,
+}
+
+/// Finds and hashes every input file; those that are not there are told all at once, at their place in the pipeline file.
+pub(super) fn gather(file: &PipelineFile) -> Result<Vec<Input>, PipelineError> {
+    let mut inputs: Vec<Input> = Vec::new();
+    let mut faults = Vec::new();
+    for (stage, name) in names(file) {
+        if inputs.iter().any(|known| known.name == name.value && known.stage == stage) {
+            continue;
+        }
+        let path = file.beside(&name.value);
+        match read(&path) {
+            Ok(bytes) => inputs.push(Input {
+                stage,
+                name: name.value.clone(),
+                sha256: fingerprint::of_bytes(&bytes),
+                bytes: bytes.len() as u64,
+            }),
+            Err(why) => faults.push(
+                Fault::new(
+                    "pipeline::missing-file",
+                    name.span.clone().unwrap_or_default(),
+                    format!("`{}` cannot be read: {why}", name.value),
+                )
+                .help(format!("looked for it at {}", path.display())),
+            ),
+        }
+    }
+    if faults.is_empty() { Ok(inputs) } else { Err(file.faults(faults).into()) }
+}
+
+fn read(path: &PathBuf) -> Result<Vec<u8>, String> {
+    if path.is_dir() {
+        return Err("it is a folder".to_owned());
+    }
+    std::fs::read(path).map_err(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        _ => error.to_string(),
+    })
+}
+
+fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
+    let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
+    let within = file.swales.iter().filter_map(|swale| swale.within.as_ref());
+    let asbuilt = file.asbuilt.iter().flat_map(|asked| asked.files.iter().map(|shots| &shots.file));
+    shots
+        .map(|name| (Stage::Survey, name))
+        .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
+        .chain(within.map(|name| (Stage::Works, name)))
+        .chain(asbuilt.map(|name| (Stage::AsBuilt, name)))
+        .collect()
+}

@@ -1,0 +1,100 @@
+//! `earth/`: how much is dug, filled and held.
+
+use super::{Left, json, number};
+use crate::earth::QuantityRow;
+use crate::io::Column;
+use crate::io::write::csv::{self, Table};
+use crate::pipeline::PipelineError;
+use crate::pipeline::values::Values;
+use serde_json::{Value as Json, json as object};
+use std::path::Path;
+
+pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
+    let earth = values.earth()?;
+    let frame = &values.context()?.frame;
+    let found = &earth.value;
+    let columns = [
+        "topsoil_bank_m3",
+        "cut_bank_m3",
+        "key_bank_m3",
+        "fill_placed_m3",
+        "fill_bank_m3",
+        "seat_refill_placed_m3",
+        "surplus_bank_m3",
+    ];
+    let mut table =
+        Table::new(std::iter::once(Column::text("works")).chain(columns.into_iter().map(Column::number)).collect());
+    for row in found.works.iter().chain([&found.all]) {
+        let mut cells = vec![row.works.as_str().into()];
+        cells.extend(figures(row).map(Into::into));
+        table.push(cells);
+    }
+    csv::write(&folder.join("cut-fill.csv"), &table, frame)?;
+
+    let mut storage = Table::new(vec![
+        Column::text("works"),
+        Column::elevation("water_level"),
+        Column::number("area_m2"),
+        Column::number("volume_m3"),
+        Column::number("volume_conic_m3"),
+    ]);
+    for pool in &found.storage {
+        for stage in &pool.stages {
+            storage.push(vec![
+                pool.works.as_str().into(),
+                stage.water_level_m.into(),
+                stage.area_m2.into(),
+                stage.volume_m3.into(),
+                stage.volume_conic_m3.into(),
+            ]);
+        }
+    }
+    csv::write(&folder.join("stage-storage.csv"), &storage, frame)?;
+
+    let row = |row: &QuantityRow| {
+        let mut object = serde_json::Map::new();
+        object.insert("name".to_owned(), Json::from(row.works.as_str()));
+        object.extend(columns.iter().zip(figures(row)).map(|(name, value)| ((*name).to_owned(), number(value))));
+        object.insert("to_move_loose_m3".to_owned(), number(row.to_move_loose.in_cubic_metres()));
+        object.insert("cut_area_m2".to_owned(), number(row.cut_area.in_square_metres()));
+        object.insert("fill_area_m2".to_owned(), number(row.fill_area.in_square_metres()));
+        Json::Object(object)
+    };
+    let all = &found.all;
+    let (cut, fill) = (all.topsoil_bank + all.cut_bank + all.key_bank, all.fill_placed);
+    json(
+        &folder.join("earth.json"),
+        &object!({
+            "cut_m3": number(cut.in_cubic_metres()),
+            "fill_m3": number(fill.in_cubic_metres()),
+            "works": found.works.iter().map(row).collect::<Vec<_>>(),
+            "all": row(all),
+            "sections": found.sections,
+        }),
+    )?;
+    let surplus = all.surplus_bank.in_cubic_metres();
+    Ok(Left {
+        summary: format!(
+            "cut {:.1} m3 bank and {:.1} m3 topsoil, fill {:.1} m3 placed, {} {:.1} m3 bank",
+            all.cut_bank.in_cubic_metres(),
+            all.topsoil_bank.in_cubic_metres(),
+            fill.in_cubic_metres(),
+            if surplus < 0.0 { "short of" } else { "left over" },
+            surplus.abs()
+        ),
+        notes: earth.notes.clone(),
+        ..Left::default()
+    })
+}
+
+fn figures(row: &QuantityRow) -> [f64; 7] {
+    [
+        row.topsoil_bank.in_cubic_metres(),
+        row.cut_bank.in_cubic_metres(),
+        row.key_bank.in_cubic_metres(),
+        row.fill_placed.in_cubic_metres(),
+        row.fill_bank.in_cubic_metres(),
+        row.seat_refill_placed.in_cubic_metres(),
+        row.surplus_bank.in_cubic_metres(),
+    ]
+}

@@ -1,0 +1,220 @@
+//! The results as layers of maps: one description of each, for every map format.
+
+use crate::ground::Ground;
+use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
+use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
+use crate::surface::TriangleId;
+use crate::survey::Survey;
+use crate::works::{SitePlan, Swale};
+
+/// Every kept shot, and the breaklines they make.
+pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
+    let mut shots = Layer::new(
+        "shots",
+        "Shots that are used.",
+        GeometryKind::Point,
+        true,
+        vec![
+            Column::text("shot"),
+            Column::text("file"),
+            Column::new("line", ColumnKind::Integer),
+            Column::text("code"),
+            Column::text("role"),
+            Column::elevation("elevation"),
+            Column::number("horizontal_sigma_m"),
+            Column::number("vertical_sigma_m"),
+        ],
+    );
+    for shot in &survey.shots {
+        let file = survey.files.get(shot.file as usize).map_or("", String::as_str);
+        shots.push(
+            Geometry::Point(shot.point()),
+            vec![
+                shot.id.as_str().into(),
+                file.into(),
+                usize::try_from(shot.line).unwrap_or(usize::MAX).into(),
+                shot.code.as_str().into(),
+                shot.role.name().into(),
+                shot.elevation.into(),
+                shot.quality.horizontal_sigma.into(),
+                shot.quality.vertical_sigma.into(),
+            ],
+        );
+    }
+    let mut breaklines =
+        Layer::new("breaklines", "Breaklines through shots.", GeometryKind::Line, true, vec![Column::text("code")]);
+    for line in &survey.breaklines {
+        let shots: Vec<_> = line.iter().filter_map(|&index| survey.shots.get(index as usize)).collect();
+        if let (Some(first), true) = (shots.first(), shots.len() > 1) {
+            breaklines.push(
+                Geometry::Line(shots.iter().map(|shot| shot.point()).collect()),
+                vec![first.code.as_str().into()],
+            );
+        }
+    }
+    vec![shots, breaklines]
+}
+
+/// The triangles of the ground.
+pub(super) fn ground(ground: &Ground) -> Vec<Layer> {
+    let mut triangles = Layer::new(
+        "triangles",
+        "The triangulated ground.",
+        GeometryKind::Polygon,
+        true,
+        vec![Column::new("triangle", ColumnKind::Integer)],
+    );
+    for (index, id) in ground.tin.ids().enumerate() {
+        triangles.push(Geometry::Polygon(vec![ground.tin.corners(id).to_vec()]), vec![index.into()]);
+    }
+    let mut breaks = Layer::new("breaklines", "Edges that are breaklines.", GeometryKind::Line, true, Vec::new());
+    for id in ground.tin.ids() {
+        for edge in 0..3 {
+            let told_once = ground.tin.neighbour(id, edge).is_none_or(|TriangleId(other)| other > id.0);
+            if ground.tin.is_break(id, edge) && told_once {
+                let corners = ground.tin.corners(id);
+                breaks.push(Geometry::Line(vec![corners[edge], corners[(edge + 1) % 3]]), Vec::new());
+            }
+        }
+    }
+    vec![triangles, breaks]
+}
+
+/// Lines and outlines of the works.
+pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
+    let line_columns = || vec![Column::text("works"), Column::text("part"), Column::elevation("elevation")];
+    let mut lines = Layer::new(
+        "lines",
+        "Contour line, bed, crest and sill of each work.",
+        GeometryKind::Line,
+        true,
+        line_columns(),
+    );
+    let mut areas = Layer::new(
+        "areas",
+        "Outlines of what is dug and filled, and of the sill.",
+        GeometryKind::Polygon,
+        false,
+        vec![Column::text("works"), Column::text("part"), Column::number("area_m2")],
+    );
+    let mut daylight = Layer::new(
+        "daylight",
+        "Where the works meet natural ground.",
+        GeometryKind::Line,
+        true,
+        vec![Column::text("works")],
+    );
+    for swale in &plan.swales {
+        add_lines(&mut lines, swale);
+        let name = swale.wanted.name.as_str();
+        let strips = swale.spillways.iter().map(|spillway| ("sill", &spillway.strip));
+        let cut = swale.cut_footprint.iter().map(|region| ("cut", region));
+        let fill = swale.fill_footprint.iter().map(|region| ("fill", region));
+        for (part, region) in cut.chain(fill).chain(strips) {
+            areas.push(Geometry::polygon(region), vec![name.into(), part.into(), region.area().into()]);
+        }
+        for line in swale.daylight.iter().filter(|line| line.len() > 1) {
+            daylight.push(Geometry::Line(line.clone()), vec![name.into()]);
+        }
+    }
+    vec![lines, areas, daylight]
+}
+
+fn add_lines(lines: &mut Layer, swale: &Swale) {
+    let name = swale.wanted.name.as_str();
+    let mut add = |part: &str, points: &[crate::geom::Point], elevation: f64| {
+        lines.push(Geometry::line_at(points, elevation), vec![name.into(), part.into(), elevation.into()]);
+    };
+    add("line", swale.line.points(), swale.water_level.in_metres());
+    add("bed", swale.bed_axis.points(), swale.section.bed.in_metres());
+    for axis in &swale.crest_axes {
+        add("crest", axis.points(), swale.crest.built.in_metres());
+    }
+    for spillway in &swale.spillways {
+        add("sill", spillway.lip.points(), spillway.sill.in_metres());
+        if let Some(exit) = &spillway.exit {
+            add("exit", exit.points(), spillway.sill.in_metres());
+        }
+    }
+}
+
+/// The stakes, with the columns of `stakes.csv`.
+pub(super) fn stakes(list: &StakeList) -> Vec<Layer> {
+    let mut layer = Layer::new(
+        "stakes",
+        "Stakes to set.",
+        GeometryKind::Point,
+        true,
+        vec![
+            Column::text("stake"),
+            Column::text("works"),
+            Column::text("kind"),
+            Column::number("station_m"),
+            Column::text("side"),
+            Column::number("offset_m"),
+            Column::new("easting", ColumnKind::Easting),
+            Column::new("northing", ColumnKind::Northing),
+            Column::elevation("predicted_ground"),
+            Column::elevation("mark_elevation"),
+            Column::text("refers_to"),
+            Column::number("away_m"),
+            Column::elevation("design_elevation"),
+            Column::number("cut_m"),
+            Column::number("fill_m"),
+            Column::text("writes"),
+        ],
+    );
+    for stake in &list.stakes {
+        let (cut, fill) = cut_or_fill(stake);
+        layer.push(
+            Geometry::Point(stake.place.at(stake.predicted_ground.unwrap_or(stake.design_elevation))),
+            vec![
+                stake.id.as_str().into(),
+                stake.works.as_str().into(),
+                kind_name(stake.kind).into(),
+                stake.station.into(),
+                stake.side.into(),
+                stake.offset.into(),
+                stake.place.x.into(),
+                stake.place.y.into(),
+                stake.predicted_ground.into(),
+                stake.mark_elevation.into(),
+                target_name(stake.refers_to).into(),
+                stake.away.into(),
+                stake.design_elevation.into(),
+                cut.into(),
+                fill.into(),
+                stake.writes.as_str().into(),
+            ],
+        );
+    }
+    vec![layer]
+}
+
+/// Never below zero, one of them empty.
+fn cut_or_fill(stake: &Stake) -> (Option<f64>, Option<f64>) {
+    match stake.action {
+        Some(Action::Cut(by)) => (Some(by), None),
+        Some(Action::Fill(by)) => (None, Some(by)),
+        Some(Action::OnGrade) => (Some(0.0), None),
+        None => (None, None),
+    }
+}
+
+const fn kind_name(kind: StakeKind) -> &'static str {
+    match kind {
+        StakeKind::Line => "line",
+        StakeKind::Offset => "offset",
+        StakeKind::Sill => "sill",
+        StakeKind::Crest => "crest",
+    }
+}
+
+pub(super) const fn target_name(target: Target) -> &'static str {
+    match target {
+        Target::Bed => "bed",
+        Target::Sill => "sill",
+        Target::Crest => "crest",
+        Target::WaterLevel => "water-level",
+    }
+}

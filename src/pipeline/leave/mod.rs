@@ -1,0 +1,80 @@
+//! What each stage leaves in its folder.
+//!
+//! Invariant: every file follows from the stage's values and the site's date alone; numbers in JSON are metres, square
+//! metres and cubic metres with the unit in the key, whatever the frame's unit.
+
+mod asbuilt;
+mod earth;
+mod ground;
+mod maps;
+mod sheets;
+mod stakes;
+mod survey;
+mod works;
+
+use super::values::Values;
+use super::{PipelineError, Stage};
+use crate::io::write::{MapContext, atomic};
+use crate::notes::Note;
+use serde_json::Value as Json;
+use std::path::Path;
+
+/// What a stage tells of its folder.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Left {
+    /// One line of figures for a person.
+    pub(super) summary: String,
+    /// Its notes.
+    pub(super) notes: Vec<Note>,
+    /// Checks that were asked for and failed.
+    pub(super) failed: Vec<String>,
+    /// What the manifest must know without computing it again.
+    pub(super) facts: Json,
+}
+
+/// Computes a stage and fills its folder.
+pub(super) fn stage(stage: Stage, values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
+    match stage {
+        Stage::Survey => survey::leave(values, folder),
+        Stage::Ground => ground::leave(values, folder),
+        Stage::Works => works::leave(values, folder),
+        Stage::Earth => earth::leave(values, folder),
+        Stage::Stakes => stakes::leave(values, folder),
+        Stage::Sheets => sheets::leave(values, folder),
+        Stage::AsBuilt => asbuilt::leave(values, folder),
+    }
+}
+
+/// Writes JSON for people and programs.
+fn json(path: &Path, value: &Json) -> Result<(), PipelineError> {
+    let text = serde_json::to_string_pretty(value).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    Ok(atomic::write(path, (text + "\n").as_bytes())?)
+}
+
+/// A number for JSON: to a millionth, so that the last bits of a sum do not show; never minus zero.
+fn number(value: f64) -> Json {
+    let rounded = (value * 1e6).round() / 1e6;
+    serde_json::Number::from_f64(if rounded == 0.0 { 0.0 } else { rounded }).map_or(Json::Null, Json::Number)
+}
+
+/// The files of maps that hold places in longitude and latitude are left out on a site grid, with a note.
+fn no_lonlat_note(context: &MapContext, what: &str) -> Option<Note> {
+    context.projector.is_none().then(|| {
+        Note::new(
+            "pipeline::no-longitude-and-latitude",
+            format!("the site's frame is a local grid: {what} need longitude and latitude and are not written"),
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::number;
+
+    #[test]
+    fn numbers_are_plain() {
+        assert_eq!(number(0.1 + 0.2).to_string(), "0.3");
+        assert_eq!(number(-1e-9).to_string(), "0.0");
+        assert!(number(f64::NAN).is_null());
+    }
+}

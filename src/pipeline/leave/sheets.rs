@@ -1,0 +1,37 @@
+//! `sheets/`: what the crew reads.
+
+use super::Left;
+use crate::io::write::atomic;
+use crate::pipeline::PipelineError;
+use crate::pipeline::values::Values;
+use crate::sheet::{DigSheetInput, Figures, dig_sheet};
+use std::path::Path;
+
+pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
+    let survey = values.survey()?;
+    let ground = values.ground()?;
+    let plan = values.plan()?;
+    let stakes = values.stakes()?;
+    let context = values.context()?;
+    let site = &values.file.site;
+    let notes: Vec<_> =
+        [&survey.notes, &ground.notes, &plan.notes, &stakes.notes].into_iter().flatten().cloned().collect();
+    let html = dig_sheet(&DigSheetInput {
+        site: &site.name,
+        date: &context.date,
+        issue: 1,
+        replaces: None,
+        region: site.region,
+        figures: Figures { units: site.units, feet: site.feet },
+        stake_sides: values.file.stake_sides,
+        ground: &ground.value,
+        survey: &survey.value,
+        plan: &plan.value,
+        quantities: &values.earth()?.value,
+        stakes: &stakes.value,
+        roughness: values.file.survey.settings.roughness,
+        notes: &notes,
+    });
+    atomic::write(&folder.join("dig-sheet.html"), html.as_bytes())?;
+    Ok(Left { summary: format!("dig sheet, {} kB", html.len().div_ceil(1000)), ..Left::default() })
+}

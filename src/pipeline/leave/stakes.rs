@@ -1,0 +1,95 @@
+//! `stakes/`: the stake list in every form that goes to the field, and the shots to take after the dig.
+
+use super::{Left, maps, no_lonlat_note};
+use crate::io::write::csv::{self, Table};
+use crate::io::write::rover::{self, RoverPoint};
+use crate::io::write::{geojson, geopackage, kml, landxml};
+use crate::io::{Column, ColumnKind};
+use crate::pipeline::PipelineError;
+use crate::pipeline::values::Values;
+use crate::stakeout::{StakeKind, StakeList};
+use std::path::Path;
+
+const SERIES: [(StakeKind, &str); 4] = [
+    (StakeKind::Line, "rover-line.csv"),
+    (StakeKind::Offset, "rover-offset.csv"),
+    (StakeKind::Sill, "rover-sill.csv"),
+    (StakeKind::Crest, "rover-crest.csv"),
+];
+
+pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
+    let stakes = values.stakes()?;
+    let context = values.context()?;
+    let list = &stakes.value;
+    let mut notes = stakes.notes.clone();
+
+    let layers = maps::stakes(list);
+    csv::write(&folder.join("stakes.csv"), &Table::of_layer(&layers[0]), &context.frame)?;
+    geopackage::write(&folder.join("stakes.gpkg"), &layers, context)?;
+    if context.projector.is_some() {
+        geojson::write(&folder.join("stakes.geojson"), &layers, context)?;
+        kml::write(&folder.join("stakes.kml"), &format!("{} stakes", values.file.site.name), &layers, context)?;
+    }
+    notes.extend(no_lonlat_note(context, "stakes.geojson and stakes.kml"));
+    let points: Vec<_> = list
+        .stakes
+        .iter()
+        .map(|stake| landxml::CogoPoint {
+            name: &stake.id,
+            code: maps::target_name(stake.refers_to),
+            description: &stake.writes,
+            place: stake.place,
+            elevation: Some(stake.design_elevation),
+        })
+        .collect();
+    let content = landxml::Content { project: &values.file.site.name, points: &points, ..Default::default() };
+    landxml::write(&folder.join("stakes.landxml"), &content, context)?;
+    for (kind, name) in SERIES {
+        let points: Vec<RoverPoint> = list
+            .stakes
+            .iter()
+            .filter(|stake| stake.kind == kind)
+            .map(|stake| RoverPoint {
+                id: stake.id.clone(),
+                place: stake.place,
+                elevation: stake.design_elevation,
+                description: format!("{} {}", maps::target_name(stake.refers_to), stake.works),
+            })
+            .collect();
+        if !points.is_empty() {
+            rover::write(&folder.join(name), &points, &context.frame)?;
+        }
+    }
+    csv::write(&folder.join("asbuilt-shots.csv"), &as_built_shots(list), &context.frame)?;
+    Ok(Left {
+        summary: format!("{} stakes, {} as-built shots to take", list.stakes.len(), list.as_built_shots.len()),
+        notes,
+        ..Left::default()
+    })
+}
+
+fn as_built_shots(list: &StakeList) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("shot"),
+        Column::text("works"),
+        Column::text("part"),
+        Column::number("station_m"),
+        Column::new("easting", ColumnKind::Easting),
+        Column::new("northing", ColumnKind::Northing),
+        Column::elevation("design_elevation"),
+        Column::text("code"),
+    ]);
+    for shot in &list.as_built_shots {
+        table.push(vec![
+            shot.id.as_str().into(),
+            shot.works.as_str().into(),
+            shot.part.into(),
+            shot.station.into(),
+            shot.place.x.into(),
+            shot.place.y.into(),
+            shot.design_elevation.into(),
+            shot.code.as_str().into(),
+        ]);
+    }
+    table
+}

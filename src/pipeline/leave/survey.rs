@@ -1,0 +1,58 @@
+//! `survey/`: the shots as a map, what was set aside and why, the counts.
+
+use super::{Left, json, maps};
+use crate::io::Column;
+use crate::io::write::csv::{self, Table};
+use crate::io::write::geopackage;
+use crate::pipeline::PipelineError;
+use crate::pipeline::values::Values;
+use serde_json::{Value as Json, json as object};
+use std::path::Path;
+
+pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
+    let survey = values.survey()?;
+    let context = values.context()?;
+    let found = &survey.value;
+
+    geopackage::write(&folder.join("shots.gpkg"), &maps::survey(found), context)?;
+
+    let mut table = Table::new(vec![
+        Column::text("file"),
+        Column::new("line", crate::io::ColumnKind::Integer),
+        Column::text("shot"),
+        Column::text("reason"),
+        Column::text("value"),
+    ]);
+    for row in &found.set_aside {
+        table.push(vec![
+            row.file.as_str().into(),
+            usize::try_from(row.line).unwrap_or(usize::MAX).into(),
+            row.shot.as_str().into(),
+            row.reason.as_str().into(),
+            row.value.as_str().into(),
+        ]);
+    }
+    csv::write(&folder.join("set-aside.csv"), &table, &found.frame)?;
+
+    let (kept, aside) = (found.shots.len(), found.set_aside.len());
+    let mut figures =
+        serde_json::to_value(found.figures()).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    figures["cloud_points"] = found.cloud.len().into();
+    figures["breaklines"] = found.breaklines.len().into();
+    figures["checks"] = object!(found.checks);
+    figures["files"] = object!(found.files);
+    figures["frame"] = object!(found.frame);
+    figures["date"] = object!(context.date);
+    json(&folder.join("survey.json"), &figures)?;
+    let checks = match found.checks.iter().filter(|check| !check.within).count() {
+        0 if found.checks.is_empty() => "not checked on a mark".to_owned(),
+        0 => format!("{} check shots agree", found.checks.len()),
+        bad => format!("{bad} of {} check shots miss their mark", found.checks.len()),
+    };
+    Ok(Left {
+        summary: format!("{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),
+        notes: survey.notes.clone(),
+        failed: Vec::new(),
+        facts: object!({ "frame": found.frame, "date": Json::from(context.date.as_str()) }),
+    })
+}

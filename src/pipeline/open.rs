@@ -1,0 +1,279 @@
+//! Surfaces, lines and regions from what a person names on the command line.
+//!
+//! A surface is a point file, a cloud, a LandXML surface, or what a run left: its folder is its ground, `OUT#works` the
+//! ground with all works on it. The first surface says the frame; the next ones are brought into it.
+
+use super::values::middle_of_cloud;
+use super::{Manifest, PipelineError, foreign};
+use crate::frame::{self, FrameDefinition, SiteFrame};
+use crate::geom::{Polygon, Polyline};
+use crate::ground::{self, GroundSettings};
+use crate::io::read::points::{self, FileSettings};
+use crate::io::read::{Shape, cloud};
+use crate::notes::{Note, Noted};
+use crate::surface::{Locator, Tin};
+use crate::survey::{self, PointFile, Role, Roles, Settings, Survey};
+use crate::units::{Elevation, Length, LengthUnit};
+use crate::works::{self, ContourCheck};
+use std::path::Path;
+
+/// What a person says of the point files on the command line; the rest the files say.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PointOptions {
+    /// Columns in order.
+    pub columns: Option<String>,
+    /// The frame.
+    pub crs: Option<String>,
+    /// The unit of the numbers.
+    pub units: Option<LengthUnit>,
+    /// What codes mean.
+    pub roles: Vec<(Role, String)>,
+    /// Numbers are written with a decimal comma.
+    pub decimal_comma: bool,
+}
+
+impl PointOptions {
+    /// How a file is written.
+    pub(super) fn file(&self) -> FileSettings {
+        FileSettings {
+            name: None,
+            columns: self.columns.clone(),
+            delimiter: None,
+            unit: self.units,
+            decimal_comma: self.decimal_comma,
+        }
+    }
+
+    /// The code table on top of another.
+    pub(super) fn over(&self, mut roles: Roles) -> Roles {
+        self.roles.iter().for_each(|(role, code)| roles.set(code, *role));
+        roles
+    }
+
+    /// How shots are judged.
+    #[must_use]
+    pub fn settings(&self) -> Settings {
+        Settings { roles: self.over(Roles::default()), ..Settings::default() }
+    }
+
+    /// The frame said, else a site grid.
+    ///
+    /// # Errors
+    /// When PROJ does not know the frame.
+    pub fn definition(&self) -> Result<Noted<FrameDefinition>, PipelineError> {
+        match self.crs.as_deref().map(str::trim) {
+            Some(crs) if crs != "local" => Ok(Noted::plain(frame::resolve(crs)?)),
+            said => {
+                let note = Note::new(
+                    "open::frame-assumed",
+                    "no frame said (--crs): coordinates are taken as a site grid".to_owned(),
+                );
+                Ok(Noted {
+                    value: FrameDefinition::local(self.units.unwrap_or_default()),
+                    notes: if said.is_none() { vec![note] } else { Vec::new() },
+                })
+            }
+        }
+    }
+}
+
+/// A surface that was named.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OpenSurface {
+    /// `points`, `cloud`, `landxml` or `run`.
+    pub kind: &'static str,
+    /// The surface in the local frame.
+    pub tin: Tin,
+    /// The frame.
+    pub frame: SiteFrame,
+}
+
+/// Opens a surface, in the frame of an earlier one when there is one.
+///
+/// # Errors
+/// [`PipelineError`] with what cannot be read or used.
+pub fn open_surface(
+    named: &str,
+    options: &PointOptions,
+    like: Option<&SiteFrame>,
+) -> Result<Noted<OpenSurface>, PipelineError> {
+    let (path, part) = match named.rsplit_once('#') {
+        Some((folder, part)) if Path::new(folder).is_dir() => (Path::new(folder), Some(part)),
+        _ => (Path::new(named), None),
+    };
+    if path.is_dir() {
+        return of_run(path, part, like);
+    }
+    match ending(path).as_str() {
+        "las" | "laz" => of_cloud(path, options, like),
+        "xml" | "landxml" => of_landxml(path, like),
+        _ => of_points(path, options, like),
+    }
+}
+
+pub(super) fn ending(path: &Path) -> String {
+    path.extension().unwrap_or_default().to_string_lossy().to_lowercase()
+}
+
+fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
+    let manifest = Manifest::open(folder)?;
+    let file = match part {
+        None | Some("ground") => "ground/ground.landxml",
+        Some("works") => "works/works.landxml",
+        Some(other) => {
+            return Err(PipelineError::Damaged {
+                path: folder.to_owned(),
+                why: format!("`#{other}` names no surface of a run: accepted are #ground and #works"),
+            });
+        }
+    };
+    let frame = like.unwrap_or(&manifest.frame);
+    let tin = surface_of_run(&manifest, file, frame)?;
+    Ok(Noted::plain(OpenSurface { kind: "run", tin, frame: frame.clone() }))
+}
+
+/// A surface that a run left, unchanged since.
+pub(super) fn surface_of_run(manifest: &Manifest, file: &str, frame: &SiteFrame) -> Result<Tin, PipelineError> {
+    manifest.read(file)?;
+    Ok(foreign::surface(&manifest.folder.join(file), frame)?.value)
+}
+
+fn of_points(
+    path: &Path,
+    options: &PointOptions,
+    like: Option<&SiteFrame>,
+) -> Result<Noted<OpenSurface>, PipelineError> {
+    let file = points::read(path, &options.file())?;
+    let mut notes = Vec::new();
+    let frame = frame_for(std::slice::from_ref(&file), options, like, &mut notes)?;
+    let survey = survey::check(&[file], &options.settings(), &frame)?.drain_into(&mut notes);
+    let ground = ground::build(&survey, &GroundSettings::default())?.drain_into(&mut notes);
+    Ok(Noted { value: OpenSurface { kind: "points", tin: ground.tin, frame }, notes })
+}
+
+/// The frame of an earlier surface, else the one said, around the shots.
+pub(super) fn frame_for(
+    files: &[PointFile],
+    options: &PointOptions,
+    like: Option<&SiteFrame>,
+    notes: &mut Vec<Note>,
+) -> Result<SiteFrame, PipelineError> {
+    if let Some(frame) = like {
+        return Ok(frame.clone());
+    }
+    let mut definition = options.definition()?.drain_into(notes);
+    if definition.crs == "local"
+        && let Some(unit) = files.iter().find_map(|file| file.unit)
+    {
+        definition = FrameDefinition::local(unit);
+    }
+    let middle = survey::middle(files, &options.settings(), &definition)?;
+    Ok(definition.site_frame(middle.unwrap_or_default(), None))
+}
+
+fn of_cloud(
+    path: &Path,
+    options: &PointOptions,
+    like: Option<&SiteFrame>,
+) -> Result<Noted<OpenSurface>, PipelineError> {
+    let mut notes = Vec::new();
+    let cloud = cloud::read(path)?.drain_into(&mut notes);
+    let frame = match (like, &cloud.crs, &options.crs) {
+        (Some(frame), ..) => frame.clone(),
+        (None, Some(own), None) => frame::resolve(own)?.site_frame(middle_of_cloud(&cloud).unwrap_or_default(), None),
+        (None, ..) => {
+            let definition = options.definition()?.drain_into(&mut notes);
+            definition.site_frame(middle_of_cloud(&cloud).unwrap_or_default(), None)
+        }
+    };
+    let mut survey = Survey::empty(frame.clone());
+    survey.cloud = cloud.in_frame(&frame)?.drain_into(&mut notes);
+    let ground = ground::build(&survey, &GroundSettings::default())?.drain_into(&mut notes);
+    Ok(Noted { value: OpenSurface { kind: "cloud", tin: ground.tin, frame }, notes })
+}
+
+fn of_landxml(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
+    let mut notes = Vec::new();
+    let frame = match like {
+        Some(frame) => frame.clone(),
+        None => foreign::frame(path)?.drain_into(&mut notes),
+    };
+    let tin = foreign::surface(path, &frame)?.drain_into(&mut notes);
+    Ok(Noted { value: OpenSurface { kind: "landxml", tin, frame }, notes })
+}
+
+/// The one polygon of a map file.
+///
+/// # Errors
+/// [`PipelineError`] when it cannot be read, or holds none or several.
+pub fn open_region(path: &Path, frame: &SiteFrame) -> Result<Polygon, PipelineError> {
+    let shapes = foreign::shapes(path, frame)?;
+    let regions: Vec<Polygon> = shapes.iter().filter_map(Shape::as_polygon).collect();
+    match <[Polygon; 1]>::try_from(regions) {
+        Ok([region]) => Ok(region),
+        Err(regions) => Err(PipelineError::Unreadable {
+            path: path.to_owned(),
+            why: format!("it must hold one polygon, found {}", regions.len()),
+        }),
+    }
+}
+
+/// A line against the ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OnContour {
+    /// The elevation it was held against, metres.
+    pub level: f64,
+    /// Station by station.
+    pub check: ContourCheck,
+    /// The frame.
+    pub frame: SiteFrame,
+}
+
+/// Is a line truly on contour.
+///
+/// # Errors
+/// [`PipelineError`] when something cannot be read, or the line lies nowhere on the ground.
+pub fn on_contour(
+    line: &Path,
+    ground: &str,
+    at: Option<Elevation>,
+    tolerance: Length,
+    options: &PointOptions,
+) -> Result<Noted<OnContour>, PipelineError> {
+    let Noted { value: surface, mut notes } = open_surface(ground, options, None)?;
+    let line_read = open_line(line, options, &surface.frame)?.drain_into(&mut notes);
+    let locator = Locator::new(&surface.tin);
+    let level = at.map(Elevation::in_metres);
+    let Some((level, check)) = works::contour_check(&line_read, &locator, level, tolerance.in_metres()) else {
+        return Err(PipelineError::Unreadable {
+            path: line.to_owned(),
+            why: format!("the line lies nowhere on the surface {ground}"),
+        });
+    };
+    Ok(Noted { value: OnContour { level, check, frame: surface.frame }, notes })
+}
+
+/// A line in plan: of a map file, of a LandXML alignment, or through the points of a point file in their order.
+fn open_line(path: &Path, options: &PointOptions, frame: &SiteFrame) -> Result<Noted<Polyline>, PipelineError> {
+    let no_line = |found: usize| PipelineError::Unreadable {
+        path: path.to_owned(),
+        why: format!("it must hold one line, found {found}"),
+    };
+    let ignored = Note::new("on-contour::heights-ignored", "heights in the line's own file are ignored");
+    if matches!(ending(path).as_str(), "geojson" | "json" | "gpkg" | "xml" | "landxml") {
+        let shapes = foreign::shapes(path, frame)?;
+        let lines: Vec<(Polyline, bool)> =
+            shapes.iter().filter_map(|shape| Some((shape.as_line()?, shape.with_elevation))).collect();
+        return match <[(Polyline, bool); 1]>::try_from(lines) {
+            Ok([(line, heights)]) => Ok(Noted { value: line, notes: if heights { vec![ignored] } else { Vec::new() } }),
+            Err(lines) => Err(no_line(lines.len())),
+        };
+    }
+    let file = points::read(path, &options.file())?;
+    let survey = survey::check(&[file], &options.settings(), frame)?;
+    let places = survey.value.shots.iter().map(|shot| shot.place).collect();
+    let line = Polyline::new(places).ok_or_else(|| no_line(0))?;
+    let mut notes = survey.notes;
+    notes.push(ignored);
+    Ok(Noted { value: line, notes })
+}

@@ -1,0 +1,213 @@
+//! A run: which stages are wanted, which are still good, which are made; the folder kept consistent throughout.
+
+use super::config::{self, PipelineFile};
+use super::fingerprint::KeyBuilder;
+use super::inputs::{self, Input};
+use super::record::{self, Records, StageRecord};
+use super::values::Values;
+use super::{MANIFEST, PipelineError, Stage, leave, manifest};
+use crate::io::write::atomic;
+use crate::notes::{Event, Reporter};
+use serde_json::{Value as Json, json};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+/// How a run is to go.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct RunOptions {
+    /// Where it leaves its files; `None` for a folder beside the pipeline file, named after it.
+    pub out: Option<PathBuf>,
+    /// The last stage wanted.
+    pub until: Option<Stage>,
+    /// Make every stage again.
+    pub fresh: bool,
+}
+
+/// What a run came to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Where it left its files.
+    pub folder: PathBuf,
+    /// run.json.
+    pub manifest: Json,
+    /// Checks that were asked for and failed.
+    pub failed: Vec<String>,
+}
+
+/// Runs a pipeline file.
+///
+/// # Errors
+/// [`PipelineError`]; every stage's folder is then either as it was before or new and whole, and there is no `run.json`
+/// unless nothing was changed.
+pub fn run(path: &Path, options: &RunOptions, reporter: &dyn Reporter) -> Result<Outcome, PipelineError> {
+    let started = Instant::now();
+    let file = read_file(path)?;
+    let inputs = inputs::gather(&file)?;
+    let keys = keys(&file, &inputs);
+    let folder = options.out.clone().unwrap_or_else(|| path.with_extension(""));
+    prepare(&folder)?;
+
+    let mut records = if options.fresh { Records::default() } else { Records::load(&folder) };
+    let asked = asked(&file);
+    let wanted: Vec<Stage> =
+        asked.iter().copied().filter(|stage| options.until.is_none_or(|until| *stage <= until)).collect();
+    let good: Vec<Stage> =
+        asked.iter().copied().filter(|stage| records.is_good(*stage, &keys[stage], &folder)).collect();
+
+    let gone: Vec<Stage> = Stage::ALL
+        .into_iter()
+        .filter(|stage| !wanted.contains(stage) && !good.contains(stage) && leaves_something(&folder, &records, *stage))
+        .collect();
+    let stale = wanted.iter().any(|stage| !good.contains(stage));
+    if stale || !gone.is_empty() {
+        atomic::remove_file(&folder.join(MANIFEST))?;
+    }
+    for stage in gone {
+        atomic::remove_folder(&folder.join(stage.name()))?;
+        records.remove(stage);
+        records.save(&folder)?;
+    }
+
+    let values = Values::new(&file, reporter);
+    let mut log = Vec::new();
+    for stage in wanted {
+        let began = Instant::now();
+        let skipped = good.contains(&stage);
+        if !skipped {
+            reporter.checkpoint()?;
+            reporter.event(&Event::StageStarted { stage: stage.name() });
+            let record = make(stage, &keys[&stage], &values, &folder, reporter)?;
+            for note in &record.notes {
+                reporter.event(&Event::Note(note.clone()));
+            }
+            records.insert(stage, record);
+            records.save(&folder)?;
+        }
+        let summary = records.get(stage).map(|record| record.summary.clone()).unwrap_or_default();
+        reporter.event(&Event::StageFinished { stage: stage.name(), summary, skipped });
+        log.push(json!({ "stage": stage.name(), "skipped": skipped, "seconds": began.elapsed().as_secs_f64() }));
+    }
+    finish(&file, &inputs, &records, &folder)?;
+    let log = json!({ "stages": log, "seconds": started.elapsed().as_secs_f64() });
+    atomic::write(&folder.join("run-log.json"), format!("{log:#}\n").as_bytes())?;
+    outcome(folder, &records)
+}
+
+fn read_file(path: &Path) -> Result<PipelineFile, PipelineError> {
+    let text = std::fs::read_to_string(path).map_err(|error| {
+        let why = match error.kind() {
+            std::io::ErrorKind::NotFound => "there is no such pipeline file".to_owned(),
+            _ => error.to_string(),
+        };
+        PipelineError::Unreadable { path: path.to_owned(), why }
+    })?;
+    Ok(config::read(path, &text)?)
+}
+
+/// Makes the output folder and proves that it can be written to, before anything is computed.
+fn prepare(folder: &Path) -> Result<(), PipelineError> {
+    let refused =
+        |error: std::io::Error| PipelineError::OutputFolder { path: folder.to_owned(), why: error.to_string() };
+    let cache = folder.join(".cache");
+    std::fs::create_dir_all(&cache).map_err(refused)?;
+    let probe = cache.join("probe");
+    std::fs::write(&probe, b"").and_then(|()| std::fs::remove_file(&probe)).map_err(refused)
+}
+
+/// The stages that the pipeline file asks for.
+fn asked(file: &PipelineFile) -> Vec<Stage> {
+    let works = !file.swales.is_empty();
+    Stage::ALL
+        .into_iter()
+        .filter(|stage| match stage {
+            Stage::Survey | Stage::Ground => true,
+            Stage::Works | Stage::Earth | Stage::Stakes | Stage::Sheets => works,
+            Stage::AsBuilt => works && file.asbuilt.is_some(),
+        })
+        .collect()
+}
+
+fn leaves_something(folder: &Path, records: &Records, stage: Stage) -> bool {
+    records.get(stage).is_some() || folder.join(stage.name()).exists()
+}
+
+/// The key of every stage: what it is made from, and so when it must be made again.
+fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
+    let mut keys: BTreeMap<Stage, String> = BTreeMap::new();
+    for stage in Stage::ALL {
+        let tables: &[&str] = match stage {
+            Stage::Survey => &["survey"],
+            Stage::Ground => &["ground"],
+            Stage::Works => &["swale", "spillway", "earth"],
+            Stage::Earth | Stage::Sheets => &[],
+            Stage::Stakes => &["stakes"],
+            Stage::AsBuilt => &["asbuilt"],
+        };
+        let mut key = KeyBuilder::default().part("version", env!("CARGO_PKG_VERSION")).part("stage", stage.name());
+        for table in std::iter::once(&"site").chain(tables) {
+            key = key.part(table, &file.resolved.get(*table).map(Json::to_string).unwrap_or_default());
+        }
+        for input in inputs.iter().filter(|input| input.stage == stage) {
+            key = key.part(&input.name, &input.sha256);
+        }
+        for before in stage.takes() {
+            key = key.part(before.name(), &keys[before]);
+        }
+        keys.insert(stage, key.finish());
+    }
+    keys
+}
+
+/// Makes a stage in a folder of its own, which takes the old one's place in one step.
+fn make(
+    stage: Stage,
+    key: &str,
+    values: &Values<'_>,
+    folder: &Path,
+    reporter: &dyn Reporter,
+) -> Result<StageRecord, PipelineError> {
+    let place = folder.join(stage.name());
+    let fresh = atomic::new_folder(&place)?;
+    let left = leave::stage(stage, values, &fresh).and_then(|left| Ok(reporter.checkpoint().map(|()| left)?));
+    let left = match left {
+        Ok(left) => left,
+        Err(error) => {
+            atomic::remove_folder(&fresh)?;
+            return Err(error);
+        }
+    };
+    atomic::swap_folder(&fresh, &place)?;
+    let outputs = record::outputs(folder, stage)
+        .map_err(|error| PipelineError::Damaged { path: place.clone(), why: error.to_string() })?;
+    for output in &outputs {
+        reporter.event(&Event::Wrote(folder.join(&output.file)));
+    }
+    Ok(StageRecord {
+        key: key.to_owned(),
+        summary: left.summary,
+        notes: left.notes,
+        failed: left.failed,
+        facts: left.facts,
+        outputs,
+    })
+}
+
+/// Writes the manifest, unless the one that stands says the same.
+fn finish(file: &PipelineFile, inputs: &[Input], records: &Records, folder: &Path) -> Result<(), PipelineError> {
+    let text = manifest::text(file, inputs, records)?;
+    let place = folder.join(MANIFEST);
+    if std::fs::read(&place).is_ok_and(|standing| standing == text.as_bytes()) {
+        return Ok(());
+    }
+    Ok(atomic::write(&place, text.as_bytes())?)
+}
+
+fn outcome(folder: PathBuf, records: &Records) -> Result<Outcome, PipelineError> {
+    let place = folder.join(MANIFEST);
+    let damaged = |why: String| PipelineError::Damaged { path: place.clone(), why };
+    let bytes = std::fs::read(&place).map_err(|error| damaged(error.to_string()))?;
+    let manifest = serde_json::from_slice(&bytes).map_err(|error| damaged(error.to_string()))?;
+    let failed = records.iter().flat_map(|(_, record)| record.failed.clone()).collect();
+    Ok(Outcome { folder, manifest, failed })
+}

@@ -1,0 +1,223 @@
+//! The values of the stages, each computed once and only when something asks for it.
+//!
+//! A stage that is up to date is never computed, unless a stale one after it needs its value: then it is computed in
+//! memory and its folder is left alone.
+
+use super::config::{Fault, Located, PipelineFile, ShotFile};
+use super::{PipelineError, resolve};
+use crate::asbuilt::{self, Design, GradeCheck, Mark};
+use crate::earth::{self, Quantities};
+use crate::frame::{self, FrameDefinition, SiteFrame};
+use crate::ground::{self, Ground, GroundSettings};
+use crate::io::read::cloud::{self, Cloud};
+use crate::io::read::points;
+use crate::io::write::MapContext;
+use crate::notes::{Noted, Reporter};
+use crate::stakeout::{self, StakeList};
+use crate::survey::{self, PointFile, Role, Survey};
+use crate::works::{self, SitePlan};
+use std::cell::OnceCell;
+
+/// The values of one run.
+pub(super) struct Values<'a> {
+    pub(super) file: &'a PipelineFile,
+    reporter: &'a dyn Reporter,
+    survey: OnceCell<Noted<Survey>>,
+    context: OnceCell<MapContext>,
+    ground: OnceCell<Noted<Ground>>,
+    plan: OnceCell<Noted<SitePlan>>,
+    earth: OnceCell<Noted<Quantities>>,
+    stakes: OnceCell<Noted<StakeList>>,
+    asbuilt: OnceCell<Noted<GradeCheck>>,
+}
+
+/// `OnceCell::get_or_try_init`, which is not in stable Rust.
+fn once<T>(cell: &OnceCell<T>, make: impl FnOnce() -> Result<T, PipelineError>) -> Result<&T, PipelineError> {
+    if cell.get().is_none() {
+        let made = make()?;
+        let _ = cell.set(made);
+    }
+    cell.get().ok_or_else(|| PipelineError::Fault { what: "a value asked for itself".to_owned() })
+}
+
+impl<'a> Values<'a> {
+    pub(super) fn new(file: &'a PipelineFile, reporter: &'a dyn Reporter) -> Self {
+        Self {
+            file,
+            reporter,
+            survey: OnceCell::new(),
+            context: OnceCell::new(),
+            ground: OnceCell::new(),
+            plan: OnceCell::new(),
+            earth: OnceCell::new(),
+            stakes: OnceCell::new(),
+            asbuilt: OnceCell::new(),
+        }
+    }
+
+    pub(super) fn survey(&self) -> Result<&Noted<Survey>, PipelineError> {
+        once(&self.survey, || {
+            let asked = &self.file.survey;
+            let files = read_points(self.file, &asked.shots)?;
+            let definition = definition(self.file)?;
+            let clouds = read_clouds(self.file)?;
+            let middle = match survey::middle(&files, &asked.settings, &definition)? {
+                Some(middle) => Some(middle),
+                None => clouds.iter().find_map(|cloud| middle_of_cloud(&cloud.value)),
+            };
+            let frame = definition.site_frame(middle.unwrap_or_default(), self.file.site.height.as_deref());
+            self.reporter.checkpoint()?;
+            let mut found = if files.is_empty() {
+                Noted::plain(Survey::empty(frame.clone()))
+            } else {
+                survey::check(&files, &asked.settings, &frame)?
+            };
+            for cloud in clouds {
+                let cloud = cloud.drain_into(&mut found.notes);
+                let points = cloud.in_frame(&frame)?.drain_into(&mut found.notes);
+                found.value.files.push(cloud.path);
+                found.value.cloud.extend(points);
+            }
+            Ok(found)
+        })
+    }
+
+    /// What map files need to know of the frame, with the date that documents carry.
+    pub(super) fn context(&self) -> Result<&MapContext, PipelineError> {
+        once(&self.context, || {
+            let survey = &self.survey()?.value;
+            let date = self.file.site.date.clone().or_else(|| newest_day(survey));
+            Ok(MapContext::new(&survey.frame, date.as_deref().unwrap_or("1970-01-01"))?)
+        })
+    }
+
+    pub(super) fn ground(&self) -> Result<&Noted<Ground>, PipelineError> {
+        once(&self.ground, || {
+            let survey = &self.survey()?.value;
+            let settings = ground_settings(self.file, &survey.frame)?;
+            self.reporter.checkpoint()?;
+            Ok(ground::build(survey, &settings)?)
+        })
+    }
+
+    pub(super) fn plan(&self) -> Result<&Noted<SitePlan>, PipelineError> {
+        once(&self.plan, || {
+            let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
+            let wanted = resolve::swales(self.file, survey)?;
+            self.reporter.checkpoint()?;
+            works::design(ground, &wanted, self.reporter).map_err(|error| resolve::works_fault(self.file, error))
+        })
+    }
+
+    pub(super) fn earth(&self) -> Result<&Noted<Quantities>, PipelineError> {
+        once(&self.earth, || {
+            let (ground, plan) = (&self.ground()?.value, &self.plan()?.value);
+            self.reporter.checkpoint()?;
+            Ok(earth::quantities(ground, plan))
+        })
+    }
+
+    pub(super) fn stakes(&self) -> Result<&Noted<StakeList>, PipelineError> {
+        once(&self.stakes, || {
+            let (ground, plan) = (&self.ground()?.value, &self.plan()?.value);
+            self.reporter.checkpoint()?;
+            Ok(stakeout::stakes(ground, plan, &self.file.stakes))
+        })
+    }
+
+    /// Known marks of the survey, for check shots of as-built files.
+    pub(super) fn marks(&self) -> Result<Vec<Mark>, PipelineError> {
+        let survey = &self.survey()?.value;
+        let marks = survey.shots.iter().filter(|shot| shot.role == Role::Mark);
+        Ok(marks.map(|shot| Mark { name: shot.id.clone(), place: shot.place, elevation_m: shot.elevation }).collect())
+    }
+
+    pub(super) fn asbuilt(&self) -> Result<&Noted<GradeCheck>, PipelineError> {
+        once(&self.asbuilt, || {
+            let Some(asked) = &self.file.asbuilt else {
+                return Err(PipelineError::Fault { what: "an as-built check that nobody asked for".to_owned() });
+            };
+            let plan = &self.plan()?.value;
+            let frame = &self.survey()?.value.frame;
+            let files = read_points(self.file, &asked.files)?;
+            let mut design = Design::from_plan(plan);
+            design.marks = self.marks()?;
+            let built = survey::check(&files, &as_built_settings(self.file), frame)?;
+            self.reporter.checkpoint()?;
+            let mut check =
+                asbuilt::check(&design, plan.surfaces.last(), &built.value, &asked.settings, self.file.site.units);
+            check.notes.splice(0..0, built.notes);
+            Ok(check)
+        })
+    }
+}
+
+/// As-built shots are judged by the site's code table and limits; nothing is put back among them.
+pub(super) fn as_built_settings(file: &PipelineFile) -> survey::Settings {
+    survey::Settings { keep: Vec::new(), ..file.survey.settings.clone() }
+}
+
+/// Reads point files, named relative to the pipeline file.
+pub(super) fn read_points(file: &PipelineFile, shots: &[ShotFile]) -> Result<Vec<PointFile>, PipelineError> {
+    shots.iter().map(|shots| Ok(points::read(&file.beside(&shots.file.value), &shots.settings)?)).collect()
+}
+
+fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {
+    let crs = &file.site.crs;
+    if crs.value.trim() == "local" {
+        let unit = file.survey.shots.iter().find_map(|shots| shots.settings.unit).unwrap_or_default();
+        return Ok(FrameDefinition::local(unit));
+    }
+    frame::resolve(&crs.value).map_err(|error| at(file, crs, "pipeline::unknown-frame", &error.to_string()))
+}
+
+/// A fault found after reading, at the place of a value in the pipeline file.
+pub(super) fn at<T>(file: &PipelineFile, value: &Located<T>, code: &'static str, message: &str) -> PipelineError {
+    file.fault(Fault::new(code, value.span.clone().unwrap_or_default(), message)).into()
+}
+
+fn read_clouds(file: &PipelineFile) -> Result<Vec<Noted<Cloud>>, PipelineError> {
+    file.survey.clouds.iter().map(|name| Ok(cloud::read(&file.beside(&name.value))?)).collect()
+}
+
+/// A place in the middle of a cloud, for a site without point files.
+pub(super) fn middle_of_cloud(cloud: &Cloud) -> Option<(f64, f64)> {
+    let [lowest, highest] = cloud.bounds?;
+    Some((f64::midpoint(lowest[0], highest[0]), f64::midpoint(lowest[1], highest[1])))
+}
+
+fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {
+    let asked = &file.ground;
+    let boundary = asked.boundary.as_ref().map(|name| resolve::region(file, name, frame)).transpose()?;
+    Ok(GroundSettings { longest_edge: asked.longest_edge, merge_within: asked.merge_within, boundary })
+}
+
+fn newest_day(survey: &Survey) -> Option<String> {
+    survey.shots.iter().filter_map(|shot| day_in(shot.time.as_deref()?)).max()
+}
+
+/// The first `2026-03-14` in a text.
+fn day_in(text: &str) -> Option<String> {
+    let bytes = text.as_bytes();
+    (0..bytes.len().saturating_sub(9)).find_map(|start| {
+        let day = text.get(start..start + 10)?;
+        let fits = day.bytes().enumerate().all(|(at, byte)| match at {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+        fits.then(|| day.to_owned())
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::day_in;
+
+    #[test]
+    fn a_day_is_found_in_a_time() {
+        assert_eq!(day_in("2026-03-14T08:15:30Z").as_deref(), Some("2026-03-14"));
+        assert_eq!(day_in("taken 2025-12-01 09:00").as_deref(), Some("2025-12-01"));
+        assert_eq!(day_in("08:15:30"), None);
+        assert_eq!(day_in("\u{e9}\u{e9}\u{e9}\u{e9}\u{e9}\u{e9}"), None);
+    }
+}
