@@ -5,6 +5,11 @@
 
 pub mod cloud;
 mod error;
+pub mod geojson;
+pub mod geopackage;
+pub mod landxml;
+mod landxml_parse;
+mod placing;
 pub mod points;
 mod shape;
 

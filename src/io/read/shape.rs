@@ -1,6 +1,6 @@
 //! A place, line or region as a map file gives it, in the local frame.
 
-use crate::geom::{Point, Polygon, Polyline};
+use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::io::Geometry;
 use std::collections::BTreeMap;
 
@@ -34,4 +34,12 @@ impl Shape {
         let mut rings = rings.iter().map(|ring| ring.iter().map(|point| point.plan()).collect::<Vec<Point>>());
         Some(Polygon { outer: rings.next()?, holes: rings.collect() })
     }
+}
+
+/// A ring without its repeated last place; `None` when fewer than three places are left.
+pub(super) fn open_ring(mut points: Vec<Point3>) -> Option<Vec<Point3>> {
+    if points.len() > 1 && points.first().map(|point| point.plan()) == points.last().map(|point| point.plan()) {
+        points.pop();
+    }
+    (points.len() >= 3).then_some(points)
 }

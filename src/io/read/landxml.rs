@@ -1,0 +1,180 @@
+//! LandXML 1.0 to 1.2: TIN surfaces and alignments, all lengths in metres on our side.
+//!
+//! The schema does not see what makes a surface wrong, so this does: point ids are unique, every face names three
+//! different points that are there, no face is without area, no edge has three faces. Points are written `northing
+//! easting elevation`. Elevations are in metres unless `elevationUnit` says otherwise, even among feet (the schema's
+//! default, told as a note); `feet` beside US survey feet are taken as US survey feet, since the schema has no other
+//! word for them. Arcs become chords within 5 mm; spirals are refused.
+
+use super::{ReadError, landxml_parse};
+use crate::frame::{SiteFrame, resolve};
+use crate::geom::{LIMIT, Point, Point3, snap};
+use crate::notes::{Note, Noted};
+use crate::surface::Tin;
+use std::path::Path;
+
+pub(super) const FORMAT: &str = "LandXML file";
+
+/// What a file holds that we read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LandXml {
+    /// The file as the user named it.
+    pub path: String,
+    /// Code of the frame it names, such as `EPSG:2154`.
+    pub crs: Option<String>,
+    /// Its TIN surfaces.
+    pub surfaces: Vec<Surface>,
+    /// Its alignments.
+    pub alignments: Vec<Alignment>,
+}
+
+/// A surface as read: points in the file's frame, metres.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Surface {
+    /// Its name.
+    pub name: String,
+    /// Easting, northing, elevation.
+    pub points: Vec<[f64; 3]>,
+    /// Faces as indices of points.
+    pub faces: Vec<[u32; 3]>,
+    /// The line of the file that each face stands in.
+    pub lines: Vec<u64>,
+}
+
+/// An alignment as read: places in the file's frame, metres.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Alignment {
+    /// Its name.
+    pub name: String,
+    /// Station of its start, metres.
+    pub start_station: f64,
+    /// Easting and northing of each corner.
+    pub places: Vec<[f64; 2]>,
+}
+
+/// Reads a file.
+///
+/// # Errors
+/// [`ReadError::Open`], [`ReadError::Empty`], [`ReadError::Format`] when it is no XML, and [`ReadError::Fault`] with the
+/// line where its content is wrong.
+pub fn read(path: &Path) -> Result<Noted<LandXml>, ReadError> {
+    let name = path.display().to_string();
+    let bytes = std::fs::read(path).map_err(|source| ReadError::Open { path: name.clone(), source })?;
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+    if bytes.iter().all(u8::is_ascii_whitespace) {
+        return Err(ReadError::Empty { path: name, accepted: FORMAT });
+    }
+    landxml_parse::parse(&String::from_utf8_lossy(bytes), &name)
+}
+
+impl LandXml {
+    /// Holds the frame that the file names against the site's.
+    ///
+    /// # Errors
+    /// [`ReadError::Lacks`] when it is another one.
+    pub fn check_frame(&self, frame: &SiteFrame) -> Result<Vec<Note>, ReadError> {
+        let note = |code: &str, text: String| Ok(vec![Note::new(code, text)]);
+        match self.crs.as_deref().map(resolve) {
+            _ if frame.is_local() => Ok(Vec::new()),
+            Some(Ok(own)) if own.crs == frame.crs => Ok(Vec::new()),
+            Some(Ok(own)) => Err(ReadError::Lacks {
+                path: self.path.clone(),
+                why: format!(
+                    "it stands in {} ({}), the site in {} ({}): convert it first",
+                    own.crs, own.name, frame.crs, frame.name
+                ),
+            }),
+            Some(Err(why)) => note(
+                "landxml::frame-not-understood",
+                format!("the frame of {} is taken as the site's ({}): {why}", self.path, frame.name),
+            ),
+            None => note(
+                "landxml::no-frame",
+                format!("{} names no frame; its numbers are taken as {}", self.path, frame.name),
+            ),
+        }
+    }
+
+    /// The surface of this name, or the only one.
+    ///
+    /// # Errors
+    /// [`ReadError::Lacks`] with the names that are there.
+    pub fn surface(&self, name: Option<&str>) -> Result<&Surface, ReadError> {
+        pick(&self.surfaces, |surface| &surface.name, name, "surface", &self.path)
+    }
+
+    /// The alignment of this name, or the only one.
+    ///
+    /// # Errors
+    /// [`ReadError::Lacks`] with the names that are there.
+    pub fn alignment(&self, name: Option<&str>) -> Result<&Alignment, ReadError> {
+        pick(&self.alignments, |alignment| &alignment.name, name, "alignment", &self.path)
+    }
+
+    /// A surface of this file as a mesh, in a local frame with this origin (metres in the file's frame).
+    ///
+    /// # Errors
+    /// [`ReadError::Fault`] with the line of a face without area, [`ReadError::Format`] when an edge has three faces or
+    /// a point lies out of the local frame.
+    pub fn tin(&self, surface: &Surface, origin: Point) -> Result<Tin, ReadError> {
+        let mut vertices = Vec::with_capacity(surface.points.len());
+        for &[easting, northing, elevation] in &surface.points {
+            let (x, y) = (snap(easting - origin.x), snap(northing - origin.y));
+            if x.abs() > LIMIT || y.abs() > LIMIT {
+                let why = format!("the point {easting}, {northing} lies more than 65 km from the site");
+                return Err(ReadError::Lacks { path: self.path.clone(), why });
+            }
+            vertices.push(Point3::new(x, y, elevation));
+        }
+        Tin::from_triangles(vertices, surface.faces.clone()).map_err(|why| match why {
+            crate::surface::TinError::BadTriangle { triangle, .. } => ReadError::Fault {
+                path: self.path.clone(),
+                line: surface.lines.get(triangle).copied().unwrap_or_default(),
+                column: 0,
+                found: "a face whose three points stand on one line".to_owned(),
+                accepted: "faces with an area".to_owned(),
+            },
+            other => ReadError::Format { path: self.path.clone(), format: FORMAT, why: other.to_string() },
+        })
+    }
+}
+
+impl Surface {
+    /// An origin for its local frame.
+    #[must_use]
+    pub fn origin(&self) -> Point {
+        self.points.first().map_or(Point::new(0.0, 0.0), |&[e, n, _]| SiteFrame::origin_near(e, n))
+    }
+}
+
+impl Alignment {
+    /// Its corners in a local frame with this origin.
+    #[must_use]
+    pub fn local(&self, origin: Point) -> Vec<Point> {
+        self.places.iter().map(|&[e, n]| Point::new(e - origin.x, n - origin.y)).collect()
+    }
+}
+
+fn pick<'a, T>(
+    items: &'a [T],
+    name_of: impl Fn(&T) -> &String,
+    name: Option<&str>,
+    what: &str,
+    path: &str,
+) -> Result<&'a T, ReadError> {
+    let lacks = |why: String| ReadError::Lacks { path: path.to_owned(), why };
+    let names = || items.iter().map(|item| name_of(item).as_str()).collect::<Vec<_>>().join(", ");
+    match (name, items) {
+        (_, []) => Err(lacks(format!("no {what} in it"))),
+        (None, [only]) => Ok(only),
+        (None, _) => Err(lacks(format!("{} {what}s in it, say which one: {}", items.len(), names()))),
+        (Some(name), _) => items
+            .iter()
+            .find(|item| name_of(item) == name)
+            .ok_or_else(|| lacks(format!("no {what} `{name}` in it, but {}", names()))),
+    }
+}
+
+#[cfg(test)]
+#[path = "landxml_tests.rs"]
+mod tests;

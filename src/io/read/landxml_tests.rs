@@ -1,0 +1,145 @@
+//! Files by hand with one fault each, and the closed form of an arc.
+
+use super::*;
+
+const SOUND: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
+<LandXML xmlns="http://www.landxml.org/schema/LandXML-1.2" date="2026-03-14" time="00:00:00" version="1.2">
+ <Units><Imperial areaUnit="squareFoot" linearUnit="foot" volumeUnit="cubicYard" temperatureUnit="fahrenheit" pressureUnit="inHG" elevationUnit="feet"/></Units>
+ <CoordinateSystem epsgCode="2921"/>
+ <Alignments><Alignment name="a" length="20" staStart="100"><CoordGeom>
+  <Line><Start>2000 1000</Start><End>2000 1010</End></Line>
+  <Curve rot="ccw"><Start>2000 1010</Start><Center>2100 1010</Center><End>2100 1110</End></Curve>
+ </CoordGeom></Alignment></Alignments>
+ <Surfaces><Surface name="ground"><Definition surfType="TIN">
+  <Pnts>
+   <P id="1">2000 1000 100</P>
+   <P id="5">2000 1010 100</P>
+   <P id="9">2010 1010 100.5</P>
+  </Pnts>
+  <Faces><F>1 5 9</F></Faces>
+ </Definition></Surface></Surfaces>
+</LandXML>
+"#;
+
+fn parsed(text: &str) -> Result<Noted<LandXml>, ReadError> {
+    landxml_parse::parse(text, "g.landxml")
+}
+
+fn told(from: &str, to: &str) -> String {
+    assert!(SOUND.contains(from), "nothing to change: {from}");
+    let changed = SOUND.replace(from, to);
+    match parsed(&changed) {
+        Err(why) => why.to_string(),
+        Ok(read) => {
+            let surface = &read.value.surfaces[0];
+            read.value.tin(surface, surface.origin()).map_or_else(|why| why.to_string(), |_| "sound".to_owned())
+        }
+    }
+}
+
+#[test]
+fn northing_comes_first_and_feet_become_metres() {
+    let read = parsed(SOUND).unwrap().value;
+    let surface = read.surface(None).unwrap();
+    assert_eq!(surface.points[1], [1010.0 * 0.3048, 2000.0 * 0.3048, 100.0 * 0.3048]);
+    assert_eq!(surface.faces, [[0, 1, 2]]);
+    assert_eq!(read.crs.as_deref(), Some("EPSG:2921"));
+    let tin = read.tin(surface, surface.origin()).unwrap();
+    assert!((tin.plan_area() - 50.0 * 0.3048 * 0.3048).abs() < 1e-4);
+    let metric = SOUND.replace("Imperial", "Metric").replace("linearUnit=\"foot\"", "linearUnit=\"meter\"");
+    let metric = parsed(&metric.replace("elevationUnit=\"feet\"", "")).unwrap();
+    assert_eq!(metric.value.surfaces[0].points[2], [1010.0, 2010.0, 100.5]);
+    assert!(metric.notes.is_empty());
+}
+
+#[test]
+fn elevations_among_feet_are_metres_unless_said() {
+    let read = parsed(&SOUND.replace("elevationUnit=\"feet\"", "")).unwrap();
+    assert_eq!(read.value.surfaces[0].points[0][2], 100.0);
+    assert_eq!(read.notes[0].code, "landxml::elevations-in-metres");
+    let survey = SOUND.replace("linearUnit=\"foot\"", "linearUnit=\"USSurveyFoot\"");
+    let survey = parsed(&survey).unwrap().value;
+    assert_eq!(survey.surfaces[0].points[0], [1000.0, 2000.0, 100.0].map(|feet| feet * (1200.0 / 3937.0)));
+}
+
+/// A quarter of a circle of 100 feet turning left: every corner on the arc, every chord within 5 mm of it.
+#[test]
+fn arcs_become_chords() {
+    let read = parsed(SOUND).unwrap().value;
+    let alignment = read.alignment(Some("a")).unwrap();
+    assert!((alignment.start_station - 30.48).abs() < 1e-12);
+    let radius = 100.0 * 0.3048;
+    let center = [1010.0 * 0.3048, 2100.0 * 0.3048];
+    let arc = &alignment.places[1..];
+    for pair in arc.windows(2) {
+        let off = |at: [f64; 2]| (at[0] - center[0]).hypot(at[1] - center[1]);
+        assert!((off(pair[0]) - radius).abs() < 1e-9);
+        let middle = [f64::midpoint(pair[0][0], pair[1][0]), f64::midpoint(pair[0][1], pair[1][1])];
+        assert!(radius - off(middle) <= 0.005 + 1e-9, "sagitta {}", radius - off(middle));
+        assert!(pair[1][0] >= pair[0][0] && pair[1][1] >= pair[0][1], "to the north-east all along");
+    }
+    let length: f64 = alignment.local(Point::new(0.0, 0.0)).windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+    let wanted = 10.0 * 0.3048 + radius * std::f64::consts::FRAC_PI_2;
+    assert!((wanted - length).abs() < 0.01, "{length} for {wanted}");
+    let clockwise = parsed(&SOUND.replace("ccw", "cw")).unwrap().value;
+    assert!(clockwise.alignments[0].places.len() > 2 * alignment.places.len(), "three quarters the other way round");
+}
+
+#[test]
+fn every_fault_names_its_line() {
+    let cases = [
+        (
+            "<P id=\"5\">",
+            "<P id=\"1\">",
+            "g.landxml:12: found a second point with id 1, accepted is ids that are unique",
+        ),
+        ("<F>1 5 9</F>", "<F>1 5 7</F>", "g.landxml:15: found a face at point `7`"),
+        ("<F>1 5 9</F>", "<F>1 5 5</F>", "three different points"),
+        ("<F>1 5 9</F>", "<F>1 5 9 1</F>", "three different points"),
+        ("<F>1 5 9</F>", "", "has 3 points and no face"),
+        ("<F>1 5 9</F>", "<F i=\"1\">1 5 9</F>", "has 3 points and no face"),
+        ("2010 1010 100.5", "2000 1020 100.5", "g.landxml:15: found a face whose three points stand on one line"),
+        ("2010 1010 100.5", "2010 1010", "2 numbers in point 9"),
+        ("2010 1010 100.5", "2010 NaN 100.5", "found `NaN`, accepted is a number"),
+        ("2010 1010 100.5", "2010 1O10 100.5", "found `1O10`"),
+        ("2010 1010 100.5", "2010000 1010 100.5", "more than 65 km from the site"),
+        ("linearUnit=\"foot\"", "linearUnit=\"furlong\"", "linearUnit `furlong`"),
+        ("elevationUnit=\"feet\"", "elevationUnit=\"USSurveyFoot\"", "elevationUnit `USSurveyFoot`"),
+        ("surfType=\"TIN\"", "surfType=\"grid\"", "surfaces of type `TIN`"),
+        ("<Line>", "<Spiral></Spiral><Line>", "g.landxml:6: found <Spiral> in an alignment"),
+        ("<Start>2000 1010</Start>", "<Start>2000 1011</Start>", "a gap of 0.305 m before <Curve>"),
+        ("<Center>2100 1010</Center>", "", "without a center"),
+        ("<End>2000 1010</End>", "", "without both ends"),
+        ("</Faces>", "", "g.landxml:16: found"),
+        ("</LandXML>", "", "the end of the file inside <LandXML>"),
+        ("<LandXML xmlns", "<Land xmlns", "a document of <LandXML>"),
+    ];
+    for (from, to, wanted) in cases {
+        let message = told(from, to);
+        assert!(message.contains(wanted), "{from} -> {to}: `{message}`, wanted `{wanted}`");
+    }
+    let units = SOUND.lines().nth(2).unwrap();
+    assert!(told(units, "").contains("before <Units>"), "{}", told(units, ""));
+}
+
+#[test]
+fn three_faces_on_one_edge_are_no_surface() {
+    let more = SOUND
+        .replace("</Pnts>", "<P id=\"10\">2010 1000 100</P><P id=\"11\">2020 1005 100</P></Pnts>")
+        .replace("<F>1 5 9</F>", "<F>1 5 9</F><F>1 9 10</F><F>1 9 11</F>");
+    let read = parsed(&more).unwrap().value;
+    let told = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap_err().to_string();
+    assert!(told.contains("belongs to more than two triangles"), "{told}");
+}
+
+#[test]
+fn the_frame_is_held_against_the_sites() {
+    let read = parsed(SOUND).unwrap().value;
+    let utah = resolve("EPSG:2921").unwrap().site_frame((1000.0, 2000.0), None);
+    assert!(read.check_frame(&utah).unwrap().is_empty());
+    let other = resolve("EPSG:3568").unwrap().site_frame((1000.0, 2000.0), None);
+    assert!(read.check_frame(&other).unwrap_err().to_string().contains("convert it first"));
+    let bare = parsed(&SOUND.replace("<CoordinateSystem epsgCode=\"2921\"/>", "")).unwrap().value;
+    assert_eq!(bare.check_frame(&utah).unwrap()[0].code, "landxml::no-frame");
+    assert!(read.surface(Some("works")).unwrap_err().to_string().contains("no surface `works` in it, but ground"));
+}
