@@ -178,6 +178,11 @@ pub(super) fn grid_frame(scene: &mut Scene, view: &View, frame: &SiteFrame, boar
     }
 }
 
+/// A board for labels that keeps them inside the view's frame.
+pub(super) fn board_of(view: &View) -> LabelBoard {
+    LabelBoard::within(view.corner.moved(0.5, 0.5), view.corner.moved(view.width() - 0.5, view.height() - 0.5))
+}
+
 /// Draws a north arrow with its foot at a spot, 12 mm high.
 pub(super) fn north_arrow(scene: &mut Scene, foot: Spot) {
     let tip = foot.moved(0.0, 12.0);

@@ -158,7 +158,11 @@ fn feet_and_inches(feet: f64, parts: f64) -> String {
         p if p == 3.0 => " 3/4",
         _ => "",
     };
-    if feet > 0.0 { format!("{feet}' {inches}{part}\"") } else { format!("{inches}{part}\"") }
+    match (feet, inches) {
+        (feet, inches) if feet > 0.0 => format!("{feet}' {inches}{part}\""),
+        (_, 0.0) if !part.is_empty() => format!("{}\"", part.trim_start()),
+        (_, inches) => format!("{inches}{part}\""),
+    }
 }
 
 /// A number to two figures, in plain digits.
@@ -166,8 +170,10 @@ fn two_figures(value: f64) -> String {
     if value.abs() < 1e-9 {
         return "0".to_owned();
     }
-    let step = 10f64.powf(value.abs().log10().floor() - 1.0);
-    let rounded = (value / step).round() * step;
+    let step = |value: f64| 10f64.powf(value.abs().log10().floor() - 1.0);
+    let rounded = (value / step(value)).round() * step(value);
+    // Rounding may have added a figure: 9.96 becomes 10, whose step is one.
+    let step = step(rounded * (1.0 + 1e-12));
     match step {
         step if step >= 1.0 => format!("{rounded:.0}"),
         step if step >= 0.1 => format!("{rounded:.1}"),
@@ -198,6 +204,8 @@ mod tests {
         assert_eq!(INCHES.size(0.4191), "1' 4 1/2\"");
         assert_eq!(INCHES.size(0.3048), "1' 0\"");
         assert_eq!(INCHES.fine(0.0254 * 7.25), "7 1/4\"");
+        assert_eq!(INCHES.size(0.0127), "1/2\"");
+        assert_eq!(INCHES.size(0.0), "0\"");
         // A hair under two feet rounds up through the foot, not to 1' 12".
         assert_eq!(INCHES.size(0.6095), "2' 0\"");
     }

@@ -162,7 +162,7 @@ fn along(line: &Polyline, from: f64, to: f64, offset: f64) -> Polyline {
 fn swale(name: &str, line: &Polyline) -> Swale {
     let length = line.length();
     let (from, to) = (length - 12.0, length - 6.0);
-    let (heel, crest_offset, toe) = (-0.5, -2.176, -3.94);
+    let (heel, crest_offset, toe) = (-0.5, -2.08, -3.9348);
     let stations: Vec<ContourStation> = (0..=20)
         .map(|i| {
             let station = length * f64::from(i) / 20.0;
@@ -275,7 +275,7 @@ fn stakes(swale: &Swale) -> StakeList {
     while station <= line.length() {
         push(format!("U{station:03.0}"), StakeKind::Line, station, 0.0, Target::WaterLevel, (0.0, 0.0));
         push(format!("U{station:03.0}F"), StakeKind::Offset, station, 6.0, Target::Bed, (1.8, -DEPTH));
-        push(format!("U{station:03.0}C"), StakeKind::Crest, station, -2.176, Target::Crest, (-2.176, CREST));
+        push(format!("U{station:03.0}C"), StakeKind::Crest, station, -2.08, Target::Crest, (-2.08, CREST));
         station += 20.0;
     }
     let sill = &swale.spillways[0];

@@ -9,11 +9,24 @@ use super::scene::{Anchor, Spot, Text};
 #[derive(Debug, Clone, Default)]
 pub(super) struct LabelBoard {
     taken: Vec<[Spot; 4]>,
+    within: Option<(Spot, Spot)>,
     /// Labels that found no room.
     pub(super) left_out: usize,
 }
 
 impl LabelBoard {
+    /// An empty board whose labels stay between a lower left and an upper right corner.
+    pub(super) fn within(low: Spot, high: Spot) -> Self {
+        Self { within: Some((low, high)), ..Self::default() }
+    }
+
+    /// True when a box stays on the board.
+    fn holds(&self, outline: &[Spot; 4]) -> bool {
+        self.within.is_none_or(|(low, high)| {
+            outline.iter().all(|s| s.x >= low.x && s.x <= high.x && s.y >= low.y && s.y <= high.y)
+        })
+    }
+
     /// Keeps an upright box free of labels.
     pub(super) fn keep_free(&mut self, low: Spot, high: Spot) {
         self.taken.push([low, Spot::new(high.x, low.y), high, Spot::new(low.x, high.y)]);
@@ -29,7 +42,7 @@ impl LabelBoard {
     pub(super) fn place(&mut self, ways: impl IntoIterator<Item = Text>) -> Option<Text> {
         for text in ways {
             let outline = outline(&text);
-            if !self.taken.iter().any(|other| overlap(&outline, other)) {
+            if self.holds(&outline) && !self.taken.iter().any(|other| overlap(&outline, other)) {
                 self.taken.push(outline);
                 return Some(text);
             }
@@ -69,7 +82,7 @@ fn overlap(a: &[Spot; 4], b: &[Spot; 4]) -> bool {
 /// Ways to write a label round a mark: first towards `lean` (degrees), then ever further from it, near before far.
 pub(super) fn around(at: Spot, gap: f64, lean: f64, text: &Text) -> Vec<Text> {
     let mut ways = Vec::new();
-    for reach in [gap, gap * 2.5] {
+    for reach in [gap, gap * 2.5, gap * 5.0] {
         for turn in [0.0, 45.0, -45.0, 90.0, -90.0, 135.0, -135.0, 180.0] {
             let (sin, cos) = f64::to_radians(lean + turn).sin_cos();
             let mut way = text.clone();

@@ -19,7 +19,7 @@ mod view;
 mod words;
 
 pub use figures::{FeetStyle, Figures};
-pub use plan::{PlanInput, plan_pieces, site_plan, spillway_plan};
+pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::long_section;
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};
 pub use section::{batter_words, capital, sill_section, typical_section};

@@ -5,7 +5,7 @@
 
 use super::base::{
     BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT,
-    arrow_head, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
+    arrow_head, board_of, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
 };
 use super::base::{FINE, KEY_ROW};
 use super::figures::Figures;
@@ -59,7 +59,7 @@ pub fn site_plan(input: &PlanInput) -> Scene {
     let wanted = Bounds::around(input.plan.swales.iter().flat_map(|swale| places(input, swale)));
     let view = view_of(wanted.unwrap_or_else(|| ground_bounds(input)).grown(MARGIN), 215.0);
     let names = if view.one_to <= NAMES_ONE_TO { Names::NotSills } else { Names::None };
-    draw(input, view, names, "Plan of the works")
+    draw(input, view, names, true, "Plan of the works")
 }
 
 /// One swale in as many plans as it takes to name its stakes; none when the site plan names them already.
@@ -76,7 +76,7 @@ pub fn plan_pieces(input: &PlanInput, swale: &Swale) -> Vec<Scene> {
         .enumerate()
         .map(|(i, window)| {
             let title = format!("Plan of {}, part {} of {count}", swale.wanted.name, i + 1);
-            draw(input, view_of(window, 120.0), Names::NotSills, &title)
+            draw(input, view_of(window, 120.0), Names::NotSills, false, &title)
         })
         .collect()
 }
@@ -87,8 +87,8 @@ pub fn spillway_plan(input: &PlanInput, swale: &Swale, spillway: &Spillway) -> S
     let middle = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
     let strip = spillway.strip.outer.iter().copied().chain(spillway.lip.points().iter().copied());
     let around_middle = Bounds::around(strip.chain([swale.line.at(middle)])).unwrap_or_else(|| ground_bounds(input));
-    let view = view_of(around_middle.grown(5.0), 92.0);
-    draw(input, view, Names::All, &format!("Plan of the sill of {}", swale.wanted.name))
+    let view = view_of(around_middle.grown(5.0), 80.0);
+    draw(input, view, Names::All, false, &format!("Plan of the sill of {}", swale.wanted.name))
 }
 
 fn view_of(wanted: Bounds, most_height: f64) -> View {
@@ -108,15 +108,12 @@ fn places<'a>(input: &'a PlanInput, swale: &'a Swale) -> impl Iterator<Item = Po
 
 /// Windows along a line, each about 90 m by 55 m, neighbours sharing a few metres.
 fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
-    let all: Vec<Point> = places(input, swale).collect();
     let (most_width, most_height) = (SHEET_WIDTH * 0.5, 58.0);
     let line = swale.line.resampled(2.0);
+    let all: Vec<(f64, Point)> = places(input, swale).map(|place| (line.foot(place).station, place)).collect();
     let near = |from: f64, to: f64| {
-        let near = all.iter().copied().filter(|&p| {
-            let station = line.foot(p).station;
-            station >= from && station <= to
-        });
-        Bounds::around(near.chain([line.at(from), line.at(to)])).map(|b| b.grown(3.0))
+        let near = all.iter().filter(|&&(station, _)| station >= from && station <= to).map(|&(_, place)| place);
+        Bounds::around(near.chain([line.at(from), line.at(to)])).map(|b| b.grown(5.0))
     };
     let fits = |b: Bounds| b.width() <= most_width && b.height() <= most_height;
     let mut windows = Vec::new();
@@ -130,19 +127,20 @@ fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
         if to >= line.length() {
             break;
         }
-        from = to - 6.0;
+        // The last window is as long as the one before it, so that no sliver is left over.
+        from = (to - 6.0).min(line.length() - (to - from)).max(from + 1.0);
     }
     windows
 }
 
 /// Draws what a view shows.
-fn draw(input: &PlanInput, view: View, names: Names, title: &str) -> Scene {
+fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str) -> Scene {
     // A detail is read beside the plan that carries the key.
-    let keys = if names == Names::All { Vec::new() } else { keys(input, &view) };
+    let keys = if with_key { keys(input, &view) } else { Vec::new() };
     let foot = 16.0 + KEY_ROW * key_rows(keys.len()) as f64;
     let view = View { corner: Spot::new(1.0, foot), ..view };
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, title);
-    let mut board = LabelBoard::default();
+    let mut board = board_of(&view);
 
     let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures);
     breaklines(&mut scene, &view, survey_lines(input.survey));
@@ -219,7 +217,8 @@ pub(super) fn survey_lines(survey: &Survey) -> Vec<Vec<Point>> {
 }
 
 /// Services as runs of places with their code: shots of one code that follow each other in one file.
-pub(super) fn service_runs(shots: &[Shot]) -> Vec<(String, Vec<Point>)> {
+#[must_use]
+pub fn service_runs(shots: &[Shot]) -> Vec<(String, Vec<Point>)> {
     let mut runs: Vec<(String, u32, Vec<Point>)> = Vec::new();
     for shot in shots.iter().filter(|shot| shot.role == Role::Service) {
         match runs.last_mut() {
@@ -390,4 +389,92 @@ fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         }
     }
     keys
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::hillside::{Hillside, METRIC, hillside};
+    use crate::draw::{Item, Region, svg};
+
+    fn input(site: &Hillside) -> PlanInput<'_> {
+        PlanInput {
+            ground: &site.ground,
+            survey: &site.survey,
+            plan: &site.plan,
+            stakes: &site.stakes,
+            figures: METRIC,
+            words: Region::Au.words(),
+        }
+    }
+
+    #[test]
+    fn every_stake_is_named_on_some_plan_or_counted_as_left_out() {
+        for length in [60.0, 110.0, 320.0] {
+            let site = hillside(length);
+            let (input, swale) = (input(&site), &site.plan.swales[0]);
+            let mut scenes = vec![site_plan(&input), spillway_plan(&input, swale, &swale.spillways[0])];
+            scenes.extend(plan_pieces(&input, swale));
+            let unnamed: Vec<&str> = site
+                .stakes
+                .stakes
+                .iter()
+                .map(|stake| stake.id.as_str())
+                .filter(|id| scenes.iter().all(|scene| scene.texts().all(|text| text != *id)))
+                .collect();
+            assert!(unnamed.len() <= 2, "{length}: {unnamed:?}");
+            let told = scenes.iter().any(|scene| scene.texts().any(|text| text.starts_with("without room")));
+            assert!(unnamed.is_empty() || told, "{unnamed:?}");
+        }
+    }
+
+    #[test]
+    fn a_long_swale_is_drawn_in_pieces_that_cover_it() {
+        let site = hillside(320.0);
+        let input = input(&site);
+        let windows = windows_along(&input, &site.plan.swales[0]);
+        assert!(windows.len() >= 4, "{}", windows.len());
+        for place in site.plan.swales[0].line.points() {
+            assert!(windows.iter().any(|window| window.contains(*place)), "{place:?}");
+        }
+        assert_eq!(plan_pieces(&input, &site.plan.swales[0]).len(), windows.len());
+    }
+
+    #[test]
+    fn a_plan_is_true_to_its_scale_and_stays_on_its_paper() {
+        let site = hillside(110.0);
+        let scene = site_plan(&input(&site));
+        // The site is 110 m and its margins long: more than 188 mm hold at 1:500, so 1:750 it is.
+        assert!(scene.texts().any(|text| text.starts_with("1:750,")));
+        let marks: Vec<Spot> = scene
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Mark { at, shape: Shape::OpenSquare, .. } => Some(*at),
+                _ => None,
+            })
+            .collect();
+        let stakes: Vec<Point> =
+            site.stakes.stakes.iter().filter(|s| s.kind == StakeKind::Offset).map(|s| s.place).collect();
+        let on_paper = marks[0].distance(marks[1]);
+        assert!((on_paper - stakes[0].distance(stakes[1]) * 1000.0 / 750.0).abs() < 1e-9);
+        for item in &scene.items {
+            let Item::Line { through, .. } = item else { continue };
+            for spot in through {
+                assert!(
+                    spot.x >= -1e-9 && spot.x <= scene.width + 1e-9 && spot.y >= -1e-9 && spot.y <= scene.height,
+                    "{spot:?}"
+                );
+            }
+        }
+        assert_eq!(svg(&scene), svg(&site_plan(&input(&site))));
+    }
+
+    #[test]
+    fn a_place_where_water_leaves_first_is_marked() {
+        let mut site = hillside(110.0);
+        site.plan.swales[0].storage.at_sill = false;
+        site.plan.swales[0].storage.spill_place = Point::new(80.0, 66.0);
+        assert!(site_plan(&input(&site)).texts().any(|text| text == "SPILLS HERE FIRST"));
+    }
 }

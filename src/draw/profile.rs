@@ -16,17 +16,22 @@ const BED: Pen = Pen::solid(0.6, 0);
 const SILL: Pen = Pen::solid(1.6, 0);
 const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
 
-/// Room for the names of the lines at the left, millimetres.
-const NAMES: f64 = 46.0;
+/// Least room for the names of the lines at the left, millimetres.
+const NAMES: f64 = 40.0;
 
 /// The long section of a swale.
 #[must_use]
 pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     let sill = swale.water_level;
     let length = swale.line.length();
-    let across = (SHEET_WIDTH - NAMES - 6.0) / length;
     let bed = (swale.section.bed - sill).in_metres();
     let crest = (swale.crest.built - sill).in_metres();
+    let levels = [("crest", crest), ("sill", 0.0), ("bed", bed)].map(|(name, height)| {
+        let says = format!("{name} {}", figures.against_sill(Length::metres(height)));
+        (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold())
+    });
+    let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);
+    let across = (SHEET_WIDTH - left - 6.0) / length;
     let natural: Vec<(f64, f64)> =
         swale.contour.stations.iter().map(|s| (s.station, s.ground - sill.in_metres())).collect();
     let low = natural.iter().map(|&(_, z)| z).fold(bed, f64::min);
@@ -42,7 +47,7 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
         zero + high * up + 12.0,
         format!("{} of {}", super::section::capital(words.long_section), swale.wanted.name),
     );
-    let spot = |station: f64, height: f64| Spot::new(NAMES + station * across, zero + height * up);
+    let spot = |station: f64, height: f64| Spot::new(left + station * across, zero + height * up);
 
     for axis in &swale.crest_axes {
         let (from, to) = reach(&swale.line, axis);
@@ -59,13 +64,13 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
         let middle = spot(f64::midpoint(from, to), 0.0);
         let text = Text::new(middle.moved(0.0, 3.0), TWELVE_POINT, "SILL").bold();
         let half = text.width() / 2.0;
-        let x = middle.x.clamp(NAMES + half, SHEET_WIDTH - half);
+        let x = middle.x.clamp(left + half, SHEET_WIDTH - half);
         scene.text(Text { at: Spot::new(x, middle.y + 3.0), ..text.centred() });
     }
     scene.line(natural.iter().map(|&(station, z)| spot(station, z)).collect(), NATURAL);
 
-    level_names(&mut scene, zero, up, &[("crest", crest), ("sill", 0.0), ("bed", bed)], figures);
-    station_axis(&mut scene, length, across, figures, words);
+    level_names(&mut scene, left, zero, up, levels);
+    station_axis(&mut scene, left, length, across, figures, words);
     let says = format!("drawn {taller:.0} times taller than long; dashed: natural ground on the line");
     scene.text(Text::new(Spot::new(1.0, zero + high * up + 6.0), TWELVE_POINT, says).grey(0x44));
     scene
@@ -77,32 +82,70 @@ fn reach(line: &Polyline, beside: &Polyline) -> (f64, f64) {
     (a.min(b), a.max(b))
 }
 
-/// Names and heights of the levels at the left, moved apart where they would overlap.
-fn level_names(scene: &mut Scene, zero: f64, up: f64, levels: &[(&str, f64)], figures: Figures) {
+/// Names and heights of the levels at the left, from the highest down, moved apart where they would overlap.
+fn level_names(scene: &mut Scene, left: f64, zero: f64, up: f64, levels: [(f64, Text); 3]) {
     let mut above = f64::INFINITY;
-    for (name, height) in levels {
+    for (height, text) in levels {
         let y = zero + height * up;
         let text_y = (y - 1.4).min(above - 5.4);
         above = text_y;
-        let says = format!("{name} {}", figures.against_sill(Length::metres(*height)));
-        scene.text(Text::new(Spot::new(NAMES - 5.0, text_y), TWELVE_POINT, says).ending().bold());
-        scene.line(vec![Spot::new(NAMES - 4.0, text_y + 1.4), Spot::new(NAMES - 1.0, y), Spot::new(NAMES, y)], FINE);
+        scene.text(Text { at: Spot::new(left - 5.0, text_y), ..text });
+        scene.line(vec![Spot::new(left - 4.0, text_y + 1.4), Spot::new(left - 1.0, y), Spot::new(left, y)], FINE);
     }
 }
 
-fn station_axis(scene: &mut Scene, length: f64, across: f64, figures: Figures, words: &Words) {
+fn station_axis(scene: &mut Scene, left: f64, length: f64, across: f64, figures: Figures, words: &Words) {
     let y = 12.0;
-    scene.straight(Spot::new(NAMES, y), Spot::new(NAMES + length * across, y), OUTLINE);
+    scene.straight(Spot::new(left, y), Spot::new(left + length * across, y), OUTLINE);
     let length = figures.number(length);
     let unit = across * figures.metres_in_one();
-    let step = round_step(length, (SHEET_WIDTH - NAMES) / 20.0);
+    let step = round_step(length, (SHEET_WIDTH - left) / 20.0);
     let mut station = 0.0;
     while station <= length {
-        let at = Spot::new(NAMES + station * unit, y);
+        let at = Spot::new(left + station * unit, y);
         scene.straight(at, at.moved(0.0, -1.5), OUTLINE);
         scene.text(Text::new(at.moved(0.0, -6.0), TWELVE_POINT, format!("{station}")).centred());
         station += step;
     }
     let says = format!("{} ({})", words.station, figures.unit());
-    scene.text(Text::new(Spot::new(NAMES - 5.0, y - 6.0), TWELVE_POINT, says).ending());
+    scene.text(Text::new(Spot::new(left - 5.0, y - 6.0), TWELVE_POINT, says).ending());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::hillside::{METRIC, hillside};
+    use crate::draw::{Item, Region};
+
+    fn lines(scene: &Scene, pen: Pen) -> Vec<Vec<Spot>> {
+        let of_pen = |item: &Item| match item {
+            Item::Line { through, pen: found } if *found == pen => Some(through.clone()),
+            _ => None,
+        };
+        scene.items.iter().filter_map(of_pen).collect()
+    }
+
+    #[test]
+    fn it_is_drawn_as_many_times_taller_as_it_says() {
+        for length in [60.0, 110.0, 320.0] {
+            let site = hillside(length);
+            let swale = &site.plan.swales[0];
+            let scene = long_section(swale, METRIC, Region::Au.words());
+            let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
+            let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
+            let (crest, bed) = (&lines(&scene, CREST)[0], &lines(&scene, BED)[0]);
+            let up = (crest[0].y - bed[0].y) / (swale.crest.built - swale.section.bed).in_metres();
+            let across = (bed[1].x - bed[0].x) / swale.line.length();
+            assert!((up / across / taller - 1.0).abs() < 0.02, "{says}: {}", up / across);
+        }
+    }
+
+    #[test]
+    fn the_crest_is_open_at_the_sill() {
+        let site = hillside(110.0);
+        let scene = long_section(&site.plan.swales[0], METRIC, Region::Au.words());
+        let (crests, sill) = (lines(&scene, CREST), lines(&scene, SILL));
+        assert_eq!((crests.len(), sill.len()), (2, 1));
+        assert!(crests[0][1].x < sill[0][0].x && sill[0][1].x < crests[1][0].x);
+    }
 }

@@ -265,6 +265,18 @@ impl Scene {
         self.items.push(Item::Text(text));
     }
 
+    /// Writes a text, moved sideways as far as it takes to stay on the paper.
+    pub fn text_on_paper(&mut self, mut text: Text) {
+        let width = text.width();
+        let left = match text.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => width / 2.0,
+            Anchor::End => width,
+        };
+        text.at.x = text.at.x.min(self.width - (width - left)).max(left);
+        self.text(text);
+    }
+
     /// Every text on it, in the order drawn.
     pub fn texts(&self) -> impl Iterator<Item = &str> {
         self.items.iter().filter_map(|item| match item {

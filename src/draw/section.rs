@@ -68,10 +68,10 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     let (mut across, one_to) = Across::fit(uphill, toe - 0.8);
     let below = bed.min(ground(toe - 0.8)) * across.scale;
     let above = crest.max(ground(uphill)) * across.scale;
-    across.sill = 37.0 - below;
+    across.sill = 26.5 - below;
     let mut scene = Scene::new(
         SHEET_WIDTH,
-        across.sill + above + 25.0,
+        across.sill + above + 16.0,
         format!("Typical {} of {}", words.cross_section, swale.wanted.name),
     );
     let spot = |offset: f64, height: f64| across.spot(offset, height);
@@ -104,12 +104,12 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     let bed_says = figures.against_sill(Length::metres(bed));
     let crest_says = figures.against_sill(Length::metres(crest));
     let bed_spot = spot(bed_axis, bed);
-    scene.text(Text::new(bed_spot.moved(0.0, -8.0), BIG, format!("BED {bed_says}")).centred().bold());
+    scene.text_on_paper(Text::new(bed_spot.moved(0.0, -7.5), BIG, format!("BED {bed_says}")).centred().bold());
     let crest_spot = spot(crest_axis, crest);
-    scene.text(Text::new(crest_spot.moved(0.0, 2.5), BIG, crest_says).centred().bold());
-    scene.text(Text::new(crest_spot.moved(0.0, 10.0), TWELVE_POINT, "CREST, BUILD TO").centred().bold());
+    scene.text_on_paper(Text::new(crest_spot.moved(0.0, 2.5), BIG, crest_says).centred().bold());
+    scene.text_on_paper(Text::new(crest_spot.moved(0.0, 10.0), TWELVE_POINT, "CREST, BUILD TO").centred().bold());
     let level_spot = spot(bed_axis, ground(top).max(0.0));
-    scene.text(Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").centred());
+    scene.text_on_paper(Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").centred());
 
     let heights = |offset: f64| spot(offset, ground(offset));
     for (from, to, batter, beside) in [
@@ -122,21 +122,21 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     if let Some(offset) = stake {
         let at = spot(offset, ground(offset));
         scene.straight(at.moved(0.0, -2.0), at.moved(0.0, 7.0), Pen::solid(1.1, 0));
-        scene.text(Text::new(at.moved(1.6, 4.2), TWELVE_POINT, words.stake));
+        scene.text_on_paper(Text::new(at.moved(1.6, 4.2), TWELVE_POINT, words.stake));
     }
     let line = spot(0.0, ground(0.0));
     scene.mark(line, Shape::Dot, mark_size(Shape::Dot));
     scene.straight(line, line.moved(0.0, 12.0), FINE);
-    scene.text(Text::new(line.moved(1.0, 13.0), TWELVE_POINT, "contour line").ending());
+    scene.text_on_paper(Text::new(line.moved(1.0, 13.0), TWELVE_POINT, "contour line").ending());
 
     let mut stations = vec![top, bed_axis + half_bed, bed_axis - half_bed, lip, heel, crest_axis + half_crest];
     stations.extend([crest_axis - half_crest, toe]);
-    dimensions(&mut scene, &across, &stations, 17.0, figures);
+    dimensions(&mut scene, &across, &stations, 11.0, figures);
     if let Some(offset) = stake.filter(|offset| offset.abs() > 0.01) {
         let (from, to) = if offset > 0.0 { (offset, 0.0) } else { (0.0, offset) };
-        dimensions(&mut scene, &across, &[from, to], 4.5, figures);
+        dimensions(&mut scene, &across, &[from, to], 2.5, figures);
     }
-    ends(&mut scene, across.sill + above + 18.0, one_to);
+    ends(&mut scene, across.sill + above + 11.0, one_to);
     scene
 }
 
@@ -168,8 +168,8 @@ pub fn sill_section(
     let all = || natural.iter().chain(&built).map(|&(_, z)| z);
     let low = all().fold(0.0, f64::min) * across.scale;
     let high = all().fold(0.0, f64::max) * across.scale;
-    across.sill = 24.0 - low;
-    let mut scene = Scene::new(SHEET_WIDTH, across.sill + high + 24.0, title);
+    across.sill = 18.0 - low;
+    let mut scene = Scene::new(SHEET_WIDTH, across.sill + high + 19.0, title);
     let path = |heights: &[(f64, f64)]| -> Vec<Spot> { heights.iter().map(|&(o, z)| across.spot(o, z)).collect() };
 
     let mut between = path(&natural);
@@ -187,18 +187,18 @@ pub fn sill_section(
     water_sign(&mut scene, across.spot(wet, 0.0));
 
     let middle_of_sill = across.spot(f64::midpoint(strip_high, strip_low), 0.0);
-    scene.text(Text::new(middle_of_sill.moved(0.0, 3.0), BIG, "SILL 0").centred().bold());
+    scene.text_on_paper(Text::new(middle_of_sill.moved(0.0, 3.0), BIG, "SILL 0").centred().bold());
     let says = format!("level for {} along the line", figures.length(spillway.sill_length));
-    scene.text(Text::new(middle_of_sill.moved(0.0, 11.0), TWELVE_POINT, says).centred());
+    scene.text_on_paper(Text::new(middle_of_sill.moved(0.0, 11.0), TWELVE_POINT, says).centred());
     let bed = (swale.section.bed - spillway.sill).in_metres();
     let bed_spot = across.spot(wet, bed);
     let says = format!("BED {}", figures.against_sill(Length::metres(bed)));
-    scene.text(Text::new(bed_spot.moved(0.0, -8.5), BIG, says).centred().bold());
-    dimensions(&mut scene, &across, &[strip_high, strip_low], 6.0, figures);
+    scene.text_on_paper(Text::new(bed_spot.moved(0.0, -7.5), BIG, says).centred().bold());
+    dimensions(&mut scene, &across, &[strip_high, strip_low], 3.0, figures);
     let out = across.spot(strip_low - 2.0, 0.0).moved(0.0, 3.0);
     scene.straight(out, out.moved(14.0, -1.5), OUTLINE);
     arrow_head(&mut scene, out, out.moved(14.0, -1.5), 2.6);
-    ends(&mut scene, across.sill + high + 18.0, one_to);
+    ends(&mut scene, across.sill + high + 14.0, one_to);
     scene
 }
 
@@ -263,8 +263,75 @@ fn dimensions(scene: &mut Scene, across: &Across, offsets: &[f64], y: f64, figur
 
 /// Which side is uphill, and the scale.
 fn ends(scene: &mut Scene, y: f64, one_to: f64) {
-    scene.text(Text::new(Spot::new(1.0, y), TWELVE_POINT, "UPHILL").bold());
-    scene.text(Text::new(Spot::new(SHEET_WIDTH - 1.0, y), TWELVE_POINT, "DOWNHILL").ending().bold());
+    scene.text_on_paper(Text::new(Spot::new(1.0, y), TWELVE_POINT, "UPHILL").bold());
+    scene.text_on_paper(Text::new(Spot::new(SHEET_WIDTH - 1.0, y), TWELVE_POINT, "DOWNHILL").ending().bold());
     let says = format!("true shape, 1:{one_to:.0}");
-    scene.text(Text::new(Spot::new(SHEET_WIDTH - 1.0, 1.6), TWELVE_POINT, says).ending().grey(0x44));
+    scene.text_on_paper(Text::new(Spot::new(SHEET_WIDTH - 1.0, 1.6), TWELVE_POINT, says).ending().grey(0x44));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::hillside::{METRIC, hillside};
+    use crate::draw::{Item, Region};
+
+    fn built(scene: &Scene) -> Vec<Vec<Spot>> {
+        let of_pen = |item: &Item| match item {
+            Item::Line { through, pen } if *pen == BUILT => Some(through.clone()),
+            _ => None,
+        };
+        scene.items.iter().filter_map(of_pen).collect()
+    }
+
+    #[test]
+    fn the_typical_section_has_its_true_shape() {
+        // Closed form: sides of 2H:1V are twice as wide as high on paper, and the bed is 1.2 m at the scale it says.
+        let site = hillside(110.0);
+        let scene = typical_section(&site.plan.swales[0], Some(6.0), METRIC, Region::Au.words());
+        let lines = built(&scene);
+        let (cut, berm) = (&lines[0], &lines[1]);
+        for side in [[cut[0], cut[1]], [cut[2], cut[3]], [berm[0], berm[1]], [berm[2], berm[3]]] {
+            let slope = (side[1].x - side[0].x).abs() / (side[1].y - side[0].y).abs();
+            assert!((slope - 2.0).abs() < 0.01, "{slope}");
+        }
+        let says = scene.texts().find(|text| text.starts_with("true shape, 1:")).expect("its scale").to_owned();
+        let one_to: f64 = says.trim_start_matches("true shape, 1:").parse().expect("a number");
+        assert!((cut[2].x - cut[1].x - 1200.0 / one_to).abs() < 1e-9);
+        assert!(cut[0].x < berm[0].x, "uphill is on the left");
+    }
+
+    #[test]
+    fn dimensions_add_up_to_the_whole() {
+        let site = hillside(110.0);
+        let scene = typical_section(&site.plan.swales[0], None, METRIC, Region::Au.words());
+        let numbers: Vec<f64> = scene.texts().filter_map(|text| text.parse().ok()).collect();
+        let section = &site.plan.swales[0].section;
+        let whole = (section.top_offset - section.toe_offset).in_metres();
+        // Seven parts, each rounded to 10 mm.
+        assert_eq!(numbers.len(), 7);
+        assert!((numbers.iter().sum::<f64>() - whole).abs() <= 0.035, "{numbers:?} {whole}");
+    }
+
+    #[test]
+    fn the_section_at_a_sill_is_level_over_its_breadth() {
+        let site = hillside(110.0);
+        let swale = &site.plan.swales[0];
+        let scene =
+            sill_section(&site.ground, &site.plan.surfaces[0], swale, &swale.spillways[0], METRIC, Region::Us.words());
+        let line = &built(&scene)[0];
+        let longest_level = line
+            .windows(2)
+            .filter(|pair| (pair[0].y - pair[1].y).abs() < 0.02)
+            .map(|pair| pair[1].x - pair[0].x)
+            .fold(0.0, f64::max);
+        assert!(longest_level > 10.0, "{longest_level}");
+        assert!(scene.texts().any(|text| text == "1.50"), "its breadth");
+        assert!(scene.texts().any(|text| text == "SILL 0"));
+    }
+
+    #[test]
+    fn slopes_carry_their_letters() {
+        assert_eq!(batter_words(Batter::horizontal_per_vertical(2.0)), "2H:1V");
+        assert_eq!(batter_words(Batter::horizontal_per_vertical(2.5)), "2.5H:1V");
+    }
 }

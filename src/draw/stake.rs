@@ -41,7 +41,9 @@ pub fn stake_drawing(faces: &StakeFaces) -> Scene {
         scene.text(Text::new(Spot::new(left, top + 3.0), TWELVE_POINT, title).bold());
         for (i, line) in says.iter().enumerate() {
             let at = Spot::new(left + width / 2.0, top - 8.0 * (i as f64 + 1.0));
-            scene.text(Text { rim: false, ..Text::new(at, 6.0, line.as_str()).centred().bold() });
+            let text = Text { rim: false, ..Text::new(at, 6.0, line.as_str()).centred().bold() };
+            let size = (6.0 * (width - 2.0) / text.width()).clamp(TWELVE_POINT, 6.0);
+            scene.text(Text { size, ..text });
         }
         scene.straight(Spot::new(left, foot + 3.0), Spot::new(left + width, foot + 3.0), Pen::solid(0.9, 0));
     }

@@ -3,11 +3,11 @@
 //! Invariant: each role has its own mark; what was set aside is crossed out, never left away.
 
 use super::base::{
-    BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, breaklines, contours,
-    grid_frame, key, key_rows, north_arrow, scale_bar,
+    BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, board_of, breaklines,
+    contours, grid_frame, key, key_rows, north_arrow, scale_bar,
 };
 use super::figures::Figures;
-use super::labels::{LabelBoard, around};
+use super::labels::around;
 use super::plan::{service_runs, survey_lines};
 use super::scene::{Scene, Shape, Spot, Text};
 use super::view::View;
@@ -44,7 +44,7 @@ pub fn survey_plan(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>, f
     let foot = 18.0 + KEY_ROW * key_rows(keys.len()) as f64;
     let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the survey");
-    let mut board = LabelBoard::default();
+    let mut board = board_of(&view);
 
     let drawn = ground.map(|tin| contours(&mut scene, &view, tin, figures));
     if let Some(tin) = ground {
@@ -113,4 +113,32 @@ fn keys(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>) -> Vec<Key> 
         keys.push(Key::Line(EDGE_OF_SURVEY, "edge of the ground".to_owned()));
     }
     keys
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::Item;
+    use crate::draw::hillside::{METRIC, hillside};
+
+    #[test]
+    fn every_shot_has_its_mark_and_the_key_counts_them() {
+        let site = hillside(110.0);
+        let set_aside = [Point::new(55.0, 33.0), Point::new(20.0, 90.0)];
+        let scene = survey_plan(&site.survey, &set_aside, Some(&site.ground.tin), METRIC);
+        let texts: Vec<&str> = scene.texts().collect();
+        for says in ["ground: 160", "on a breakline: 7", "mark: 3", "service: 5", "set aside: 2", "cp1", "cp<3>"] {
+            assert!(texts.contains(&says), "{says}: {texts:?}");
+        }
+        let crossed = |item: &&Item| matches!(item, Item::Mark { shape: Shape::Cross, size, .. } if *size == 2.8);
+        assert_eq!(scene.items.iter().filter(crossed).count(), 2);
+    }
+
+    #[test]
+    fn an_empty_survey_still_draws() {
+        let mut survey = hillside(60.0).survey;
+        survey.shots.clear();
+        survey.breaklines.clear();
+        assert!(crate::draw::svg(&survey_plan(&survey, &[], None, METRIC)).starts_with("<svg"));
+    }
 }

@@ -42,6 +42,22 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         "To carry, loose",
     ];
     html.table("numbers", &head, &rows);
+    let short: Vec<&str> = input
+        .quantities
+        .works
+        .iter()
+        .filter(|row| row.surplus_bank.in_cubic_metres() < -0.5)
+        .map(|row| row.works.as_str())
+        .collect();
+    if !short.is_empty() {
+        html.paragraph(
+            "warning",
+            &format!(
+                "SHORT OF EARTH: {}. Ask where the rest is dug before starting. Never lower the crest to make it fit.",
+                short.join(", ")
+            ),
+        );
+    }
     let soils: Vec<String> = input
         .plan
         .swales

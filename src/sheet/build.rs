@@ -205,8 +205,7 @@ fn laser_lines(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     let near = nearest(input, sill_place(swale));
     if near.is_empty() {
         return vec![
-            "LASER: no mark was surveyed. Set one and shoot it before digging: without it nothing proves the sill."
-                .to_owned(),
+            "NO MARK was surveyed. Set one and shoot it before digging: without it nothing proves the sill.".to_owned(),
         ];
     }
     let mut lines: Vec<String> = near
@@ -218,17 +217,12 @@ fn laser_lines(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             let far = about(input, Length::metres(mark.away));
             let how = if above >= 0.0 { "add" } else { "take off" };
             let amount = input.figures.with_unit(input.figures.fine(above));
-            let doomed = if mark.doomed { " (this mark is too near the dig to live)" } else { "" };
+            let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
+            let id = &mark.shot.id;
             if i == 0 {
-                format!(
-                    "LASER: staff on mark {}, {far} off{doomed}. Read it, {how} {amount}: that reading is the sill.",
-                    mark.shot.id
-                )
+                format!("STAFF ON {id} ({far} off{doomed}): read it, {how} {amount} = SILL")
             } else {
-                format!(
-                    "PROVE IT on mark {}, {far} off{doomed}: read it, {how} {amount}. Must be the same reading.",
-                    mark.shot.id
-                )
+                format!("PROVE ON {id} ({far} off{doomed}): read it, {how} {amount} = the same")
             }
         })
         .collect();

@@ -4,6 +4,8 @@ use super::build;
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::marks::{CLEAR_OF_WORKS, doomed, marks};
+use crate::draw::service_runs;
+use crate::geom::{Point, segments_cross};
 use crate::survey::Role;
 use crate::units::{Length, ReadingUnits};
 
@@ -60,7 +62,7 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     says.extend([
         "Weather: stop for a storm while the sill is not open. Machine and fuel park out of the gully.".to_owned(),
         "Finds: an old well, septic tank, fibre sheeting, bones or worked stone: stop and ask.".to_owned(),
-        "Water: a full swale drowns. A way out no steeper than 4H:1V for people and stock, or a fence.".to_owned(),
+        "Water: a full swale can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.".to_owned(),
         "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned(),
         "Who to call: ______________________________________".to_owned(),
     ]);
@@ -92,10 +94,43 @@ fn services(input: &DigSheetInput) -> String {
     } else {
         format!("surveyed and drawn: {}; there may be others", codes.join(", "))
     };
+    let crossings = crossings(input);
+    let known = if crossings.is_empty() { known } else { format!("{known}. {}", crossings.join(". ")) };
     format!(
         "Services: {known}. Ask {}, have them located, and dig by hand beside them. Located on (date): ____________",
         input.words().before_you_dig
     )
+}
+
+/// Where a surveyed service crosses a work's dig or berm.
+fn crossings(input: &DigSheetInput) -> Vec<String> {
+    let mut says = Vec::new();
+    let runs = service_runs(&input.survey.shots);
+    for swale in &input.plan.swales {
+        for (code, run) in &runs {
+            for piece in run.windows(2) {
+                let crossed =
+                    swale.line.points().windows(2).find(|edge| segments_cross(piece[0], piece[1], edge[0], edge[1]));
+                if let Some(edge) = crossed {
+                    let station = swale.line.foot(crossing(piece, edge)).station;
+                    says.push(format!(
+                        "{code} CROSSES {} at {} {}",
+                        swale.wanted.name,
+                        input.words().station,
+                        input.figures.station(station)
+                    ));
+                }
+            }
+        }
+    }
+    says
+}
+
+/// Where two straight pieces that cross meet.
+fn crossing(a: &[Point], b: &[Point]) -> Point {
+    let (along, other) = (a[1] - a[0], b[1] - b[0]);
+    let part = (b[0] - a[0]).cross(other) / along.cross(other);
+    if part.is_finite() { a[0].towards(a[1], part) } else { a[0] }
 }
 
 /// The limits of cut faces in metres, round in the unit that people read.

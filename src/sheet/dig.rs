@@ -200,7 +200,8 @@ fn notes(html: &mut Html, input: &DigSheetInput) {
     if says.is_empty() {
         return;
     }
-    html.heading(2, "Notes of this run");
+    let in_metres = if input.figures.units == ReadingUnits::Metric { "" } else { " (in metres)" };
+    html.heading(2, &format!("Notes of this run{in_metres}"));
     html.list(false, &says[..says.len().min(MOST_NOTES)]);
     if says.len() > MOST_NOTES {
         html.paragraph("", &format!("and {} more in run.json", says.len() - MOST_NOTES));

@@ -24,27 +24,273 @@ fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [N
     }
 }
 
-#[test]
-#[ignore = "writes files to look at"]
-fn write_samples() {
-    for (name, length, figures, region) in [
-        ("short-au", 110.0, METRIC, Region::Au),
-        ("long-neutral", 320.0, METRIC, Region::Neutral),
-        ("feet-us", 110.0, Figures { units: ReadingUnits::Feet, feet: FeetStyle::Tenths }, Region::Us),
-        ("inches-us", 110.0, Figures { units: ReadingUnits::Feet, feet: FeetStyle::FeetAndInches }, Region::Us),
-    ] {
-        let site = hillside(length);
-        let notes = [Note::new("survey::not-checked", "the survey is not checked")];
-        let text = dig_sheet(&input(&site, figures, region, &notes));
-        let folder = std::env::temp_dir().join("dig-sheets");
-        std::fs::create_dir_all(&folder).expect("a folder");
-        std::fs::write(folder.join(format!("{name}.html")), text).expect("a file");
-        let look = crate::draw::survey_plan(
-            &site.survey,
-            &[crate::geom::Point::new(55.0, 33.0)],
-            Some(&site.ground.tin),
-            figures,
-        );
-        std::fs::write(folder.join(format!("{name}-survey.svg")), crate::draw::svg(&look)).expect("a file");
+const FEET: Figures = Figures { units: ReadingUnits::Feet, feet: FeetStyle::Tenths };
+const INCHES: Figures = Figures { units: ReadingUnits::Feet, feet: FeetStyle::FeetAndInches };
+
+fn every_kind() -> Vec<(Figures, Region)> {
+    [METRIC, FEET, INCHES].into_iter().flat_map(|figures| Region::ALL.map(|region| (figures, region))).collect()
+}
+
+/// The sheet without drawings, style and tags: what a person reads, a line a piece.
+fn words_of(html: &str) -> String {
+    let mut out = String::new();
+    let body = html.split_once("</style>").map_or(html, |(_, body)| body);
+    let mut rest = body;
+    while let Some((before, after)) = rest.split_once("<svg") {
+        out.push_str(before);
+        rest = after.split_once("</svg>").map_or("", |(_, after)| after);
     }
+    out.push_str(rest);
+    let out = out.replace("</td><td>", " | ").replace("</th><th>", " | ");
+    let (mut text, mut inside) = (String::new(), false);
+    for c in out.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => inside = false,
+            c if !inside => text.push(c),
+            _ => {}
+        }
+    }
+    let lines: Vec<&str> = text.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+    lines.join("\n")
+}
+
+/// Cells of every row of the stake tables.
+fn stake_rows(html: &str) -> Vec<Vec<String>> {
+    html.split("<table class=\"stakes\">")
+        .skip(1)
+        .filter_map(|table| table.split_once("</table>").map(|(rows, _)| rows))
+        .flat_map(|rows| rows.split("<tr>").skip(1))
+        .map(|row| row.split("<td>").skip(1).map(|cell| cell.split("</td>").next().unwrap_or("").to_owned()).collect())
+        .filter(|row: &Vec<String>| !row.is_empty())
+        .collect()
+}
+
+#[test]
+fn every_stake_is_told_with_one_word_and_one_number() {
+    let mut site = hillside(110.0);
+    // A hair off grade, which rounds to nothing at the sheet's step.
+    site.stakes.stakes[0].action = Some(crate::stakeout::Action::Cut(0.0049));
+    site.stakes.stakes[1].action = None;
+    for (figures, region) in every_kind() {
+        let rows = stake_rows(&dig_sheet(&input(&site, figures, region, &[])));
+        assert_eq!(rows.len(), site.stakes.stakes.len());
+        for stake in &site.stakes.stakes {
+            assert!(rows.iter().any(|row| row[0] == stake.id), "{} is missing", stake.id);
+        }
+        for row in &rows {
+            let (word, number) = row[4].split_once(' ').unwrap_or((&row[4], ""));
+            assert!(["CUT", "FILL", "ON", "SHOOT"].contains(&word), "{row:?}");
+            assert!(!row[4].contains(['-', '\u{2212}']), "{row:?}");
+            let nothing = number.chars().filter(char::is_ascii_digit).all(|digit| digit == '0');
+            assert!(word == "ON" || word == "SHOOT" || !nothing, "a nought is written as an amount: {row:?}");
+        }
+        assert_eq!(rows.iter().filter(|row| row[4] == "SHOOT IT").count(), 1);
+    }
+}
+
+#[test]
+fn what_the_field_wrote_cannot_leave_its_place() {
+    let mut site = hillside(110.0);
+    let evil = "<script>alert(1)</script>\" onload='x' & co";
+    site.plan.swales[0].wanted.name = evil.to_owned();
+    site.stakes.stakes.iter_mut().for_each(|stake| stake.works = evil.to_owned());
+    site.stakes.stakes[3].id = "<b>U1</b>".to_owned();
+    site.survey.shots[0].id = evil.to_owned();
+    site.survey.shots[4].code = evil.to_owned();
+    site.ground.frame.name = evil.to_owned();
+    site.plan.swales[0].wanted.soil.name = evil.to_owned();
+    let notes = [Note::new("x", evil)];
+    let sheet =
+        dig_sheet(&DigSheetInput { site: evil, replaces: Some(evil), ..input(&site, METRIC, Region::Au, &notes) });
+    assert!(!sheet.contains("<script") && !sheet.contains("<b>U1"));
+    assert!(!sheet.contains("onload='"));
+    assert!(sheet.contains("&lt;script&gt;alert(1)"));
+}
+
+#[test]
+fn the_file_is_whole_in_itself_and_grey() {
+    let site = hillside(320.0);
+    let sheet = dig_sheet(&input(&site, METRIC, Region::Au, &[]));
+    let elsewhere = sheet.replace("http://www.w3.org/2000/svg", "");
+    for word in ["http", "url(", "@import", "<link", "src=", "<script", "href"] {
+        assert!(!elsewhere.contains(word), "{word}");
+    }
+    for colour in sheet.split('#').skip(1).map(|after| after.chars().take_while(char::is_ascii_hexdigit)) {
+        let colour: Vec<char> = colour.collect();
+        let grey = match colour.len() {
+            3 => colour[0] == colour[1] && colour[1] == colour[2],
+            6 => colour[0..2] == colour[2..4] && colour[2..4] == colour[4..6],
+            // An escaped apostrophe, `&#39;`.
+            _ => true,
+        };
+        assert!(grey, "{colour:?}");
+    }
+    assert_eq!(sheet, dig_sheet(&input(&site, METRIC, Region::Au, &[])), "the same input makes the same bytes");
+}
+
+#[test]
+fn nothing_is_smaller_than_twelve_points() {
+    let site = hillside(320.0);
+    for (figures, region) in every_kind() {
+        let sheet = dig_sheet(&input(&site, figures, region, &[]));
+        for size in sheet.split("font-size=\"").skip(1).filter_map(|after| after.split('"').next()) {
+            // 12 pt are 12/72 of 25.4 mm.
+            assert!(size.parse::<f64>().expect("a size") >= 12.0 / 72.0 * 25.4, "{size} mm");
+        }
+        for size in sheet.split("font-size: ").skip(1).filter_map(|after| after.split("pt").next()) {
+            assert!(size.parse::<f64>().expect("a size") >= 12.0, "{size} pt");
+        }
+    }
+}
+
+#[test]
+fn every_caution_stands_on_it() {
+    let site = hillside(110.0);
+    for (figures, region) in every_kind() {
+        let input = input(&site, figures, region, &[]);
+        let sheet = words_of(&dig_sheet(&input));
+        let said = cautions::cautions(&input);
+        for caution in &said {
+            let escaped = crate::draw::escape(caution);
+            assert!(sheet.contains(&escaped), "{caution}");
+        }
+        for subject in [
+            "Services:",
+            "Overhead lines:",
+            "People and machine:",
+            "Test pits:",
+            "Roll-over:",
+            "Weather:",
+            "Finds:",
+            "Water:",
+            "First filling:",
+            "Who to call:",
+            "Marks in danger:",
+        ] {
+            assert!(said.iter().any(|caution| caution.starts_with(subject)), "{subject}");
+        }
+        assert!(sheet.contains("unproven until dug") || sheet.contains("UNPROVEN UNTIL DUG"));
+    }
+}
+
+#[test]
+fn a_service_under_the_dig_is_named_with_its_station() {
+    // By hand: the run from (60, 0) to (68, 80) meets the line y = 60 + 10 sin(x / 45) at x 66.998, y 69.97; the line
+    // starts at x 20, and its length to there is 47.40 (integrated apart).
+    let site = hillside(110.0);
+    let said = cautions::cautions(&input(&site, METRIC, Region::Au, &[]));
+    assert!(said[0].contains("tel&co CROSSES upper at chainage 47.4"), "{}", said[0]);
+    assert_eq!(said[0].matches("CROSSES").count(), 1);
+}
+
+#[test]
+fn deep_faces_and_steep_ground_are_warned_of() {
+    let mut site = hillside(110.0);
+    let said = |site: &Hillside| cautions::cautions(&input(site, METRIC, Region::Au, &[])).join("\n");
+    assert!(!said(&site).contains("Cut faces"), "0.76 m needs no way out");
+    site.plan.swales[0].section.bed = site.plan.swales[0].water_level - Length::metres(1.1);
+    assert!(said(&site).contains("Cut faces") && !said(&site).contains("nobody goes in"));
+    site.plan.swales[0].section.bed = site.plan.swales[0].water_level - Length::metres(1.6);
+    assert!(said(&site).contains("nobody goes in"));
+    site.plan.swales[0].section.cross_fall = crate::units::Fall::percent(17.0);
+    assert!(said(&site).contains("STEEP GROUND"));
+}
+
+#[test]
+fn no_sheet_says_dam_alone_and_each_keeps_to_one_unit_system() {
+    let site = hillside(110.0);
+    for (figures, region) in every_kind() {
+        let sheet = words_of(&dig_sheet(&input(&site, figures, region, &[])));
+        let words: Vec<&str> = sheet.split(|c: char| !c.is_alphanumeric()).collect();
+        for (i, word) in words.iter().enumerate() {
+            assert!(
+                !word.eq_ignore_ascii_case("dam") || words.get(i + 1) == Some(&"wall"),
+                "{:?}",
+                words.get(i..i + 5)
+            );
+        }
+        // Coordinates keep the frame's own unit, in the table of marks alone.
+        let own = sheet.split_once("Marks\n").map_or(sheet.as_str(), |(before, _)| before);
+        let wrong: &[&str] = match (figures.units, figures.feet) {
+            (ReadingUnits::Metric, _) => &[" ft", "ft²", "yd³", "inch"],
+            (_, FeetStyle::Tenths) => &[" m ", " m,", " m.", "m²", "m³", "\" "],
+            (_, FeetStyle::FeetAndInches) => &[" m ", " m,", " m.", "m²", "m³", "tenths"],
+        };
+        for unit in wrong {
+            assert!(!own.replace("\"upper\" ", "").contains(unit), "{figures:?}: {unit:?}");
+        }
+    }
+}
+
+#[test]
+fn the_laser_line_leads_from_mark_to_sill() {
+    // By hand: mark cp2 stands 1.789 m under the sill (429.461 against 431.25), so the staff reads more there than on
+    // the sill; cp1 stands 1.253 m over it.
+    let site = hillside(110.0);
+    let sheet = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
+    assert!(sheet.contains("STAFF ON cp2 (47 m off): read it, take off 1.790 m = SILL"), "{sheet}");
+    assert!(sheet.contains("PROVE ON cp1 (96 m off): read it, add 1.255 m = the same"));
+    // The nearest mark of all stands 5 m from the dig and is not used.
+    assert!(sheet.contains("Marks in danger: cp&lt;3&gt;"));
+}
+
+#[test]
+fn what_is_wrong_with_a_work_is_said_before_anyone_digs() {
+    let mut site = hillside(110.0);
+    let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Us, &[])));
+    let good = text(&site);
+    for warning in ["NO SILL", "SILL PARTLY ON FILL", "WATER LEAVES ELSEWHERE", "OPEN END"] {
+        assert!(!good.contains(warning), "{warning}");
+    }
+    let swale = &mut site.plan.swales[0];
+    swale.ends[1].closed = false;
+    swale.storage.at_sill = false;
+    swale.storage.spill = swale.water_level - Length::metres(0.07);
+    swale.spillways[0].on_fill = true;
+    swale.spillways[0].ground_above_sill = (Length::metres(0.02), Length::metres(-0.04));
+    let bad = text(&site);
+    assert!(bad.contains("OPEN END: the ground at the last end"));
+    assert!(bad.contains("0.07 BELOW the sill"));
+    assert!(bad.contains("up to 0.040 m too low"));
+    site.plan.swales[0].spillways.clear();
+    assert!(text(&site).contains("NO SILL"));
+    assert!(good.contains("SURVEY NOT CHECKED"), "no check shot and no note that it was checked");
+    let notes = [Note::new("survey::checked", "day1.csv is checked")];
+    assert!(!dig_sheet(&input(&site, METRIC, Region::Us, &notes)).contains("SURVEY NOT CHECKED"));
+}
+
+#[test]
+fn two_swales_are_dug_from_the_top() {
+    let mut site = hillside(110.0);
+    let mut lower = site.plan.swales[0].clone();
+    lower.wanted.name = "lower".to_owned();
+    lower.water_level = lower.water_level - Length::metres(3.0);
+    site.plan.swales.insert(0, lower);
+    let sheet = words_of(&dig_sheet(&input(&site, METRIC, Region::Neutral, &[])));
+    assert!(sheet.contains("Top swale first: upper, then lower."));
+    assert!(
+        sheet.contains("Build: level swale &quot;lower&quot;")
+            && sheet.contains("Build: level swale &quot;upper&quot;")
+    );
+}
+
+#[test]
+fn a_plan_without_works_says_so() {
+    let mut site = hillside(110.0);
+    site.plan.swales.clear();
+    site.plan.surfaces.clear();
+    site.stakes.stakes.clear();
+    assert!(dig_sheet(&input(&site, METRIC, Region::Neutral, &[])).contains("NOTHING TO DIG"));
+}
+
+#[test]
+fn the_words_of_a_sheet() {
+    let site = hillside(110.0);
+    let notes = [Note::new("survey::not-checked", "no check shot opens day1.csv")];
+    let words = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &notes)));
+    assert!(words.len() < 20 * 1024);
+    insta::assert_snapshot!("words_of_a_sheet_au_metric", words);
+    let words = words_of(&dig_sheet(&input(&site, INCHES, Region::Us, &[])));
+    insta::assert_snapshot!("words_of_a_sheet_us_inches", words);
 }
