@@ -185,7 +185,7 @@ fn notes(
 ) -> Vec<Note> {
     let mut notes = Vec::new();
     match checked {
-        Checked::Checked { .. } => {}
+        Checked::Checked { worst_m } => notes.extend(setup_note(parts, *worst_m)),
         Checked::NotChecked { why } => notes.push(Note::new("asbuilt::not-checked", why.clone())),
         Checked::Missed { why, .. } => notes.push(Note::new("asbuilt::check-missed", why.clone())),
     }
@@ -226,6 +226,20 @@ fn notes(
         }
     }
     notes
+}
+
+/// An error of the setup moves every height alike: more shots do not show it, tilt and crest over sill are free of it.
+fn setup_note(parts: &[PartCheck], worst: f64) -> Option<Note> {
+    let sills = parts.iter().filter(|part| part.part == Part::Sill);
+    let tightest = sills.map(|part| part.tolerance.below_m.min(part.tolerance.above_m)).min_by(f64::total_cmp)?;
+    (worst.abs() > tightest).then(|| {
+        let text = format!(
+            "the check shots miss their marks by up to {worst:.3} m, more than the {tightest:.3} m allowed on the sill: a base off by \
+             as much moves every difference alike, whatever the number of shots; the sill's tilt and the crest's height \
+             over it are free of that"
+        );
+        Note::new("asbuilt::setup", text)
+    })
 }
 
 fn within(part: &PartCheck) -> String {

@@ -266,6 +266,27 @@ fn without_check_shots_nothing_is_in_tolerance() {
     }
 }
 
+/// Check shots that miss by less than the limit but by more than the sill's tolerance: told, and tilt is still known.
+#[test]
+fn a_setup_that_may_be_off_is_told() {
+    let mut book = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.0).true_crest(|_| 0.06);
+    book.marks = [Some(0.02), Some(0.005)];
+    let answer = book.checked();
+    assert!(matches!(answer.value.checked, Checked::Checked { worst_m } if (worst_m - 0.02).abs() < 1e-9));
+    assert!(answer.notes.iter().any(|note| note.code == "asbuilt::setup" && note.text.contains("0.020 m")));
+}
+
+/// Sill and crest each in their own tolerance, and yet the crest stands too low over the sill.
+#[test]
+fn a_crest_too_low_over_a_high_sill_keeps_the_machine() {
+    let wide = GradeSettings { sill: Some(Tolerance::both(Length::metres(0.2))), ..settings() };
+    let book = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.15).true_crest(|_| 0.05);
+    let answer = book.checked_with(&wide).value;
+    assert!(answer.parts.iter().all(|part| part.verdict == Verdict::Pass));
+    assert_eq!(answer.verdict, Verdict::Fail);
+    assert_eq!(answer.headlines[0], "KEEP THE MACHINE: raise crest of upper by 0.10 m about station 0 m");
+}
+
 /// A base that was set anew: everything 0.15 m low, the check shots as well. No verdict on the works.
 #[test]
 fn a_check_shot_that_misses_its_mark_stops_every_verdict() {

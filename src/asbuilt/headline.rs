@@ -1,6 +1,6 @@
 //! The first lines of the answer, for the person who holds the machine.
 
-use super::grade::{Checked, FreeboardCheck, GradeCheck, PutRight, Verdict};
+use super::grade::{Checked, FreeboardCheck, GradeCheck, Part, PutRight, PutRightAction, Verdict};
 use crate::units::{Length, ReadingUnits};
 
 /// What the machine is kept for or that nothing is left for it; then the crest over the sill, work by work.
@@ -11,13 +11,11 @@ pub(super) fn headlines(answer: &GradeCheck, units: ReadingUnits) -> Vec<String>
 }
 
 fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
-    let jobs: Vec<String> = answer.put_right.iter().map(|job| in_words(job, units)).collect();
+    let jobs: Vec<String> =
+        too_low(answer, units).chain(answer.put_right.iter().map(|job| in_words(job, units))).collect();
     match (&answer.checked, answer.verdict) {
         (Checked::Missed { .. }, _) => {
             "NOT CHECKED: a check shot misses its mark, so no height here can be trusted; find out why first".to_owned()
-        }
-        (_, Verdict::Fail) if jobs.is_empty() => {
-            "KEEP THE MACHINE: the crest is too low over the sill; shoot more of it to find where".to_owned()
         }
         (Checked::NotChecked { .. }, Verdict::Fail) => {
             format!("KEEP THE MACHINE, AND CHECK A MARK (no check shots): {}", jobs.join("; "))
@@ -33,11 +31,31 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
         }
         (_, Verdict::Pass) => format!("SILL AND CREST ARE IN TOLERANCE; left for the machine: {}", jobs.join("; ")),
         (_, Verdict::CannotTell) => {
-            "CANNOT TELL: nothing is found out of tolerance, but these shots cannot prove it in; keep the machine or \
-             take more shots"
-                .to_owned()
+            let left =
+                if jobs.is_empty() { String::new() } else { format!("; left for the machine: {}", jobs.join("; ")) };
+            format!(
+                "CANNOT TELL: sill and crest are not found out of tolerance, but these shots cannot prove them in; keep \
+                 the machine or take more shots{left}"
+            )
         }
     }
+}
+
+/// Crests too low over their sill that no stretch to raise speaks of.
+fn too_low(answer: &GradeCheck, units: ReadingUnits) -> impl Iterator<Item = String> {
+    let raised = |check: &FreeboardCheck| {
+        let is_crest = |job: &&PutRight| job.works == check.works && job.part == Part::Crest;
+        answer.put_right.iter().filter(is_crest).any(|job| job.action == PutRightAction::Raise)
+    };
+    answer.freeboard.iter().filter(move |check| check.verdict == Verdict::Fail && !raised(check)).map(move |check| {
+        format!(
+            "raise crest of {} by {} about station {:.0} {}",
+            check.works,
+            units.length(Length::metres(check.required_m - check.height_m), 2),
+            units.length_number(Length::metres(check.lowest_crest.0)),
+            units.length_unit()
+        )
+    })
 }
 
 /// `raise crest of upper by 0.08 m from station 40 to 60 m`.
