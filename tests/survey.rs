@@ -1,5 +1,6 @@
 //! Point files from disk to a checked survey and its ground, on the committed demo survey.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use swalewright::frame::resolve;
 use swalewright::ground::{self, GroundSettings};
@@ -27,6 +28,7 @@ fn roles() -> Roles {
         (Role::Ground, "gs"),
         (Role::Breakline, "ridge"),
         (Role::Breakline, "drain"),
+        (Role::Breakline, "track-back"),
         (Role::Breakline, "track-top"),
         (Role::Breakline, "track-toe"),
         (Role::Mark, "cp"),
@@ -133,7 +135,9 @@ fn the_ground_of_the_demo_keeps_its_breaklines() {
 fn look_tells_all_of_a_file_before_any_pipeline_exists() {
     let looked = survey::look(&demo(), &Settings::default(), None).unwrap();
     let look = &looked.look;
-    assert_eq!((look.shots_kept, look.set_aside.len()), (623, 9), "as many as with the frame and the table");
+    let run = checked().value;
+    assert_eq!(look.shots_kept, run.shots.len(), "as many as with the frame and the table");
+    assert_eq!(look.set_aside, run.set_aside);
     assert_eq!(look.checks.len(), 4);
     let day1 = &look.files[1];
     assert_eq!((day1.delimiter, day1.columns_from), (Delimiter::Comma, survey::ColumnsFrom::Header));
@@ -168,4 +172,35 @@ fn look_shows_a_file_of_which_nothing_can_be_used() {
     let file = points::parse(text.as_bytes(), "f.csv", &FileSettings::default()).unwrap();
     let look = survey::look(&[file], &Settings::default(), None).unwrap().look;
     assert_eq!((look.shots_kept, look.set_aside.len(), look.extent), (0, 2, None));
+}
+
+/// Real ground as a rover would shoot it: thinned to one point in a cell, no codes, no breaklines. Banks, a road and
+/// hollows are in it, and hardly any of it is taken for a blunder.
+#[test]
+fn natural_ground_is_not_taken_for_blunders() {
+    let clouds: Vec<[f64; 3]> = ["bocage_valley_west.laz", "bocage_valley_east.laz"]
+        .iter()
+        .flat_map(|name| {
+            let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley").join(name);
+            swalewright::io::read::cloud::read(&path).unwrap().value.ground
+        })
+        .collect();
+    for cell in [5.0, 8.0, 11.0, 15.0] {
+        let mut seen = BTreeSet::new();
+        let mut lines = Vec::new();
+        for &[x, y, z] in &clouds {
+            if seen.insert(format!("{:.0} {:.0}", (x / cell).floor(), (y / cell).floor())) {
+                lines.push(format!("{},{y:.3},{x:.3},{z:.3},gs", lines.len() + 1));
+            }
+        }
+        let file = points::parse(lines.join("\n").as_bytes(), "walk.csv", &FileSettings::default()).unwrap();
+        let settings = Settings { roles: roles(), ..Settings::default() };
+        let frame = resolve("EPSG:2154").unwrap();
+        let near = survey::middle(std::slice::from_ref(&file), &settings, &frame).unwrap().unwrap();
+        let noted = survey::check(&[file], &settings, &frame.site_frame(near, None)).unwrap();
+        let aside = noted.value.set_aside.len();
+        assert!(lines.len() > 700 && aside * 1000 <= 3 * lines.len(), "{aside} of {} at {cell} m", lines.len());
+        let told = noted.notes.iter().any(|note| note.code == "survey::off-neighbours-together");
+        assert!(told, "its banks are told at {cell} m");
+    }
 }

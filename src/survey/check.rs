@@ -4,7 +4,7 @@
 //! already out, then repeats; lines are joined from what is left.
 
 use super::candidate::{Candidate, candidates};
-use super::neighbours::{Step, gross};
+use super::neighbours::{Doubtful, gross};
 use super::{PointFile, Role, SetAside, Settings, Survey, SurveyError, gate, list_some, marks, repeats, strings};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
@@ -36,8 +36,8 @@ pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame)
     }
     gate::gate(&mut all, settings);
     let lines = strings::lines(&all, Role::Breakline);
-    let steps = gross(&mut all, &lines, settings);
-    steps_note(&steps, &all, &names, &mut notes);
+    let doubtful = gross(&mut all, &lines, settings);
+    doubtful_notes(&doubtful, &all, &names, &mut notes);
     repeats::repeats(&mut all, &names, settings, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
     let lines = breaklines(&all, &names, &mut notes);
@@ -76,18 +76,28 @@ fn name_of(candidate: &Candidate, files: &[String]) -> String {
     }
 }
 
-fn steps_note(steps: &[Step], all: &[Candidate], files: &[String], notes: &mut Vec<Note>) {
-    if steps.is_empty() {
-        return;
+fn doubtful_notes(doubtful: &[Doubtful], all: &[Candidate], files: &[String], notes: &mut Vec<Note>) {
+    let (together, alone): (Vec<&Doubtful>, Vec<&Doubtful>) = doubtful.iter().partition(|shot| shot.company);
+    let list = |shots: &[&Doubtful]| {
+        let mut shots = shots.to_vec();
+        shots.sort_by(|a, b| b.off.abs().total_cmp(&a.off.abs()));
+        let named: Vec<String> =
+            shots.iter().map(|shot| format!("{} ({:+.2} m)", name_of(&all[shot.index], files), shot.off)).collect();
+        list_some(&named, 6)
+    };
+    if !alone.is_empty() {
+        let text =
+            format!("used, but off their neighbours: {}; a hollow or a bank shot once, or a blunder", list(&alone));
+        notes.push(Note::new("survey::off-neighbours", text));
     }
-    let list: Vec<String> =
-        steps.iter().map(|step| format!("{} ({:+.2} m)", name_of(&all[step.index], files), step.off)).collect();
-    let text = format!(
-        "shots that stand off their neighbours together: {}; a bank or gully (join its edge as a breakline) or a run of \
-         false fixes",
-        list_some(&list, 8)
-    );
-    notes.push(Note::new("survey::stand-off-together", text));
+    if !together.is_empty() {
+        let text = format!(
+            "used, but off their neighbours together: {}; a bank or gully (its edge wants a breakline), or a run of false \
+             fixes",
+            list(&together)
+        );
+        notes.push(Note::new("survey::off-neighbours-together", text));
+    }
 }
 
 /// The breaklines of two shots or more; single ones are told.

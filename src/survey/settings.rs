@@ -17,7 +17,8 @@ pub struct Settings {
     pub vertical_limit: Length,
     /// Ground shots nearer to each other than this are repeats of one place. Default 0.10 m.
     pub repeat_distance: Length,
-    /// A shot that is off its neighbours by less than this is never called gross. Default 0.50 m.
+    /// A shot that is off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.
+    /// Default 1.5 m: lone lows and highs of a metre are met on real ground, false fixes are mostly larger.
     pub gross: Length,
     /// How far a check shot may be from its mark in plan. Default 50 mm: the 95 % class for site grading of the NGS
     /// single-base guidelines (Henning), from memory.
@@ -39,7 +40,7 @@ impl Default for Settings {
             horizontal_limit: Length::metres(0.05),
             vertical_limit: Length::metres(0.05),
             repeat_distance: Length::metres(0.10),
-            gross: Length::metres(0.50),
+            gross: Length::metres(1.5),
             check_horizontal: Length::metres(0.05),
             check_vertical: Length::metres(0.06),
             geographic: Geographic::OwnDatum,

@@ -77,7 +77,7 @@ keys! {
     SURVEY_HORIZONTAL_LIMIT = "survey", "horizontal-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger horizontal standard deviation are set aside.";
     SURVEY_VERTICAL_LIMIT = "survey", "vertical-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger vertical standard deviation are set aside.";
     SURVEY_REPEAT_DISTANCE = "survey", "repeat-distance", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Ground shots nearer than this are repeats of one place and are compared.";
-    SURVEY_GROSS = "survey", "gross", "`\"0.50 m\"`", Value("0.50 m"), PRACTICE, "A shot that is off its neighbours by less is never called gross.";
+    SURVEY_GROSS = "survey", "gross", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "A shot off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.";
     SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
     SURVEY_CHECK_VERTICAL = "survey", "check-vertical", "`\"60 mm\"`", Value("60 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in elevation.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; set-aside.csv prints the text to paste.";
