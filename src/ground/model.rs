@@ -1,7 +1,7 @@
 //! The ground and what can be asked of it.
 
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Polyline};
+use crate::geom::{Point, Point3, Polyline};
 use crate::surface::{ContourLine, Locator, ProfilePoint, Tin, contour, profile};
 
 /// Natural ground as surveyed, in the local frame of its site.
@@ -69,7 +69,7 @@ impl Ground {
         let (mut area, mut sloped, mut breaks) = (0.0, 0.0, 0.0);
         for t in self.tin.ids() {
             let corners = self.tin.corners(t);
-            let [a, b, c] = corners.map(|v| v.plan());
+            let [a, b, c] = corners.map(Point3::plan);
             let plan = (b - a).cross(c - a) / 2.0;
             area += plan;
             sloped += plan * crate::surface::gradient(corners).length();

@@ -82,7 +82,7 @@ pub(super) fn candidates(
                 Ok(place) if far(&place) => (place, Some(("far outside the survey", shown(record)))),
                 Ok(place) => (place, None),
                 Err(why) => {
-                    outside = outside.or_else(|| Some((record.line, why)));
+                    outside = outside.or(Some((record.line, why)));
                     (Point::new(0.0, 0.0), Some(("outside the frame", shown(record))))
                 }
             };

@@ -149,14 +149,13 @@ pub struct Looked {
 /// [`SurveyError`] when the files contradict the frame; without one, hardly ever.
 pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>) -> Result<Looked, SurveyError> {
     let said = &settings.roles;
-    let guessed = guess(said);
+    let guessed = guess(files, said);
     let settings = Settings { roles: guessed.clone(), ..settings.clone() };
-    let Noted { value: survey, mut notes } = match frame {
-        Some(frame) => judge(files, &settings, frame)?,
-        None => {
-            let flat = flatten(files);
-            judge(&flat, &settings, &own_frame(&flat))?
-        }
+    let Noted { value: survey, mut notes } = if let Some(frame) = frame {
+        judge(files, &settings, frame)?
+    } else {
+        let flat = flatten(files);
+        judge(&flat, &settings, &own_frame(&flat))?
     };
     if frame.is_none() && files.iter().any(is_geographic) {
         let text =
@@ -261,24 +260,8 @@ const GUESSES: [(Role, &[&str]); 7] = [
     (
         Role::Breakline,
         &[
-            "ridge",
-            "drain",
-            "gully",
-            "creek",
-            "top",
-            "toe",
-            "tob",
-            "bob",
-            "bank",
-            "track",
-            "road",
-            "ditch",
-            "channel",
-            "invert",
-            "track-top",
-            "track-toe",
-            "bl",
-            "break",
+            "ridge", "drain", "gully", "creek", "top", "toe", "tob", "bob", "bank", "track", "road", "ditch",
+            "channel", "invert", "bl", "break",
         ],
     ),
     (Role::Mark, &["cp", "bm", "tbm", "pm", "ctrl", "peg"]),
@@ -288,11 +271,16 @@ const GUESSES: [(Role, &[&str]); 7] = [
     (Role::KeepOut, &["tree", "well", "grave", "bore"]),
 ];
 
-/// The code table with common words for the codes that it does not name.
-fn guess(said: &Roles) -> Roles {
+/// The code table with common words for the codes that it does not name; of `track-top` the first part may speak.
+fn guess(files: &[PointFile], said: &Roles) -> Roles {
     let mut roles = said.clone();
-    for (role, words) in GUESSES {
-        words.iter().filter(|word| said.read(word).role.is_none()).for_each(|word| roles.set(word, role));
+    let common = |word: &str| GUESSES.iter().find(|(_, words)| words.contains(&word)).map(|(role, _)| *role);
+    for record in files.iter().flat_map(|file| &file.records) {
+        let read = said.read(&record.code);
+        let first_part = read.word.split(['-', '_']).next().unwrap_or_default();
+        if let (None, Some(role)) = (read.role, common(&read.word).or_else(|| common(first_part))) {
+            roles.set(&read.word, role);
+        }
     }
     roles
 }

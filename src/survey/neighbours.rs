@@ -248,9 +248,8 @@ fn solve(mut n: [[f64; 4]; 3]) -> Option<[f64; 3]> {
         }
         for row in k + 1..3 {
             let factor = n[row][k] / n[k][k];
-            for column in k..4 {
-                n[row][column] -= factor * n[k][column];
-            }
+            let above = n[k];
+            n[row].iter_mut().zip(above).for_each(|(cell, value)| *cell -= factor * value);
         }
     }
     let mut x = [0.0; 3];

@@ -131,7 +131,9 @@ fn a_sound_survey_keeps_every_shot_and_its_bank() {
 #[test]
 fn a_bank_without_breaklines_is_told_not_cut_off() {
     let mut records = farm(3);
-    records.iter_mut().for_each(|record| "gs".clone_into(&mut record.code));
+    for record in &mut records {
+        "gs".clone_into(&mut record.code);
+    }
     let (survey, _) = checked(&[file("day1.csv", records)]);
     assert_eq!(reasons(&survey), []);
 }
@@ -439,7 +441,9 @@ fn nothing_to_use_is_an_error() {
     let fault = |files: &[PointFile]| check(files, &settings(), &local()).unwrap_err().to_string();
     assert_eq!(fault(&[file("day1.csv", Vec::new())]), "no point file holds a shot: day1.csv");
     let mut records = vec![record(1, 0.0, 0.0, 400.0, "gs"), record(2, 1.0, 0.0, 400.0, "gs")];
-    records.iter_mut().for_each(|record| record.quality.fix = Fix::Float);
+    for record in &mut records {
+        record.quality.fix = Fix::Float;
+    }
     assert_eq!(
         fault(&[file("day1.csv", records)]),
         "all 2 shots were set aside, most of them because of `not fixed`: nothing is left to make ground of"
