@@ -22,13 +22,13 @@ fn plane(folder: &Path, ending: &str, format: u8, wkt: Option<&str>) -> PathBuf 
         header.set_wkt_crs(wkt.as_bytes().to_vec()).unwrap();
     }
     let mut writer = las::Writer::from_path(&path, header).unwrap();
-    for at in 0..1000 {
+    for at in 0..1000u16 {
         let (x, y) = (f64::from(at % 40), f64::from(at / 40));
         let point = las::Point {
             x: 412_350.0 + x,
             y: 6_187_220.0 + y,
             z: 430.0 + 0.02 * x + 0.01 * y,
-            classification: las::point::Classification::new([2, 9, 1, 18][at as usize % 4]).unwrap(),
+            classification: las::point::Classification::new([2, 9, 1, 18][usize::from(at) % 4]).unwrap(),
             is_withheld: at % 10 == 0,
             return_number: 1,
             number_of_returns: 1,
@@ -47,7 +47,7 @@ fn site() -> SiteFrame {
 }
 
 fn told(path: &Path) -> String {
-    cloud::read(path).map(|read| format!("read {} points", read.value.points())).unwrap_or_else(|why| why.to_string())
+    cloud::read(path).map_or_else(|why| why.to_string(), |read| format!("read {} points", read.value.points()))
 }
 
 #[test]

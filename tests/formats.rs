@@ -154,8 +154,8 @@ fn geopackage_keeps_the_requirements() {
         // The index finds what lies there: the second shot, 105.5 m east and 40 m north of the origin.
         let (easting, northing) = frame.to_frame(Point::new(105.5, 40.0));
         let found = format!(
-            "SELECT s.shot FROM rtree_shots_geom r JOIN shots s ON s.fid = r.id WHERE minx <= {0} AND maxx >= {0} AND miny <= {1} AND maxy >= {1}",
-            easting, northing
+            "SELECT s.shot FROM rtree_shots_geom r JOIN shots s ON s.fid = r.id \
+             WHERE minx <= {easting} AND maxx >= {easting} AND miny <= {northing} AND maxy >= {northing}"
         );
         assert_eq!(one::<String>(&database, &found), "101");
     }
@@ -227,7 +227,9 @@ fn geojson_keeps_the_rules() {
             if items[0].is_number() {
                 out.push(items.iter().map(|number| number.as_f64().unwrap()).collect());
             } else {
-                items.iter().for_each(|item| walk(item, out));
+                for item in items {
+                    walk(item, out);
+                }
             }
         }
         let mut out = Vec::new();

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use swalewright::frame::{FrameDefinition, Geographic, Projector, SiteFrame, resolve};
-use swalewright::geom::{Point, Point3, Polygon};
+use swalewright::geom::{LATTICE_STEP, Point, Point3, Polygon, snap};
 use swalewright::io::read::{self, Shape};
 use swalewright::io::write::{self, MapContext};
 use swalewright::io::{Column, Geometry, GeometryKind, Layer};
@@ -92,10 +92,12 @@ fn landxml_surfaces_and_lines_come_back() {
         let vertices = vec![
             Point3::new(0.0, 0.0, 430.0),
             Point3::new(10.0, 0.0, 430.5),
-            Point3::new(10.0, 10.0, 431.0),
-            Point3::new(0.0, 10.0, 430.75),
+            Point3::new(snap(10.3), snap(10.7), 431.0),
+            Point3::new(snap(-612.345_678_9), snap(433.987_654_3), 430.75),
+            // The thinnest triangle that the lattice allows.
+            Point3::new(LATTICE_STEP, -LATTICE_STEP, 430.0),
         ];
-        let tin = Tin::from_triangles(vertices, vec![[0, 1, 2], [0, 2, 3]]).unwrap();
+        let tin = Tin::from_triangles(vertices, vec![[0, 1, 2], [0, 2, 3], [0, 4, 1]]).unwrap();
         let line = [Point::new(0.0, 0.0), Point::new(30.0, 40.0), Point::new(60.0, 40.0)];
         let path = folder.path().join("g.landxml");
         let content = write::landxml::Content {
@@ -116,7 +118,7 @@ fn landxml_surfaces_and_lines_come_back() {
         let back = read.tin(read.surface(None).unwrap(), frame.origin).unwrap();
         assert_eq!(back.triangles(), tin.triangles());
         for (a, b) in back.vertices().iter().zip(tin.vertices()) {
-            assert!(a.plan().distance(b.plan()) < 2e-6 && (a.z - b.z).abs() < 1e-6, "{a:?} for {b:?}");
+            assert!(a.plan() == b.plan() && (a.z - b.z).abs() < 1e-6, "{a:?} for {b:?}");
         }
         let alignment = read.alignment(Some("upper")).unwrap();
         assert!((alignment.start_station - 12.5).abs() < 1e-6);

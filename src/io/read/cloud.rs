@@ -345,7 +345,7 @@ impl Packing {
     }
 }
 
-/// The frame that the file names: WKT where its flag says so, else the `GeoTIFF` keys (OGC 19-008: 3072 projected, 2048
+/// The frame that the file names: WKT where it has it, else the GeoTIFF keys (OGC 19-008: 3072 projected, 2048
 /// geographic, 32767 is user-defined).
 fn named_frame(header: &las::Header, name: &str, notes: &mut Vec<Note>) -> Option<String> {
     let wkt = header.get_wkt_crs_bytes().map(|bytes| {

@@ -101,7 +101,9 @@ fn each_position(value: &GeometryValue, visit: &mut dyn FnMut(&Position)) {
         }
         GeometryValue::MultiPolygon { coordinates } => coordinates.iter().flatten().flatten().for_each(visit),
         GeometryValue::GeometryCollection { geometries } => {
-            geometries.iter().for_each(|geometry| each_position(&geometry.value, visit));
+            for geometry in geometries {
+                each_position(&geometry.value, visit);
+            }
         }
     }
 }

@@ -97,7 +97,7 @@ impl<'a> Walk<'a> {
         if byte < self.counted.0 {
             self.counted = (0, 1);
         }
-        let passed = self.source.as_bytes()[self.counted.0..byte].iter().filter(|&&b| b == b'\n').count() as u64;
+        let passed = self.source.as_bytes()[self.counted.0..byte].split(|&byte| byte == b'\n').count() as u64 - 1;
         self.counted = (byte, self.counted.1 + passed);
         self.counted.1
     }

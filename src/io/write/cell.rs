@@ -35,11 +35,10 @@ pub(super) fn number(kind: ColumnKind, value: f64, frame: &SiteFrame) -> f64 {
 /// As text, rounded; empty for what is not known.
 pub(super) fn text(kind: ColumnKind, value: &Value, frame: &SiteFrame) -> String {
     match value {
-        Value::Nothing => String::new(),
         Value::Text(text) => text.clone(),
         Value::Integer(number) => number.to_string(),
         Value::Number(value) if value.is_finite() => units::metres(number(kind, *value, frame), decimals(kind)),
-        Value::Number(_) => String::new(),
+        Value::Nothing | Value::Number(_) => String::new(),
         Value::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
     }
 }

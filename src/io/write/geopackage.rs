@@ -74,21 +74,18 @@ fn add_layer(database: &Connection, layer: &Layer, srs: i64, context: &MapContex
     };
     let columns: Vec<String> = layer.columns.iter().map(|column| cell::header(column, frame.unit)).collect();
     assert!(!columns.iter().any(|name| name == "fid" || name == "geom"), "layer {}: reserved column", layer.name);
-    let declared: String = layer
-        .columns
-        .iter()
-        .zip(&columns)
-        .map(|(column, name)| format!(", {} {}", quoted(name), sql_type(column.kind)))
-        .collect();
-    database.execute_batch(&format!(
-        "CREATE TABLE {table} (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, geom {kind} NOT NULL{declared});"
-    ))?;
+    let mut declared =
+        vec!["fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL".to_owned(), format!("geom {kind} NOT NULL")];
+    for (column, name) in layer.columns.iter().zip(&columns) {
+        declared.push(format!("{} {}", quoted(name), sql_type(column.kind)));
+    }
+    database.execute_batch(&format!("CREATE TABLE {table} ({});", declared.join(", ")))?;
 
     let mut whole = Extent::EMPTY;
     let mut extents = Vec::new();
     {
-        let marks: String = (0..layer.columns.len()).map(|at| format!(", ?{}", at + 3)).collect();
-        let mut insert = database.prepare(&format!("INSERT INTO {table} VALUES (?1, ?2{marks})"))?;
+        let marks = vec!["?"; declared.len()].join(", ");
+        let mut insert = database.prepare(&format!("INSERT INTO {table} VALUES ({marks})"))?;
         for (index, feature) in layer.features.iter().enumerate() {
             let fid = i64::try_from(index + 1).unwrap_or(i64::MAX);
             let extent = Extent::of(&feature.geometry, frame);
@@ -244,7 +241,9 @@ fn blob(geometry: &Geometry, with_elevation: bool, extent: Extent, srs: i64, fra
     };
     let line = |out: &mut Vec<u8>, points: &[Point3]| {
         out.extend(u32::try_from(points.len()).unwrap_or(u32::MAX).to_le_bytes());
-        points.iter().for_each(|place| point(out, *place));
+        for place in points {
+            point(out, *place);
+        }
     };
     match geometry {
         Geometry::Point(place) => point(&mut out, *place),

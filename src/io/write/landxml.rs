@@ -257,10 +257,11 @@ fn place(xml: &mut Xml, element: &str, place: Point, context: &MapContext) -> st
     Ok(())
 }
 
-/// Northing first. Six decimals: the lattice's micrometre.
+/// Northing first. Seven decimals, so that a place on the lattice (0.95 um) comes back to the same lattice point and the
+/// thinnest triangle stays one.
 fn plan(place: Point, context: &MapContext) -> String {
     let (easting, northing) = context.frame.to_frame(place);
-    format!("{} {}", units::metres(northing, 6), units::metres(easting, 6))
+    format!("{} {}", units::metres(northing, 7), units::metres(easting, 7))
 }
 
 fn elevation(metres: f64, context: &MapContext) -> String {
