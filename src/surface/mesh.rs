@@ -284,3 +284,7 @@ impl<'a> Mesh<'a> {
         Ok(())
     }
 }
+
+#[cfg(test)]
+#[path = "mesh_tests.rs"]
+mod tests;
