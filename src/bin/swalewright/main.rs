@@ -7,6 +7,7 @@ mod commands;
 mod exit;
 mod message;
 mod progress;
+mod quiet;
 
 use arguments::Arguments;
 use clap::Parser;
@@ -14,6 +15,7 @@ use exit::Exit;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    quiet::proj();
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => return message::usage(&error).into(),
