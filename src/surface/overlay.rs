@@ -126,6 +126,13 @@ impl Region {
     }
 }
 
+fn box_of([a, b, c]: [Point; 3]) -> Bounds {
+    Bounds {
+        low: Point::new(a.x.min(b.x).min(c.x), a.y.min(b.y).min(c.y)),
+        high: Point::new(a.x.max(b.x).max(c.x), a.y.max(b.y).max(c.y)),
+    }
+}
+
 fn area_within(tin: &Tin, region: &Region) -> f64 {
     let mut sum = CompensatedSum::default();
     for id in tin.ids() {
@@ -138,6 +145,7 @@ fn area_within(tin: &Tin, region: &Region) -> f64 {
 /// The other surface, ready to be asked for what meets a triangle.
 struct Faces {
     corners: Vec<[Point; 3]>,
+    boxes: Vec<Bounds>,
     first_z: Vec<f64>,
     gradients: Vec<Vector>,
     buckets: Buckets,
@@ -149,6 +157,7 @@ impl Faces {
         let corners: Vec<[Point; 3]> = solid.iter().map(|face| face.map(Point3::plan)).collect();
         Self {
             buckets: Buckets::new(&corners),
+            boxes: corners.iter().map(|&corners| box_of(corners)).collect(),
             corners,
             first_z: solid.iter().map(|face| face[0].z).collect(),
             gradients: solid.iter().map(|&face| gradient(face)).collect(),
@@ -191,9 +200,11 @@ struct Near {
 impl Near {
     fn gather(&mut self, other: &Faces, triangle: [Point; 3], index: usize) {
         let Self { stamps, faces } = self;
+        let own = box_of(triangle);
         faces.clear();
         other.buckets.each_near(&triangle, |face| {
-            if std::mem::replace(&mut stamps[face as usize], index) != index {
+            let new = std::mem::replace(&mut stamps[face as usize], index) != index;
+            if new && own.meets(other.boxes[face as usize]) {
                 faces.push(face);
             }
         });
@@ -205,13 +216,11 @@ impl Sums {
         let plan = corners.map(Point3::plan);
         let origin = plan[0];
         let slope = gradient(corners);
+        let mut tally = Tally::default();
         let mut add_piece = |piece: &Convex, sign: f64| {
-            self.from_area.add(sign * piece.area());
+            tally.from_area += sign * piece.area();
             for &face in near {
                 let clip = other.corners[face as usize].map(|p| moved(p, origin));
-                if !piece.meets_box(&clip) {
-                    continue;
-                }
                 let cell = piece.clipped(clip);
                 if cell.len < 3 {
                     continue;
@@ -220,26 +229,42 @@ impl Sums {
                 let base = other.first_z[face as usize] - corners[0].z;
                 let heights =
                     cell.heights(|p| (base + other_slope.dot(p - clip[0])) - slope.dot(Vector::new(p.x, p.y)));
-                self.add_cell(&cell, &heights, sign);
+                tally.add_cell(&cell, &heights, sign);
             }
         };
         match region {
             None => add_piece(&Convex::new(plan, origin), 1.0),
             Some(region) => region.each_piece(plan, origin, add_piece),
         }
+        self.fill.add(tally.parts.above);
+        self.cut.add(tally.parts.below);
+        self.fill_area.add(tally.parts.area_above);
+        self.cut_area.add(tally.parts.area_below);
+        self.area.add(tally.area);
+        self.from_area.add(tally.from_area);
     }
+}
 
+/// Sums over one triangle.
+#[derive(Default)]
+struct Tally {
+    parts: Parts,
+    area: f64,
+    from_area: f64,
+}
+
+impl Tally {
     fn add_cell(&mut self, cell: &Convex, heights: &[f64; MOST], sign: f64) {
         let same = heights[..cell.len].iter().all(|d| d.abs() < SAME_FACE);
         for i in 1..cell.len - 1 {
             let area = sign * (cell.corners[i] - cell.corners[0]).cross(cell.corners[i + 1] - cell.corners[0]) / 2.0;
             let Parts { above, below, area_above, area_below } = part(area, [heights[0], heights[i], heights[i + 1]]);
-            self.area.add(area);
-            self.fill.add(above);
-            self.cut.add(below);
+            self.area += area;
+            self.parts.above += above;
+            self.parts.below += below;
             if !same {
-                self.fill_area.add(area_above);
-                self.cut_area.add(area_below);
+                self.parts.area_above += area_above;
+                self.parts.area_below += area_below;
             }
         }
     }
@@ -280,23 +305,11 @@ impl Convex {
         heights
     }
 
-    fn meets_box(&self, triangle: &[Point; 3]) -> bool {
-        let mine = &self.corners[..self.len];
-        let range = |points: &[Point], axis: fn(&Point) -> f64| {
-            points.iter().map(axis).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
-        };
-        let apart = |axis: fn(&Point) -> f64| {
-            let (a, b) = (range(mine, axis), range(triangle, axis));
-            a.0 >= b.1 || b.0 >= a.1
-        };
-        !apart(|p| p.x) && !apart(|p| p.y)
-    }
-
     /// The part inside an anticlockwise triangle; fewer than three corners when there is none.
     fn clipped(&self, triangle: [Point; 3]) -> Self {
         let mut shape = *self;
         for k in 0..3 {
-            shape = shape.left_of(triangle[k], triangle[(k + 1) % 3]);
+            shape.keep_left_of(triangle[k], triangle[(k + 1) % 3]);
             if shape.len < 3 {
                 break;
             }
@@ -304,25 +317,39 @@ impl Convex {
         shape
     }
 
-    fn left_of(&self, a: Point, b: Point) -> Self {
+    fn keep_left_of(&mut self, a: Point, b: Point) {
         let along = b - a;
-        let side = self.heights(|p| along.cross(p - a));
-        let mut kept = Self { corners: [Point::default(); MOST], len: 0 };
-        for i in 0..self.len {
-            let j = if i + 1 == self.len { 0 } else { i + 1 };
+        let (mut side, mut highest, mut lowest) = ([0.0; MOST], f64::NEG_INFINITY, f64::INFINITY);
+        for (value, &corner) in side.iter_mut().zip(&self.corners[..self.len]) {
+            *value = along.cross(corner - a);
+            (highest, lowest) = (highest.max(*value), lowest.min(*value));
+        }
+        if highest <= 0.0 {
+            self.len = 0;
+        } else if lowest < 0.0 {
+            self.cut(&side);
+        }
+    }
+
+    /// Drops what lies where `side` is below zero.
+    fn cut(&mut self, side: &[f64; MOST]) {
+        let whole = *self;
+        self.len = 0;
+        for i in 0..whole.len {
+            let j = if i + 1 == whole.len { 0 } else { i + 1 };
             let (here, there) = (side[i], side[j]);
             if here >= 0.0 {
-                kept.push(self.corners[i]);
+                self.push(whole.corners[i]);
             }
             if (here > 0.0 && there < 0.0) || (here < 0.0 && there > 0.0) {
-                kept.push(self.corners[i].towards(self.corners[j], here / (here - there)));
+                self.push(whole.corners[i].towards(whole.corners[j], here / (here - there)));
             }
         }
-        kept
     }
 
     fn push(&mut self, point: Point) {
-        // Rounding may not make a convex shape grow beyond its bound; drop nothing that has area.
+        // A convex shape gains one corner a cut at most; where rounding made it a little hollow, what is dropped has no
+        // area to speak of.
         if self.len < MOST {
             self.corners[self.len] = point;
             self.len += 1;

@@ -2,10 +2,10 @@
 //!
 //! Invariant: the daylight pieces form closed cycles with the footprint on their left.
 
-use super::ComposeError;
 use super::arrangement::{Arrangement, Edge, short};
 use super::heights::{depth, weights};
-use crate::geom::{Point, Point3, snap_point};
+use super::{ComposeError, SAME};
+use crate::geom::{Bounds, Point, Point3, snap_point};
 use crate::surface::TriangleId;
 use std::collections::BTreeMap;
 
@@ -230,24 +230,18 @@ pub(super) fn ordered(a: u32, b: u32) -> [u32; 2] {
 
 /// Triangles with a part where the roof rules that a seed touches.
 fn starts(arrangement: &Arrangement, seeds: &[Point]) -> Vec<TriangleId> {
-    arrangement
-        .mesh
-        .ids()
-        .filter(|&id| rules_somewhere(arrangement, id))
-        .filter(|&id| {
-            let face = arrangement.mesh.corners(id);
+    let touches = |id: TriangleId| {
+        let face = arrangement.mesh.corners(id);
+        let plan = face.map(Point3::plan);
+        let Some(near) = Bounds::around(plan).map(|bounds| bounds.grown(TOUCH)) else { return false };
+        seeds.iter().filter(|&&seed| near.contains(seed) && depth(plan, seed) >= -TOUCH).any(|&seed| {
+            let kept = weights(face, seed).map(|weight| weight.max(0.0));
             let corners = arrangement.mesh.triangles()[id.0 as usize];
-            seeds.iter().any(|&seed| {
-                depth(face.map(Point3::plan), seed) >= -TOUCH && {
-                    let kept = weights(face, seed).map(|w| w.max(0.0));
-                    let sum: f64 = kept.iter().sum();
-                    let difference: f64 =
-                        corners.iter().zip(kept).map(|(&v, w)| arrangement.difference(v) * (w / sum)).sum();
-                    difference >= -super::SAME
-                }
-            })
+            let sum = |value: &dyn Fn(usize) -> f64| (0..3).map(value).sum::<f64>();
+            sum(&|k| arrangement.difference(corners[k]) * kept[k]) >= -SAME * sum(&|k| kept[k])
         })
-        .collect()
+    };
+    arrangement.mesh.ids().filter(|&id| rules_somewhere(arrangement, id) && touches(id)).collect()
 }
 
 fn rules_somewhere(arrangement: &Arrangement, id: TriangleId) -> bool {

@@ -42,7 +42,8 @@ impl Heights {
 
     /// True when the place lies on the surface.
     pub(super) fn holds(&self, place: Point) -> bool {
-        self.best(place).is_some_and(|(depth, _)| depth >= 0.0)
+        let plan = |item: u32| self.corners[item as usize].map(Point3::plan);
+        self.buckets.at(place).iter().any(|&item| holds(plan(item), place))
     }
 
     /// Elevation at a place; `None` away from the surface.
@@ -59,15 +60,16 @@ impl Heights {
         Some(face.iter().zip(kept).map(|(corner, w)| corner.z * (w / sum)).sum())
     }
 
-    /// The triangle that a place lies deepest in, and how deep: below zero outside.
+    /// The triangle that holds a place, or else the nearest and how far outside (below zero).
     fn best(&self, place: Point) -> Option<(f64, [Point3; 3])> {
         let mut best: Option<(f64, [Point3; 3])> = None;
         for &item in self.buckets.at(place) {
             let face = self.corners[item as usize];
-            let depth = depth(face.map(Point3::plan), place);
-            if depth >= 0.0 {
-                return Some((depth, face));
+            let plan = face.map(Point3::plan);
+            if holds(plan, place) {
+                return Some((0.0, face));
             }
+            let depth = depth(plan, place);
             if best.is_none_or(|(least, _)| depth > least) {
                 best = Some((depth, face));
             }
@@ -76,11 +78,15 @@ impl Heights {
     }
 }
 
+fn holds(triangle: [Point; 3], place: Point) -> bool {
+    (0..3).all(|k| (triangle[(k + 1) % 3] - triangle[k]).cross(place - triangle[k]) >= 0.0)
+}
+
 /// Distance of a place to the nearest side of an anticlockwise triangle, below zero outside.
 pub(super) fn depth(triangle: [Point; 3], place: Point) -> f64 {
     (0..3).fold(f64::INFINITY, |least, k| {
         let side = triangle[(k + 1) % 3] - triangle[k];
-        least.min(side.cross(place - triangle[k]) / side.length())
+        least.min(side.cross(place - triangle[k]) / side.dot(side).sqrt())
     })
 }
 
