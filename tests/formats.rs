@@ -358,3 +358,29 @@ fn kml_has_longitude_first_and_escapes_what_the_field_wrote() {
     assert_eq!(text.matches("<outerBoundaryIs>").count(), 1);
     assert_eq!(text.matches("<innerBoundaryIs>").count(), 1);
 }
+
+/// GDAL as a second reader; `make test` brings it and names the Python that has it.
+#[test]
+fn gdal_says_nothing() {
+    let Some(python) = std::env::var_os("SWALEWRIGHT_PYTHON") else {
+        eprintln!("skipped: SWALEWRIGHT_PYTHON does not name a Python with pyogrio (make test does)");
+        return;
+    };
+    let mut folder = PathBuf::new();
+    for (name, frame) in [("metres", metres()), ("us-survey-feet", us_survey_feet()), ("local", local_feet())] {
+        let site = site(&format!("gdal/{name}"), &frame);
+        geopackage::write(&site.folder.join("sample.gpkg"), &layers(), &site.context).unwrap();
+        if !frame.is_local() {
+            geojson::write(&site.folder.join("sample.geojson"), &layers(), &site.context).unwrap();
+        }
+        folder = site.folder.parent().unwrap().to_owned();
+    }
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/gdal_reads.py");
+    let output = std::process::Command::new(python).arg(script).arg(folder).output().expect("Python runs");
+    assert!(
+        output.status.success(),
+        "{}{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    );
+}
