@@ -86,7 +86,7 @@ pub(crate) fn shots(rows: &[Row]) -> String {
 
 fn built_error(row: &Row, random: &mut ChaCha8Rng) -> f64 {
     let chance = field::normal(random).clamp(-2.0, 2.0) / 2.0;
-    match row.part.as_str() {
+    match row.code.as_str() {
         "sill" => 0.003 * chance,
         "crest" if (LOW_CREST.0..=LOW_CREST.1).contains(&row.station) => -LOW_CREST.2,
         "crest" => 0.045 + 0.015 * chance,

@@ -10,7 +10,7 @@ use crate::survey::{Role, Shot, Survey};
 use crate::units::Length;
 use crate::water::weir;
 
-/// How far beyond half its width a part still claims a shot without a code, metres.
+/// How far beyond half its width a part still claims a shot without a code when there is no designed surface, metres.
 const EDGE: f64 = 0.25;
 
 /// A compared shot with its place along its part.
@@ -80,7 +80,9 @@ pub(super) fn compare(
             _ => None,
         };
         let name = shot_name(survey, shot);
-        let reason = match find(design, &lines, shot, wanted, settings) {
+        // Where the designed surface can speak, a shot without a code must stand on a part to be of it.
+        let edge = if locator.is_some() { 0.0 } else { EDGE };
+        let reason = match find(design, &lines, shot, wanted, edge, settings) {
             Ok(Some(candidate)) => {
                 matched.push(measure(design, &lines, name, shot, &candidate, settings));
                 continue;
@@ -127,6 +129,7 @@ fn find(
     lines: &[Option<Lines>],
     shot: &Shot,
     wanted: Option<Part>,
+    edge: f64,
     settings: &GradeSettings,
 ) -> Result<Option<Candidate>, String> {
     let candidates = design
@@ -147,7 +150,7 @@ fn find(
             found.outside,
             settings.reach_m
         )),
-        (None, Some(found)) if found.outside > EDGE => Ok(None),
+        (None, Some(found)) if found.outside > edge => Ok(None),
         (_, found) => Ok(found),
     }
 }

@@ -57,7 +57,7 @@ pub(super) fn as_built_shots(
             let place = swale.line.at_offset(station, offset.in_metres());
             // Off the surface there is nothing to compare with.
             if let Some(elevation) = designed.elevation(place) {
-                add("section", "T", "built", place, elevation);
+                add("section", "T", code_at(swale, elevation), place, elevation);
             }
         }
     }
@@ -69,6 +69,18 @@ fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
     let [first, last] = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| swale.line.foot(end).station);
     let (from, to) = (first + CLEAR_OF_END, last - CLEAR_OF_END);
     if from < to { steps(from, to, step) } else { vec![f64::midpoint(first, last)] }
+}
+
+/// A shot of a section that stands on crest or bed is coded so; the rest is on batters and ledge.
+fn code_at(swale: &Swale, elevation: f64) -> &'static str {
+    let is = |level: f64| (elevation - level).abs() < 0.005;
+    if is(swale.crest.built.in_metres()) {
+        "crest"
+    } else if is(swale.section.bed.in_metres()) {
+        "bed"
+    } else {
+        "built"
+    }
 }
 
 fn every(line: &Polyline, step: f64) -> Vec<Point> {

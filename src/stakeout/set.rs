@@ -16,6 +16,8 @@ use crate::notes::{Note, Noted, Place};
 use crate::surface::Locator;
 use crate::works::{SitePlan, Spillway, Swale};
 
+/// An offset stake for the bed this near one for the end of a sill is left out, metres.
+const NEAR_SILL: f64 = 1.0;
 /// A bed further along the line than this is not beside the stake, metres.
 const ABREAST: f64 = 0.75;
 /// Closer to the line than this a stake stands on it, metres.
@@ -114,13 +116,16 @@ impl Setting<'_> {
     fn offset(&mut self) -> Vec<Stake> {
         let line = &self.swale.line;
         let offset = self.settings.offset.in_metres();
+        let ends = |spillway: &Spillway| [spillway.from.in_metres(), spillway.to.in_metres()];
+        let sill_ends: Vec<f64> = self.swale.spillways.iter().flat_map(ends).collect();
         let mut spots: Vec<Spot> = self
             .stations()
             .into_iter()
+            .filter(|station| !sill_ends.iter().any(|end| (end - station).abs() < NEAR_SILL))
             .map(|station| self.naming_bed_or_crest(StakeKind::Offset, station, line.at_offset(station, offset)))
             .collect();
         for spillway in &self.swale.spillways {
-            for station in [spillway.from.in_metres(), spillway.to.in_metres()] {
+            for station in ends(spillway) {
                 let place = line.at_offset(station, offset);
                 spots.push(Spot {
                     kind: StakeKind::Offset,
@@ -214,9 +219,9 @@ fn warnings(swale: &Swale, stakes: &[Stake], settings: &StakeSettings) -> Vec<No
         } else if clear < clearance {
             more = more.max(clearance - clear);
             format!(
-                "offset stake {} stands {} the cut, and {clearance:.1} m clear of it is wanted",
+                "offset stake {} stands {} the cut, and {clearance:.2} m clear of it is wanted",
                 stake.id,
-                if clear > 0.0 { format!("{clear:.1} m from") } else { "in".to_owned() }
+                if clear > 0.0 { format!("{clear:.2} m from") } else { "in".to_owned() }
             )
         } else if stake.offset < wanted - 0.1 {
             format!(

@@ -121,7 +121,10 @@ fn the_shots_to_take_after_the_dig() {
         assert!((found - closed).abs() < 1e-9, "{section:?}");
     }
     let roles = Roles::default();
-    for (wanted, name) in [(Role::Sill, "sill"), (Role::Crest, "crest"), (Role::Bed, "bed"), (Role::Built, "section")] {
+    for (wanted, name) in [(Role::Sill, "sill"), (Role::Crest, "crest"), (Role::Bed, "bed")] {
         assert!(part(name).iter().all(|shot| roles.read(&shot.code).role == Some(wanted)), "{name}");
     }
+    let section: Vec<&str> = part("section")[..5].iter().map(|shot| shot.code.as_str()).collect();
+    assert_eq!(section, ["built", "bed", "built", "crest", "built"]);
+    assert_eq!(roles.read("built").role, Some(Role::Built));
 }
