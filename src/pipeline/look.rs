@@ -1,16 +1,17 @@
 //! What is in a file, and does it look right: told before any pipeline exists.
 
-use super::open::{ending, frame_for};
+use super::foreign::ending;
+use super::open::frame_for;
 use super::{PipelineError, PointOptions, open_surface};
 use crate::frame::SiteFrame;
 use crate::geom::{Bounds, Point};
 use crate::io::read::{cloud, points};
 use crate::notes::Note;
-use crate::survey::{self, Survey};
+use crate::survey::{self, ColumnsFrom, FileLook, Looked, RoleFrom, Survey};
 use serde_json::{Value as Json, json};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// What a look at a file found.
+/// What a look at files found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Look {
     /// For programs: `kind`, `points` and more.
@@ -19,80 +20,123 @@ pub struct Look {
     pub lines: Vec<String>,
     /// What is to be told beside it.
     pub notes: Vec<Note>,
+    /// The shots of point files, to be drawn.
+    pub survey: Option<Survey>,
 }
 
-/// Looks at a point file, a cloud or a surface.
+/// Looks at point files, all together as one survey, or at one cloud or surface.
 ///
 /// # Errors
-/// [`PipelineError`] when it cannot be read.
-pub fn look(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let found = match ending(path).as_str() {
-        _ if path.is_dir() => at_surface(path, options),
-        "las" | "laz" => at_cloud(path),
-        "xml" | "landxml" => at_surface(path, options),
-        _ => at_points(path, options),
-    };
-    found.map(|mut look| {
+/// [`PipelineError`] when a file cannot be read.
+pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, PipelineError> {
+    let (points, others): (Vec<&PathBuf>, Vec<&PathBuf>) = paths.iter().partition(|path| is_points(path));
+    let mut found = Vec::new();
+    if !points.is_empty() {
+        found.push(at_points(&points, options)?);
+    }
+    for path in others {
+        let mut look = match ending(path).as_str() {
+            "las" | "laz" if !path.is_dir() => at_cloud(path)?,
+            _ => at_surface(path, options)?,
+        };
         look.json["file"] = json!(path.display().to_string());
         look.json["notes"] = json!(look.notes);
         look.lines.insert(0, path.display().to_string());
-        look
-    })
+        found.push(look);
+    }
+    Ok(found)
 }
 
-fn at_points(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let file = points::read(path, &options.file())?;
-    let mut notes = Vec::new();
-    let frame = frame_for(std::slice::from_ref(&file), options, None, &mut notes)?;
-    let columns: Vec<&str> = file.columns.iter().map(|column| column.name()).collect();
-    let survey = survey::check(std::slice::from_ref(&file), &options.settings(), &frame)?.drain_into(&mut notes);
-    let figures = survey.figures();
-    let mut json = serde_json::to_value(&figures).unwrap_or_default();
-    json["kind"] = json!("points");
-    json["points"] = json!(file.records.len());
-    json["columns"] = json!(columns);
-    json["columns_from"] = json!(file.columns_from);
-    json["delimiter"] = json!(file.delimiter.name());
-    json["unit"] = json!(frame.unit);
-    json["frame"] = json!(frame);
-    json["set_aside"] = json!(survey.set_aside);
-    json["checks"] = json!(survey.checks);
-    let mut lines = vec![
-        format!(
-            "  point file, {} points, {} between the columns {}",
-            file.records.len(),
-            file.delimiter.name(),
-            columns.join(", ")
-        ),
-        format!("  frame {} ({}), numbers in {}", frame.crs, frame.name, frame.unit.name()),
-    ];
-    if let Some((bounds, lowest, highest)) = extent(&survey) {
-        lines.push(format!("  {}", extent_line(&frame, bounds, lowest, highest)));
-        json["lowest_m"] = json!(lowest);
-        json["highest_m"] = json!(highest);
+fn is_points(path: &Path) -> bool {
+    !path.is_dir() && !matches!(ending(path).as_str(), "las" | "laz" | "xml" | "landxml")
+}
+
+fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, PipelineError> {
+    let files = paths.iter().map(|path| Ok(points::read(path, &options.file())?));
+    let files = files.collect::<Result<Vec<_>, PipelineError>>()?;
+    let frame = match &options.crs {
+        Some(_) => Some(frame_for(&files, options, None, &mut Vec::new())?),
+        None => None,
+    };
+    let Looked { look, survey } = survey::look(&files, &options.settings(), frame.as_ref())?;
+    let json = serde_json::to_value(&look).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    let mut lines: Vec<String> = look.files.iter().flat_map(file_lines).collect();
+    if let Some(extent) = look.extent {
+        lines.push(format!(
+            "easting {:.1} to {:.1}, northing {:.1} to {:.1}, elevation {:.2} to {:.2}, in {}",
+            extent.west,
+            extent.east,
+            extent.south,
+            extent.north,
+            extent.lowest,
+            extent.highest,
+            extent.unit.name()
+        ));
     }
     lines.push(format!(
-        "  {} used, {} set aside; median spacing {:.1} m",
-        survey.shots.len(),
-        survey.set_aside.len(),
-        survey.spacing()
+        "{} shots would be used, {} set aside; {} breaklines; ground shots {:.1} m apart (median)",
+        look.shots_kept,
+        look.set_aside.len(),
+        look.breaklines,
+        look.spacing_m
     ));
-    let mut roles: Vec<String> = Vec::new();
-    for shot in &survey.shots {
-        let role = shot.role.name().to_owned();
-        if !roles.contains(&role) {
-            roles.push(role);
-        }
+    for row in look.set_aside.iter().take(SHOWN) {
+        lines
+            .push(format!("  set aside: {}:{} point {}: {} ({})", row.file, row.line, row.shot, row.reason, row.value));
     }
-    lines.push(format!("  roles met: {}", roles.join(", ")));
-    for row in survey.set_aside.iter().take(12) {
-        lines.push(format!("  set aside: line {}, point {}: {} ({})", row.line, row.shot, row.reason, row.value));
-    }
-    if survey.set_aside.len() > 12 {
-        lines.push(format!("  and {} more", survey.set_aside.len() - 12));
+    if look.set_aside.len() > SHOWN {
+        lines.push(format!("  and {} more", look.set_aside.len() - SHOWN));
     }
     lines.extend(text_map(&survey));
-    Ok(Look { json, lines, notes })
+    Ok(Look { json, lines, notes: look.notes, survey: Some(survey) })
+}
+
+/// Most rows of a list on the screen.
+const SHOWN: usize = 12;
+
+fn file_lines(file: &FileLook) -> Vec<String> {
+    let from = match file.columns_from {
+        ColumnsFrom::Said => "as said",
+        ColumnsFrom::Header => "from its header",
+        ColumnsFrom::Assumed => "assumed",
+    };
+    let mut lines = vec![
+        format!("{}: {} points", file.name, file.points),
+        format!("  columns {from}, {} between them: {}", file.delimiter.name(), file.columns.join(", ")),
+    ];
+    let codes: Vec<String> = file
+        .codes
+        .iter()
+        .map(|code| {
+            let how = match code.role_from {
+                RoleFrom::Said => "",
+                RoleFrom::Guessed => " (guessed)",
+                RoleFrom::Unknown => " (not known, so taken for it)",
+            };
+            format!(
+                "{} {} = {}{how}",
+                code.shots,
+                if code.code.is_empty() { "without code" } else { &code.code },
+                code.role.name()
+            )
+        })
+        .collect();
+    lines.push(format!("  codes: {}", codes.join(", ")));
+    let fixes = &file.fixes;
+    lines.push(format!(
+        "  solutions: {} fixed, {} float, {} coarse, {} not said",
+        fixes.fixed, fixes.float, fixes.coarse, fixes.unknown
+    ));
+    let sigma = |[least, median, greatest]: [f64; 3]| {
+        format!("{:.0} / {:.0} / {:.0} mm", least * 1000.0, median * 1000.0, greatest * 1000.0)
+    };
+    if let Some(vertical) = file.vertical_sigma_m {
+        lines.push(format!("  vertical sigma, least / median / greatest: {}", sigma(vertical)));
+    }
+    if let Some([first, last]) = &file.times {
+        lines.push(format!("  from {first} to {last}"));
+    }
+    lines
 }
 
 fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
@@ -119,7 +163,7 @@ fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
             lowest[0], highest[0], lowest[1], highest[1], lowest[2], highest[2]
         ));
     }
-    Ok(Look { json, lines, notes })
+    Ok(Look { json, lines, notes, survey: None })
 }
 
 fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
@@ -144,7 +188,7 @@ fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError
     if let Some(bounds) = tin.bounds() {
         lines.push(format!("  {}", extent_line(&surface.value.frame, bounds, lowest, highest)));
     }
-    Ok(Look { json, lines, notes: surface.notes })
+    Ok(Look { json, lines, notes: surface.notes, survey: None })
 }
 
 fn extent(survey: &Survey) -> Option<(Bounds, f64, f64)> {

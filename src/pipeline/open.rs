@@ -3,8 +3,9 @@
 //! A surface is a point file, a cloud, a LandXML surface, or what a run left: its folder is its ground, `OUT#works` the
 //! ground with all works on it. The first surface says the frame; the next ones are brought into it.
 
+use super::foreign::{self, ending};
 use super::values::middle_of_cloud;
-use super::{Manifest, PipelineError, foreign};
+use super::{Manifest, PipelineError};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::{self, GroundSettings};
@@ -111,10 +112,6 @@ pub fn open_surface(
     }
 }
 
-pub(super) fn ending(path: &Path) -> String {
-    path.extension().unwrap_or_default().to_string_lossy().to_lowercase()
-}
-
 fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
     let manifest = Manifest::open(folder)?;
     let file = match part {
@@ -135,7 +132,7 @@ fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result
 /// A surface that a run left, unchanged since.
 pub(super) fn surface_of_run(manifest: &Manifest, file: &str, frame: &SiteFrame) -> Result<Tin, PipelineError> {
     manifest.read(file)?;
-    Ok(foreign::surface(&manifest.folder.join(file), frame)?.value)
+    Ok(foreign::surface(&manifest.folder.join(file), Some(frame))?.value.0)
 }
 
 fn of_points(
@@ -193,12 +190,7 @@ fn of_cloud(
 }
 
 fn of_landxml(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
-    let mut notes = Vec::new();
-    let frame = match like {
-        Some(frame) => frame.clone(),
-        None => foreign::frame(path)?.drain_into(&mut notes),
-    };
-    let tin = foreign::surface(path, &frame)?.drain_into(&mut notes);
+    let Noted { value: (tin, frame), notes } = foreign::surface(path, like)?;
     Ok(Noted { value: OpenSurface { kind: "landxml", tin, frame }, notes })
 }
 
@@ -207,7 +199,7 @@ fn of_landxml(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface
 /// # Errors
 /// [`PipelineError`] when it cannot be read, or holds none or several.
 pub fn open_region(path: &Path, frame: &SiteFrame) -> Result<Polygon, PipelineError> {
-    let shapes = foreign::shapes(path, frame)?;
+    let shapes = foreign::shapes(path, frame)?.value;
     let regions: Vec<Polygon> = shapes.iter().filter_map(Shape::as_polygon).collect();
     match <[Polygon; 1]>::try_from(regions) {
         Ok([region]) => Ok(region),
@@ -261,11 +253,14 @@ fn open_line(path: &Path, options: &PointOptions, frame: &SiteFrame) -> Result<N
     };
     let ignored = Note::new("on-contour::heights-ignored", "heights in the line's own file are ignored");
     if matches!(ending(path).as_str(), "geojson" | "json" | "gpkg" | "xml" | "landxml") {
-        let shapes = foreign::shapes(path, frame)?;
+        let Noted { value: shapes, mut notes } = foreign::shapes(path, frame)?;
         let lines: Vec<(Polyline, bool)> =
             shapes.iter().filter_map(|shape| Some((shape.as_line()?, shape.with_elevation))).collect();
         return match <[(Polyline, bool); 1]>::try_from(lines) {
-            Ok([(line, heights)]) => Ok(Noted { value: line, notes: if heights { vec![ignored] } else { Vec::new() } }),
+            Ok([(line, heights)]) => {
+                notes.extend(heights.then_some(ignored));
+                Ok(Noted { value: line, notes })
+            }
             Err(lines) => Err(no_line(lines.len())),
         };
     }

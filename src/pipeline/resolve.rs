@@ -83,7 +83,8 @@ pub(super) fn region(
     frame: &SiteFrame,
 ) -> Result<Polygon, PipelineError> {
     let shapes = foreign::shapes(&file.beside(&name.value), frame)
-        .map_err(|error| at(file, name, "pipeline::unreadable-region", &error.to_string()))?;
+        .map_err(|error| at(file, name, "pipeline::unreadable-region", &error.to_string()))?
+        .value;
     let mut regions = shapes.iter().filter_map(Shape::as_polygon);
     match (regions.next(), regions.next()) {
         (Some(region), None) => Ok(region),

@@ -50,6 +50,9 @@ pub(crate) enum Command {
         /// Files.
         #[arg(required = true, value_name = "FILE")]
         files: Vec<PathBuf>,
+        /// Draw the shots into this SVG file as well.
+        #[arg(long, value_name = "FILE.svg")]
+        svg: Option<PathBuf>,
         #[command(flatten)]
         points: PointArguments,
     },

@@ -61,11 +61,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         Json::Object(object)
     };
     let all = &found.all;
-    let (cut, fill) = (all.topsoil_bank + all.cut_bank + all.key_bank, all.fill_placed);
+    // Between ground and final surface as they stand: the topsoil under the seats is stripped and refilled in between.
+    let seats = all.seat_refill_placed.in_cubic_metres();
+    let cut = (all.topsoil_bank + all.cut_bank + all.key_bank).in_cubic_metres() - seats;
+    let fill = all.fill_placed;
     json(
         &folder.join("earth.json"),
         &object!({
-            "cut_m3": number(cut.in_cubic_metres()),
+            "cut_m3": number(cut),
             "fill_m3": number(fill.in_cubic_metres()),
             "works": found.works.iter().map(row).collect::<Vec<_>>(),
             "all": row(all),

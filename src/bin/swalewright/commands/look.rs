@@ -3,21 +3,31 @@
 use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use swalewright::draw::{Figures, survey_plan, svg};
+use swalewright::io::write::atomic;
 use swalewright::pipeline::{self, PipelineError, PointOptions};
 
-pub(super) fn run(files: &[PathBuf], points: &PointOptions, told: &Told) -> Result<Exit, PipelineError> {
+pub(super) fn run(
+    files: &[PathBuf],
+    drawing: Option<&Path>,
+    points: &PointOptions,
+    told: &Told,
+) -> Result<Exit, PipelineError> {
     let mut lines = Vec::new();
     let mut found = Vec::new();
-    for file in files {
-        let look = pipeline::look(file, points)?;
+    for look in pipeline::look(files, points)? {
         told.notes(&look.notes);
         lines.extend(look.lines);
         found.push(look.json);
+        if let (Some(path), Some(survey)) = (drawing, &look.survey) {
+            atomic::write(path, svg(&survey_plan(survey, &[], None, Figures::default())).as_bytes())?;
+            lines.push(format!("drawn in {}", path.display()));
+        }
     }
     let json = match found.as_mut_slice() {
         [only] => only.take(),
-        _ => json!({ "files": found }),
+        _ => json!({ "looks": found }),
     };
     told.result(&json, &lines);
     Ok(Exit::Done)
