@@ -153,9 +153,9 @@ fn feet_and_inches(feet: f64, parts: f64) -> String {
     let (whole_inches, part) = ((steps / parts).floor(), steps % parts);
     let (feet, inches) = ((whole_inches / 12.0).floor(), whole_inches % 12.0);
     let part = match (part / parts * 4.0).round() {
-        p if p == 1.0 => " 1/4",
-        p if p == 2.0 => " 1/2",
-        p if p == 3.0 => " 3/4",
+        1.0 => " 1/4",
+        2.0 => " 1/2",
+        3.0 => " 3/4",
         _ => "",
     };
     match (feet, inches) {

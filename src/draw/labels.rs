@@ -107,7 +107,9 @@ mod tests {
     fn labels_of_marks_that_crowd_do_not_overlap() {
         let mut board = LabelBoard::default();
         let spots: Vec<Spot> = (0..12).map(|i| Spot::new(50.0 + 3.0 * f64::from(i), 50.0)).collect();
-        spots.iter().for_each(|&spot| board.keep_mark(spot, 1.5));
+        for &spot in &spots {
+            board.keep_mark(spot, 1.5);
+        }
         let placed: Vec<Text> = spots
             .iter()
             .enumerate()

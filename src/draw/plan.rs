@@ -106,29 +106,26 @@ fn places<'a>(input: &'a PlanInput, swale: &'a Swale) -> impl Iterator<Item = Po
     footprints.chain(swale.line.points()).copied().chain(stakes)
 }
 
-/// Windows along a line, each about 90 m by 55 m, neighbours sharing a few metres.
+/// Windows along a line: as few equal stretches as fit about 90 m by 55 m each, neighbours sharing a few metres.
 fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
-    let (most_width, most_height) = (SHEET_WIDTH * 0.5, 58.0);
+    const SHARED: f64 = 4.0;
+    let fits = |window: Bounds| window.width() <= SHEET_WIDTH * 0.5 && window.height() <= 58.0;
     let line = swale.line.resampled(2.0);
     let all: Vec<(f64, Point)> = places(input, swale).map(|place| (line.foot(place).station, place)).collect();
-    let near = |from: f64, to: f64| {
+    let window = |from: f64, to: f64| {
         let near = all.iter().filter(|&&(station, _)| station >= from && station <= to).map(|&(_, place)| place);
-        Bounds::around(near.chain([line.at(from), line.at(to)])).map(|b| b.grown(5.0))
+        Bounds::around(near.chain([line.at(from.max(0.0)), line.at(to.min(line.length()))])).map(|b| b.grown(5.0))
     };
-    let fits = |b: Bounds| b.width() <= most_width && b.height() <= most_height;
     let mut windows = Vec::new();
-    let mut from = 0.0;
-    while from < line.length() {
-        let mut to = (from + 20.0).min(line.length());
-        while to < line.length() && near(from, (to + 2.0).min(line.length())).is_some_and(fits) {
-            to = (to + 2.0).min(line.length());
-        }
-        windows.extend(near(from, to));
-        if to >= line.length() {
+    // A turned end alone may be longer than a window; stretches under 20 m would not help it.
+    for count in 1..=200u32 {
+        let stretch = line.length() / f64::from(count);
+        windows = (0..count)
+            .filter_map(|i| window(f64::from(i) * stretch - SHARED, f64::from(i + 1) * stretch + SHARED))
+            .collect();
+        if windows.iter().all(|&window| fits(window)) || stretch < 20.0 {
             break;
         }
-        // The last window is as long as the one before it, so that no sliver is left over.
-        from = (to - 6.0).min(line.length() - (to - from)).max(from + 1.0);
     }
     windows
 }
@@ -167,7 +164,9 @@ fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str
     grid_frame(&mut scene, &view, &input.ground.frame, &mut board);
     let interval = drawn.interval;
     drawn.label(&mut scene, &mut board);
-    texts.into_iter().for_each(|text| scene.text(text));
+    for text in texts {
+        scene.text(text);
+    }
 
     north_arrow(&mut scene, Spot::new(5.0, foot - 14.5));
     scale_bar(&mut scene, Spot::new(24.0, foot - 8.5), &view, input.figures);
@@ -206,7 +205,9 @@ fn draw_spillway(scene: &mut Scene, view: &View, spillway: &Spillway) {
         if let Some([before, tip]) = pieces.last().and_then(|piece| piece.last_chunk::<2>()) {
             arrow_head(scene, *before, *tip, 3.0);
         }
-        pieces.into_iter().for_each(|piece| scene.line(piece, EXIT));
+        for piece in pieces {
+            scene.line(piece, EXIT);
+        }
     }
 }
 

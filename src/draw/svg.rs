@@ -91,7 +91,9 @@ fn write_area(out: &mut String, rings: &[Vec<Spot>], fill: Option<Fill>, outline
         let lines = hatch_lines(rings, hatch);
         if !lines.is_empty() {
             out.push_str("<path fill=\"none\" d=\"");
-            lines.iter().for_each(|line| path(out, line, height));
+            for line in &lines {
+                path(out, line, height);
+            }
             let _ = writeln!(out, "\" {}/>", stroke(hatch.pen));
         }
     }

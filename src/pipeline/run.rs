@@ -140,9 +140,10 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
             Stage::Survey => &["survey"],
             Stage::Ground => &["ground"],
             Stage::Works => &["swale", "spillway", "earth"],
-            Stage::Earth | Stage::Sheets => &[],
+            Stage::Earth => &[],
             Stage::Stakes => &["stakes"],
-            Stage::AsBuilt => &["asbuilt"],
+            // The sheet says what the check will hold the dig to.
+            Stage::Sheets | Stage::AsBuilt => &["asbuilt"],
         };
         let mut key = KeyBuilder::default().part("version", env!("CARGO_PKG_VERSION")).part("stage", stage.name());
         for table in std::iter::once(&"site").chain(tables) {

@@ -3,9 +3,11 @@
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::marks::{LASER_REACH, nearest, sill_place};
+use crate::asbuilt::Tolerance;
 use crate::draw::{batter_words, capital};
 use crate::soil::Placement;
 use crate::units::{Elevation, Length, ReadingUnits};
+use crate::water::weir;
 use crate::works::{Berm, LineEdge, Spillway, Swale};
 
 /// The box that comes first: what to build, in words and in large numbers.
@@ -128,6 +130,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
         html.paragraph("", &format!("For the surveyor, in decimal feet: {}.", all.join(", ")));
     }
     html.paragraph("", &format!("All in {}, against the sill. {}", unit_words(input), crest_words(input, swale)));
+    html.paragraph("", &allowed(input, swale));
 }
 
 /// The unit in words.
@@ -138,6 +141,32 @@ pub(super) fn unit_words(input: &DigSheetInput) -> &'static str {
         (ReadingUnits::Feet, _) => "feet and tenths of a foot (not inches)",
         (ReadingUnits::UsSurveyFeet, _) => "US survey feet and tenths of a foot (not inches)",
     }
+}
+
+/// What the as-built check will allow.
+fn allowed(input: &DigSheetInput, swale: &Swale) -> String {
+    let (figures, held) = (input.figures, &input.tolerances);
+    let say = |tolerance: Tolerance, fine: bool| {
+        let size = |metres: f64| if fine { figures.fine(metres) } else { figures.size(metres) };
+        let (below, above) = (tolerance.below_m, tolerance.above_m);
+        if below == 0.0 {
+            format!("never low, up to {} high", size(above))
+        } else if below == above {
+            format!("{} either way", size(below))
+        } else {
+            format!("up to {} low or {} high", size(below), size(above))
+        }
+    };
+    let sill = swale.spillways.first().map(|spillway| {
+        let tolerance = held.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
+        format!("sill {}, ", say(tolerance, true))
+    });
+    format!(
+        "Allowed at the check: {}crest {}, bed {}. Sides never steeper than drawn.",
+        sill.unwrap_or_default(),
+        say(held.crest, false),
+        say(held.bed, false)
+    )
 }
 
 /// The crest as a sum of four lines.

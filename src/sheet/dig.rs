@@ -14,6 +14,11 @@ use std::collections::BTreeSet;
 /// The style of the sheet: black on white, nothing smaller than 12 pt.
 const STYLE: &str = include_str!("style.css");
 
+/// Notes of the design, which stand with the order of work.
+const DESIGN: [&str; 3] = ["works::", "weir::", "earth::"];
+/// Notes of the stakes, which stand with their table.
+const STAKEOUT: [&str; 1] = ["stakeout::"];
+
 /// Notes printed at most; the rest is in the run's own record.
 const MOST_NOTES: usize = 30;
 
@@ -31,6 +36,7 @@ pub fn dig_sheet(input: &DigSheetInput) -> String {
     page(&mut html, input, |html| {
         stakes::stake_sample(html, input);
         stakes::stake_tables(html, input);
+        works_notes(html, input, &STAKEOUT, &format!("Look at these before the {} go in", input.words().stakes));
     });
     page(&mut html, input, |html| {
         html.heading(2, "Cautions");
@@ -85,8 +91,11 @@ fn first_pages(html: &mut Html, input: &DigSheetInput) {
             let typical = typical_section(swale, stake_offset(input, swale), input.figures, input.words());
             html.drawing(&typical);
             if i == 0 {
+                html.open("div", "whole");
                 html.heading(2, "Order of work");
                 html.list(true, &build::order_of_work(input));
+                html.close("div");
+                works_notes(html, input, &DESIGN, "Look at these before digging");
             }
         });
     }
@@ -109,10 +118,18 @@ fn title_block(html: &mut Html, input: &DigSheetInput) {
     };
     let system = if frame.is_local() { frame.name.clone() } else { format!("{} ({})", frame.name, frame.crs) };
     let words = input.words();
+    let agree = input.survey.checks.iter().filter(|check| check.within).count();
+    let standing = match input.survey.checks.len() {
+        0 => "not checked on a known mark".to_owned(),
+        all => format!("{agree} of {all} shots on known marks agree"),
+    };
+    let (used, left) = (input.survey.shots.len(), input.survey.set_aside.len());
+    let shots = format!("{used}, set aside {left}");
     let datum = format!("{} above", capital(words.elevation));
     let rows = [
         ["Works".to_owned(), names.join(", "), "Numbers in".to_owned(), units],
         ["Coordinates".to_owned(), format!("{system}, in {}", frame.unit.name()), datum, frame.height.clone()],
+        ["Survey".to_owned(), standing, "Shots used".to_owned(), shots],
     ];
     html.table("title", &[], &rows.map(Vec::from));
     for warning in survey_standing(input) {
@@ -185,25 +202,62 @@ fn mark_table(html: &mut Html, input: &DigSheetInput) {
     html.table("numbers", &["Mark", &easting, &northing, &elevation], &rows);
 }
 
-/// Notes of the run that are not told above, each once.
-fn notes(html: &mut Html, input: &DigSheetInput) {
+/// Notes that the sheet tells in its own words elsewhere, or that concern only how files were read.
+fn told_elsewhere(code: &str) -> bool {
+    let told = [
+        "survey::not-checked",
+        "survey::checked",
+        "works::no-spillway",
+        "works::sill-on-fill",
+        "works::spills-low",
+        "works::end-open",
+        "earth::short",
+    ];
+    let reading = ["points::", "geojson::", "geopackage::", "landxml::", "cloud::"];
+    told.contains(&code) || reading.iter().any(|of| code.starts_with(of))
+}
+
+/// Notes as sentences, each once.
+fn sentences<'a>(notes: impl Iterator<Item = &'a Note>) -> Vec<String> {
     let mut seen = BTreeSet::new();
-    let says: Vec<String> = input
-        .notes
-        .iter()
-        .map(|note: &Note| match &note.place {
+    notes
+        .map(|note| match &note.place {
             Some(place) => format!("{} ({place})", note.text),
             None => note.text.clone(),
         })
         .filter(|text| seen.insert(text.clone()))
-        .collect();
-    if says.is_empty() {
-        return;
+        .collect()
+}
+
+/// Heading of notes; stages write them in metres, whatever the sheet reads in.
+fn notes_heading(input: &DigSheetInput, says: &str) -> String {
+    match input.figures.units {
+        ReadingUnits::Metric => says.to_owned(),
+        _ => format!("{says} (in metres)"),
     }
-    let in_metres = if input.figures.units == ReadingUnits::Metric { "" } else { " (in metres)" };
-    html.heading(2, &format!("Notes of this run{in_metres}"));
-    html.list(false, &says[..says.len().min(MOST_NOTES)]);
-    if says.len() > MOST_NOTES {
-        html.paragraph("", &format!("and {} more in run.json", says.len() - MOST_NOTES));
+}
+
+/// What the design and the stakes have to say for themselves: read before digging.
+fn works_notes(html: &mut Html, input: &DigSheetInput, stages: &[&str], says: &str) {
+    let of_stage = |note: &&Note| stages.iter().any(|stage| note.code.starts_with(stage));
+    let says_so = sentences(input.notes.iter().filter(of_stage).filter(|note| !told_elsewhere(&note.code)));
+    if !says_so.is_empty() {
+        html.heading(2, &notes_heading(input, says));
+        html.list(false, &says_so);
+    }
+}
+
+/// The other notes of the run.
+fn notes(html: &mut Html, input: &DigSheetInput) {
+    let shown_before = |code: &str| DESIGN.iter().chain(&STAKEOUT).any(|stage| code.starts_with(stage));
+    let all = sentences(input.notes.iter().filter(|note| !shown_before(&note.code)));
+    let says = sentences(input.notes.iter().filter(|note| !shown_before(&note.code) && !told_elsewhere(&note.code)));
+    let says = &says[..says.len().min(MOST_NOTES)];
+    if !says.is_empty() {
+        html.heading(2, &notes_heading(input, "Notes on survey and ground"));
+        html.list(false, says);
+    }
+    if all.len() > says.len() {
+        html.paragraph("", &format!("and {} more in run.json", all.len() - says.len()));
     }
 }

@@ -1,5 +1,6 @@
 //! What a dig sheet is made from.
 
+use crate::asbuilt::GradeSettings;
 use crate::draw::{Figures, PlanInput, Region, Words};
 use crate::earth::Quantities;
 use crate::ground::Ground;
@@ -47,6 +48,8 @@ pub struct DigSheetInput<'a> {
     pub quantities: &'a Quantities,
     /// The stakes.
     pub stakes: &'a StakeList,
+    /// What the as-built check will hold the dig to.
+    pub tolerances: GradeSettings,
     /// Roughness of the ground under the pole: how sure the surveyed ground is.
     pub roughness: Length,
     /// Notes of every stage; those of `survey::not-checked` and its like go on the first page.

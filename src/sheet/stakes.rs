@@ -130,8 +130,11 @@ fn row(input: &DigSheetInput, swale: &Swale, stake: &Stake) -> Vec<String> {
 pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let (figures, words) = (input.figures, input.words());
     let stakes = &input.stakes.stakes;
-    let sample = stakes.iter().find(|stake| stake.kind == StakeKind::Offset && stake.action.is_some());
-    let Some(stake) = sample.or_else(|| stakes.first()) else { return };
+    // One that stays, with something to do some way off, shows most.
+    let tells = |stake: &&Stake| matches!(stake.action, Some(Action::Cut(_) | Action::Fill(_)));
+    let stays = |stake: &&Stake| stake.kind == StakeKind::Offset && tells(stake);
+    let sample = stakes.iter().filter(stays).find(|stake| stake.refers_to == Target::Bed && stake.away > 0.5);
+    let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
     let swale = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works);
     let what_to_do = vec![
         target_word(stake.refers_to).to_owned(),

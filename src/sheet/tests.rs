@@ -19,6 +19,7 @@ fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [N
         plan: &site.plan,
         quantities: &site.quantities,
         stakes: &site.stakes,
+        tolerances: crate::asbuilt::GradeSettings::default(),
         roughness: Length::metres(0.025),
         notes,
     }

@@ -1,6 +1,7 @@
 //! `sheets/`: what the crew reads.
 
 use super::Left;
+use crate::asbuilt::GradeSettings;
 use crate::io::write::atomic;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
@@ -14,8 +15,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let stakes = values.stakes()?;
     let context = values.context()?;
     let site = &values.file.site;
-    let notes: Vec<_> =
-        [&survey.notes, &ground.notes, &plan.notes, &stakes.notes].into_iter().flatten().cloned().collect();
+    let earth = values.earth()?;
+    let notes: Vec<_> = [&survey.notes, &ground.notes, &plan.notes, &earth.notes, &stakes.notes]
+        .into_iter()
+        .flatten()
+        .cloned()
+        .collect();
     let html = dig_sheet(&DigSheetInput {
         site: &site.name,
         date: &context.date,
@@ -27,8 +32,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         ground: &ground.value,
         survey: &survey.value,
         plan: &plan.value,
-        quantities: &values.earth()?.value,
+        quantities: &earth.value,
         stakes: &stakes.value,
+        tolerances: values.file.asbuilt.as_ref().map_or_else(GradeSettings::default, |asked| asked.settings),
         roughness: values.file.survey.settings.roughness,
         notes: &notes,
     });
