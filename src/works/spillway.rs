@@ -20,6 +20,8 @@ const DEFAULT_HEAD: f64 = 0.10;
 const FILL_LIMIT: f64 = 0.015;
 /// Steps and length of the way out that is looked at, metres.
 const EXIT_STEP: f64 = 0.5;
+/// Ground less than this above the exit's floor is left as it is, metres.
+const EXIT_CUT_LEAST: f64 = 0.02;
 const EXIT_LENGTH: f64 = 30.0;
 
 /// Length, head and flow of a sill.
@@ -142,6 +144,36 @@ fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
         points.push(here);
     }
     Polyline::new(points)
+}
+
+/// The floor of an exit channel: its axis from the sill's lip and the elevation at each vertex.
+#[derive(Debug, Clone)]
+pub(super) struct ExitFloor {
+    pub axis: Polyline,
+    pub levels: Vec<f64>,
+}
+
+/// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
+/// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
+pub(super) fn exit_floor(
+    line: &Polyline,
+    natural: &Locator<'_>,
+    lip: f64,
+    sill: &Sill,
+    level: f64,
+    fall: f64,
+) -> Option<ExitFloor> {
+    let (_, lip_line, _) = strip(line, lip, sill);
+    let path = way_out(natural, lip_line.at(lip_line.length() / 2.0))?;
+    let floor = |station: f64| level - fall * station;
+    let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
+    let last = path.stations().iter().copied().filter(|&s| above(s)).fold(0.0, f64::max);
+    if last <= 0.0 {
+        return None;
+    }
+    let axis = path.between(0.0, last + EXIT_STEP)?.resampled(2.0);
+    let levels = axis.stations().iter().map(|&s| floor(s)).collect();
+    Some(ExitFloor { axis, levels })
 }
 
 /// The spillway as designed, with what is to be told of it.

@@ -119,6 +119,29 @@ pub(super) fn design(
         tin = laid.tin;
         cut_footprint.extend(laid.footprint);
     }
+    for (sill, asked) in sills.iter().zip(&wanted.spillways) {
+        let fall = asked.exit_fall.in_ratio();
+        if let Some(exit) = spillway::exit_floor(&line, natural, channel.lip, sill, water, fall) {
+            let floor = Profile {
+                half_width: (sill.to - sill.from) / 2.0,
+                left: 2.0,
+                right: 2.0,
+                end: 2.0,
+                height: 1.0,
+                ..bowl
+            };
+            let laid = lay(&tin, &exit.axis, &exit.levels, &floor, owner("exit channel"))?;
+            tin = laid.tin;
+            cut_footprint.extend(laid.footprint);
+            notes.push(at(ground, exit.axis.last(), Note::new("works::exit-cut", format!(
+                "swale `{}`: natural ground below the spillway falls less than the {:.1} % asked for, so an exit channel {:.1} m wide is cut for {:.1} m",
+                wanted.name,
+                asked.exit_fall.in_percent(),
+                sill.to - sill.from,
+                exit.axis.length()
+            ))));
+        }
+    }
     reporter.checkpoint()?;
 
     // Berm.
@@ -468,13 +491,6 @@ fn tell_exits(wanted: &SwaleWanted, spillways: &[Spillway], fill: &[Polygon], no
         if touches {
             notes.push(Note::new("works::exit-along-toe", format!(
                 "swale `{}`: the water from the spillway runs against the toe of the berm: turn it away or move the spillway",
-                wanted.name
-            )).at(place()));
-        }
-        let (natural, asked) = (spillway.natural_exit_fall.in_percent(), spillway.exit_fall.in_percent());
-        if natural < asked {
-            notes.push(Note::new("works::exit-flat", format!(
-                "swale `{}`: natural ground below the spillway falls {natural:.1} %, less than the {asked:.1} % asked for the exit: cut the exit channel to that fall",
                 wanted.name
             )).at(place()));
         }

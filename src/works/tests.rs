@@ -144,3 +144,79 @@ fn what_cannot_be_built_is_said() {
     let flat = Batter::horizontal_per_vertical(30.0);
     assert!(matches!(fails(SwaleWanted { uphill_batter: flat, ..wanted() }), WorksError::BatterNeverMeets { .. }));
 }
+
+#[test]
+fn an_exit_is_cut_only_where_ground_falls_less_than_asked() {
+    // 4 % above y = 49, 0.2 % below it: the exit asks for 1 %.
+    let bench = |y: f64| if y > 49.0 { 431.96 + 0.04 * (y - 49.0) } else { 431.96 - 0.002 * (49.0 - y) };
+    let ground = hillside(5.0, |_, y| bench(y));
+    let asked = |fall: f64| {
+        let mut asked = wanted();
+        asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(90.0));
+        asked.spillways[0].exit_fall = Fall::percent(fall);
+        asked
+    };
+    let cut = design(&ground, &[asked(1.0)], &Silent).unwrap();
+    assert!(cut.notes.iter().any(|note| note.code == "works::exit-cut"), "{:?}", cut.notes);
+    let steep = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let uncut = design(&steep, &[asked(0.5)], &Silent).unwrap();
+    assert!(uncut.notes.iter().all(|note| note.code != "works::exit-cut"));
+}
+
+#[test]
+fn several_sills_leave_a_crest_piece_between_them_and_hold_to_the_sill() {
+    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let mut asked = wanted();
+    asked.spillways.push(asked.spillways[0].clone());
+    asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(60.0));
+    let plan = design(&ground, &[asked], &Silent).unwrap().value;
+    let swale = &plan.swales[0];
+    assert_eq!(swale.crest_axes.len(), 3);
+    assert!(swale.storage.at_sill, "{:?}", swale.storage);
+    // No fill on either sill.
+    for spillway in &swale.spillways {
+        assert!(!spillway.on_fill);
+        let middle = spillway.lip.at(spillway.lip.length() / 2.0);
+        assert!(swale.fill_footprint.iter().all(|polygon| !polygon.contains(middle)));
+    }
+}
+
+#[test]
+fn a_second_swale_stands_on_what_the_first_leaves_and_may_not_cut_its_berm() {
+    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let at = |name: &str, level: f64| SwaleWanted {
+        name: name.to_owned(),
+        water_level: WaterLevel::Elevation(Elevation::metres(level)),
+        ..wanted()
+    };
+    let plan = design(&ground, &[at("upper", 432.8), at("lower", 431.2)], &Silent).unwrap().value;
+    assert_eq!(plan.surfaces.len(), 2);
+    let both = cut_and_fill(&ground.tin, &plan.surfaces[1], None);
+    let each =
+        [cut_and_fill(&ground.tin, &plan.surfaces[0], None), cut_and_fill(&plan.surfaces[0], &plan.surfaces[1], None)];
+    let net: f64 = each.iter().map(|part| part.fill - part.cut).sum();
+    assert!((both.fill - both.cut - net).abs() < 1e-6, "rows add up in net");
+    let clash = design(&ground, &[at("upper", 432.0), at("lower", 431.9)], &Silent).unwrap_err();
+    assert!(matches!(clash, WorksError::CutsEarlierWork { .. }), "{clash}");
+}
+
+#[test]
+fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
+    // A dip 40 mm deep and 8 m wide under the sill.
+    let dip = |x: f64, y: f64| -0.04 * (-((x - 90.0) / 4.0).powi(2) - ((y - 50.0) / 3.0).powi(2)).exp();
+    let ground = hillside(2.0, |x, y| 430.0 + 0.04 * y + dip(x, y));
+    let mut asked = wanted();
+    asked.bend_radius = Length::metres(20.0);
+    asked.spillways[0].at = SpillwayPlace::Through(Point::new(90.0, 50.0));
+    let plan = design(&ground, &[asked], &Silent).unwrap();
+    let spillway = &plan.value.swales[0].spillways[0];
+    assert!(!spillway.on_fill && spillway.ground_above_sill.0.in_metres() > -0.005, "{:?}", spillway.ground_above_sill);
+
+    // With the middle of the bed on the contour the lip lies lower than the water level, out of reach of the shift.
+    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let mut centred = SwaleWanted { line_edge: LineEdge::Centre, ..wanted() };
+    centred.spillways[0].sill_breadth = Length::metres(1.0);
+    let plan = design(&ground, &[centred], &Silent).unwrap();
+    assert!(plan.value.swales[0].spillways[0].on_fill);
+    assert!(plan.notes.iter().any(|note| note.code == "works::sill-on-fill"));
+}
