@@ -45,6 +45,29 @@ impl Figures {
         }
     }
 
+    /// A size rounded up to the sheet's usual step, for what may never be low: an operator who builds to the number
+    /// must not end up below what was meant. A tenth of a step is let go, or a number would grow by its own noise.
+    #[must_use]
+    pub fn size_up(self, metres: f64) -> String {
+        self.size(self.steps(metres, |steps| (steps - SLACK).ceil()))
+    }
+
+    /// A size rounded down in the same way.
+    #[must_use]
+    pub fn size_down(self, metres: f64) -> String {
+        self.size(self.steps(metres, |steps| (steps + SLACK).floor()))
+    }
+
+    /// A size in metres brought to whole steps of the sheet.
+    fn steps(self, metres: f64, round: impl Fn(f64) -> f64) -> f64 {
+        let step = match (self.units, self.in_inches()) {
+            (ReadingUnits::Metric, _) => 0.01,
+            (_, true) => 1.0 / 24.0,
+            (_, false) => 0.1,
+        };
+        round(self.number(metres).abs() / step).max(0.0) * step * self.metres_in_one()
+    }
+
     /// The size of a height at a sill, in finer steps: `0.415`, `1.36`, `1' 4 1/4"`.
     #[must_use]
     pub fn fine(self, metres: f64) -> String {
@@ -85,6 +108,16 @@ impl Figures {
         }
         let word = if above > Length::ZERO { "ABOVE" } else { "BELOW" };
         format!("{} {word}", self.size(above.in_metres()))
+    }
+
+    /// The height of a crest against the sill, never rounded down.
+    #[must_use]
+    pub fn crest_against_sill(self, above: Length) -> String {
+        if above > Length::ZERO && !self.shows_as_nothing(above.in_metres()) {
+            format!("{} ABOVE", self.size_up(above.in_metres()))
+        } else {
+            self.against_sill(above)
+        }
     }
 
     /// An elevation above the site's datum: three decimals of a metre, two of a foot.
@@ -147,6 +180,9 @@ impl Figures {
     }
 }
 
+/// Share of a step by which a number may be rounded against its safe side.
+const SLACK: f64 = 0.1;
+
 /// Feet, inches and parts of an inch: `1' 4 1/2"`, `7"`, `3' 0"`.
 fn feet_and_inches(feet: f64, parts: f64) -> String {
     let steps = (feet * 12.0 * parts).round();
@@ -208,6 +244,20 @@ mod tests {
         assert_eq!(INCHES.size(0.0), "0\"");
         // A hair under two feet rounds up through the foot, not to 1' 12".
         assert_eq!(INCHES.size(0.6095), "2' 0\"");
+    }
+
+    #[test]
+    fn what_may_never_be_low_is_rounded_up() {
+        assert_eq!(METRIC.size_up(0.4604), "0.46");
+        assert_eq!(METRIC.size_up(0.4621), "0.47");
+        assert_eq!(METRIC.size_down(0.4689), "0.46");
+        assert_eq!(METRIC.size_down(0.4695), "0.47");
+        // 0.4721 m are 1.549 ft: 1.5 would be 15 mm low.
+        assert_eq!(TENTHS.size_up(0.4721), "1.6");
+        // 18.2 in.
+        assert_eq!(INCHES.size_up(0.0254 * 18.2), "1' 6 1/2\"");
+        assert_eq!(INCHES.size_up(0.0254 * 18.04), "1' 6\"");
+        assert_eq!(METRIC.crest_against_sill(Length::metres(0.4621)), "0.47 ABOVE");
     }
 
     #[test]

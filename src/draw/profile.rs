@@ -27,7 +27,11 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     let bed = (swale.section.bed - sill).in_metres();
     let crest = (swale.crest.built - sill).in_metres();
     let levels = [("crest", crest), ("sill", 0.0), ("bed", bed)].map(|(name, height)| {
-        let says = format!("{name} {}", figures.against_sill(Length::metres(height)));
+        let height_says = match name {
+            "crest" => figures.crest_against_sill(Length::metres(height)),
+            _ => figures.against_sill(Length::metres(height)),
+        };
+        let says = format!("{name} {height_says}");
         (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold())
     });
     let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);

@@ -102,13 +102,14 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
 
     // What the operator digs by stands large beside its part.
     let bed_says = figures.against_sill(Length::metres(bed));
-    let crest_says = figures.against_sill(Length::metres(crest));
+    let crest_says = figures.crest_against_sill(Length::metres(crest));
     let bed_spot = spot(bed_axis, bed);
     scene.text_on_paper(Text::new(bed_spot.moved(0.0, -7.5), BIG, format!("BED {bed_says}")).centred().bold());
     let crest_spot = spot(crest_axis, crest);
     scene.text_on_paper(Text::new(crest_spot.moved(0.0, 2.5), BIG, crest_says).centred().bold());
     scene.text_on_paper(Text::new(crest_spot.moved(0.0, 10.0), TWELVE_POINT, "CREST, BUILD TO").centred().bold());
     let level_spot = spot(bed_axis, ground(top).max(0.0));
+    let over_level = level_spot.y + 11.0 - spot(0.0, ground(0.0)).y;
     scene.text_on_paper(Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").centred());
 
     let heights = |offset: f64| spot(offset, ground(offset));
@@ -126,8 +127,8 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     }
     let line = spot(0.0, ground(0.0));
     scene.mark(line, Shape::Dot, mark_size(Shape::Dot));
-    scene.straight(line, line.moved(0.0, 12.0), FINE);
-    scene.text_on_paper(Text::new(line.moved(1.0, 13.0), TWELVE_POINT, "contour line").ending());
+    scene.straight(line, line.moved(0.0, over_level), FINE);
+    scene.text_on_paper(Text::new(line.moved(1.0, over_level + 0.8), TWELVE_POINT, "contour line").ending());
 
     let mut stations = vec![top, bed_axis + half_bed, bed_axis - half_bed, lip, heel, crest_axis + half_crest];
     stations.extend([crest_axis - half_crest, toe]);

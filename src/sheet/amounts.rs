@@ -92,10 +92,11 @@ pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
                 format!("about {}", input.figures.water(swale.storage.volume)),
                 format!("{} to {}", input.figures.water(low), input.figures.water(high)),
                 input.figures.area(swale.storage.area),
+                leaves_at(input, swale),
             ]
         })
         .collect();
-    html.table("numbers", &["", "Full to the sill", "Low and high", "Water surface"], &rows);
+    html.table("numbers", &["", "Full to the sill", "Low and high", "Water surface", "Leaves first at"], &rows);
     let doubt = Length::metres(SILL_TOLERANCE) + input.roughness;
     html.paragraph(
         "",
@@ -104,6 +105,16 @@ pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
             input.figures.with_unit(input.figures.fine(doubt.in_metres()))
         ),
     );
+}
+
+/// Where a full swale runs over first.
+fn leaves_at(input: &DigSheetInput, swale: &Swale) -> String {
+    if swale.storage.at_sill {
+        return "its sill".to_owned();
+    }
+    let (easting, northing) = input.ground.frame.to_frame(swale.storage.spill_place);
+    let against = input.figures.against_sill(swale.storage.spill - swale.water_level);
+    format!("E {easting:.1} N {northing:.1}, {against} the sill")
 }
 
 /// The least and the most that a swale may hold: its water surface times the doubt in ground and sill.

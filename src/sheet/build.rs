@@ -96,23 +96,25 @@ fn spillway_words(input: &DigSheetInput, spillway: &Spillway) -> String {
 fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     let (figures, words) = (input.figures, input.words());
     let sill = swale.water_level;
-    let row = |name: &str, prefix: &str, elevation: Elevation| {
+    let row = |name: &str, says: String, size: String, elevation: Elevation| {
         let above = elevation - sill;
         let staff = if figures.shows_as_nothing(above.in_metres()) {
             "the sill reading".to_owned()
         } else if above > Length::ZERO {
-            format!("sill reading less {}", figures.size(above.in_metres()))
+            format!("sill reading less {size}")
         } else {
-            format!("sill reading and {} more", figures.size(above.in_metres()))
+            format!("sill reading and {size} more")
         };
-        vec![
-            name.to_owned(),
-            format!("{prefix}{}", figures.against_sill(above)),
-            staff,
-            format!("{} {}", words.elevation_short, figures.elevation(elevation)),
-        ]
+        let elevation = format!("{} {}", words.elevation_short, figures.elevation(elevation));
+        vec![name.to_owned(), says, staff, elevation]
     };
-    let rows = [row("CREST", "BUILD TO ", swale.crest.built), row("SILL", "", sill), row("BED", "", swale.section.bed)];
+    let (crest, bed) = (swale.crest.built - sill, swale.section.bed - sill);
+    let build_to = format!("BUILD TO {}", figures.crest_against_sill(crest));
+    let rows = [
+        row("CREST", build_to, figures.size_up(crest.in_metres()), swale.crest.built),
+        row("SILL", figures.against_sill(Length::ZERO), String::new(), sill),
+        row("BED", figures.against_sill(bed), figures.size(bed.in_metres()), swale.section.bed),
+    ];
     // Decimals of a foot do not stand in one table with inches.
     let rows: Vec<Vec<String>> = rows
         .into_iter()
@@ -177,18 +179,18 @@ fn crest_words(input: &DigSheetInput, swale: &Swale) -> String {
         input.words().full_level,
         figures.size(crest.head.in_metres()),
         figures.size(crest.freeboard.in_metres()),
-        figures.size(crest.settlement.in_metres())
+        figures.size_up(crest.settlement.in_metres())
     );
     let least = (crest.built_required() - crest.water_level).in_metres();
     let built = (crest.built - crest.water_level).in_metres();
-    if figures.size(least) == figures.size(built) {
-        return format!("{sum} = {}.", figures.size(built));
+    if figures.size_up(least) == figures.size_up(built) {
+        return format!("{sum} = {}.", figures.size_up(built));
     }
     let why = match swale.wanted.berm {
         Berm::AllTheCut { .. } => "all the earth of the channel goes on the berm, which makes it higher",
         Berm::Fixed { .. } => "it is built higher",
     };
-    format!("{sum} = {} at least; {why}.", figures.size(least))
+    format!("{sum} = {} at least; {why}.", figures.size_up(least))
 }
 
 /// What is wrong or open with a work, said before anyone digs.

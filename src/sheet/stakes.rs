@@ -12,15 +12,20 @@ use crate::works::Swale;
 /// What to do from a stake's ground or mark to its target: `CUT 0.42`, `FILL 0.31`, `ON GRADE`; `SHOOT IT` when the
 /// ground is not known there.
 pub(super) fn action_words(stake: &Stake, figures: Figures) -> String {
-    let size = |metres: f64| if stake.refers_to == Target::Sill { figures.fine(metres) } else { figures.size(metres) };
-    let nothing = size(0.0);
     let (word, metres) = match stake.action {
         None => return "SHOOT IT".to_owned(),
         Some(Action::OnGrade) => return "ON GRADE".to_owned(),
         Some(Action::Cut(metres)) => ("CUT", metres),
         Some(Action::Fill(metres)) => ("FILL", metres),
     };
-    if size(metres) == nothing { "ON GRADE".to_owned() } else { format!("{word} {}", size(metres)) }
+    let size = |metres: f64| match (stake.refers_to, stake.action) {
+        (Target::Sill, _) => figures.fine(metres),
+        // A crest is never low: more fill, less cut.
+        (Target::Crest, Some(Action::Fill(_))) => figures.size_up(metres),
+        (Target::Crest, _) => figures.size_down(metres),
+        _ => figures.size(metres),
+    };
+    if size(metres) == size(0.0) { "ON GRADE".to_owned() } else { format!("{word} {}", size(metres)) }
 }
 
 /// The target's name.
@@ -30,6 +35,14 @@ const fn target_word(target: Target) -> &'static str {
         Target::Sill => "SILL",
         Target::Crest => "CREST",
         Target::WaterLevel => "FULL LEVEL",
+    }
+}
+
+/// A target's height against the sill, a crest's never rounded down.
+fn against_sill(target: Target, above: Length, figures: Figures) -> String {
+    match target {
+        Target::Crest => figures.crest_against_sill(above),
+        _ => figures.against_sill(above),
     }
 }
 
@@ -122,7 +135,7 @@ fn row(input: &DigSheetInput, swale: &Swale, stake: &Stake) -> Vec<String> {
         target_word(stake.refers_to).to_owned(),
         away_words(stake, Some(swale), figures),
         action_words(stake, figures),
-        figures.against_sill(target),
+        against_sill(stake.refers_to, target, figures),
     ]
 }
 
@@ -148,7 +161,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let which = vec![
         stake.id.clone(),
         format!("{} {}", words.station_short, figures.station(stake.station)),
-        figures.against_sill(Elevation::metres(stake.design_elevation) - sill),
+        against_sill(stake.refers_to, Elevation::metres(stake.design_elevation) - sill, figures),
     ];
     let (towards_works, away) = match input.stake_sides {
         StakeSides::WorkTowards => (what_to_do, which),
