@@ -118,25 +118,30 @@ impl FrameDefinition {
 /// [`FrameError`] when PROJ does not know it, or when it is no system with an easting and a northing in metres, feet or
 /// US survey feet.
 pub fn resolve(crs: &str) -> Result<FrameDefinition, FrameError> {
-    let asked = crs.trim();
-    if asked == "local" {
+    if crs.trim() == "local" {
         return Ok(FrameDefinition::local(LengthUnit::Metres));
     }
-    let json = describe(asked)?;
+    resolve_known(crs).map(|(definition, _)| definition)
+}
+
+/// The definition with the system that PROJ opened for it: opening one reads the database, so it is not done twice.
+pub(super) fn resolve_known(crs: &str) -> Result<(FrameDefinition, Proj), FrameError> {
+    let asked = crs.trim();
+    let Known { json, system } = look_up(asked)?;
     let found = || short(asked);
     match json["type"].as_str().unwrap_or_default() {
-        "ProjectedCRS" => projected(asked, &json, None),
+        "ProjectedCRS" => Ok((projected(asked, &json, None, &system)?, system)),
         "CompoundCRS" => {
             let part = |kind: &str| {
                 json["components"].as_array().and_then(|parts| parts.iter().find(|part| part["type"] == kind))
             };
             let (Some(horizontal), Some(vertical)) = (part("ProjectedCRS"), part("VerticalCRS")) else {
-                return Err(FrameError::NotProjected {
-                    found: found(),
-                    kind: "compound without a projected part".into(),
-                });
+                let kind = "compound without a projected part".to_owned();
+                return Err(FrameError::NotProjected { found: found(), kind });
             };
-            projected(asked, horizontal, Some(vertical))
+            // Inside a compound the part carries no area of use, so it is looked up again by its own code.
+            let Known { json: own, system } = look_up(&code_of(horizontal).unwrap_or_else(|| horizontal.to_string()))?;
+            Ok((projected(asked, &own, Some(vertical), &system)?, system))
         }
         "GeographicCRS" => Err(FrameError::Geographic { found: found(), name: text(&json["name"]) }),
         "" => Err(FrameError::Unknown { found: found() }),
@@ -144,16 +149,21 @@ pub fn resolve(crs: &str) -> Result<FrameDefinition, FrameError> {
     }
 }
 
-/// The definition that PROJ has of a text, as JSON.
-pub(super) fn describe(crs: &str) -> Result<Value, FrameError> {
+/// A system that PROJ knows, and what it says of it.
+pub(super) struct Known {
+    pub(super) json: Value,
+    pub(super) system: Proj,
+}
+
+pub(super) fn look_up(crs: &str) -> Result<Known, FrameError> {
     let unknown = || FrameError::Unknown { found: short(crs) };
     let crs = complete(crs);
     if crs.is_empty() || crs.contains('\0') {
         return Err(unknown());
     }
-    let known = Proj::new(&crs).map_err(|_| unknown())?;
-    let json = known.to_projjson(Some(false), None, None).map_err(|_| unknown())?;
-    serde_json::from_str(&json).map_err(|_| unknown())
+    let system = Proj::new(&crs).map_err(|_| unknown())?;
+    let json = system.to_projjson(Some(false), None, None).map_err(|_| unknown())?;
+    Ok(Known { json: serde_json::from_str(&json).map_err(|_| unknown())?, system })
 }
 
 /// A PROJ definition is an operation unless it says that it is a system.
@@ -163,14 +173,14 @@ pub(super) fn complete(crs: &str) -> String {
     if operation { format!("{crs} +type=crs") } else { crs.to_owned() }
 }
 
-fn projected(asked: &str, json: &Value, vertical: Option<&Value>) -> Result<FrameDefinition, FrameError> {
+fn projected(
+    asked: &str,
+    json: &Value,
+    vertical: Option<&Value>,
+    system: &Proj,
+) -> Result<FrameDefinition, FrameError> {
     let found = || short(asked);
-    let id = id_of(json);
-    let crs = match (&id, vertical) {
-        (Some((authority, code)), _) => format!("{authority}:{code}"),
-        (None, None) => asked.to_owned(),
-        (None, Some(_)) => json.to_string(),
-    };
+    let crs = code_of(json).unwrap_or_else(|| if vertical.is_some() { json.to_string() } else { asked.to_owned() });
     let axes: Vec<&Value> =
         json["coordinate_system"]["axis"].as_array().map(|a| a.iter().collect()).unwrap_or_default();
     let directions: Vec<&str> = axes.iter().map(|axis| axis["direction"].as_str().unwrap_or("nowhere")).collect();
@@ -189,9 +199,7 @@ fn projected(asked: &str, json: &Value, vertical: Option<&Value>) -> Result<Fram
         }
         height = Some(text(&vertical["name"]));
     }
-    // Inside a compound the part carries no area of use, so the part is looked up again by its own code.
-    let definition = Proj::new(&complete(&crs)).map_err(|_| FrameError::Unknown { found: found() })?;
-    let area = definition.area_of_use().ok().and_then(|(area, name)| {
+    let area = system.area_of_use().ok().and_then(|(area, name)| {
         let name = name.unwrap_or_else(|| "as its definition says".to_owned());
         area.map(|a| AreaOfUse { west: a.west, south: a.south, east: a.east, north: a.north, name })
     });
@@ -200,14 +208,14 @@ fn projected(asked: &str, json: &Value, vertical: Option<&Value>) -> Result<Fram
     let name = text(&json["name"]);
     Ok(FrameDefinition {
         name: if name.is_empty() || name == "unknown" { short(asked) } else { name },
-        id,
+        id: id_of(json),
         unit,
         height,
         area,
         datum: Some(text(&datum["name"])),
-        wkt: definition.as_wkt(None, None).ok(),
+        wkt: system.as_wkt(None, None).ok(),
         northing_first,
-        base: Some(id_of(base).map_or_else(|| base.to_string(), |(authority, code)| format!("{authority}:{code}"))),
+        base: Some(code_of(base).unwrap_or_else(|| base.to_string())),
         datum_known: id_of(base).is_some() || id_of(datum).is_some(),
         crs,
     })
@@ -228,6 +236,10 @@ fn id_of(json: &Value) -> Option<(String, String)> {
     let id = &json["id"];
     let code = id["code"].as_u64().map(|code| code.to_string()).or_else(|| id["code"].as_str().map(str::to_owned));
     Some((id["authority"].as_str()?.to_owned(), code?))
+}
+
+fn code_of(json: &Value) -> Option<String> {
+    id_of(json).map(|(authority, code)| format!("{authority}:{code}"))
 }
 
 fn text(json: &Value) -> String {

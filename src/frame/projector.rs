@@ -4,7 +4,7 @@
 //! datums is never an approximate one. Heights are not touched: conversion is in plan.
 //! A [`Projector`] holds PROJ's own context, so it belongs to one thread; make one for each.
 
-use super::definition::{complete, describe, resolve, short};
+use super::definition::{Known, look_up, resolve_known, short};
 use super::{FrameDefinition, FrameError, SiteFrame};
 use crate::geom::Point;
 use proj::{Area, Proj};
@@ -39,18 +39,18 @@ impl Projector {
     ///
     /// # Errors
     /// [`FrameError::Local`] for a site grid, [`FrameError::NoTrustedWay`] when only an approximate change of datum is
-    /// known, and what [`resolve`] says.
+    /// known, and what [`resolve`](super::resolve) says.
     pub fn new(frame: &SiteFrame, geographic: &Geographic) -> Result<Self, FrameError> {
         if frame.is_local() {
             return Err(FrameError::Local);
         }
-        let definition = resolve(&frame.crs)?;
+        let (definition, to) = resolve_known(&frame.crs)?;
         let named = match geographic {
             Geographic::Wgs84 => "OGC:CRS84".to_owned(),
             Geographic::OwnDatum => definition.base.clone().ok_or(FrameError::Local)?,
-            Geographic::Named(name) => complete(name),
+            Geographic::Named(name) => name.clone(),
         };
-        let json = describe(&named)?;
+        let Known { json, system: from } = look_up(&named)?;
         if json["type"] != "GeographicCRS" {
             return Err(FrameError::Unknown { found: format!("{} as longitude and latitude", short(&named)) });
         }
@@ -59,9 +59,6 @@ impl Projector {
         if *geographic == Geographic::Wgs84 && !definition.datum_known {
             return Err(no_way());
         }
-        let unknown = |_| FrameError::Unknown { found: short(&definition.crs) };
-        let from = Proj::new(&named).map_err(unknown)?;
-        let to = Proj::new(&complete(&definition.crs)).map_err(unknown)?;
         let area = definition.area.as_ref().map(|a| Area::new(a.west, a.south, a.east, a.north));
         // Asked at once with ALLOW_BALLPARK=NO, PROJ gives nothing where there is no trusted way, and the wrapper then
         // stops the program; so the name of the best way is looked at first.

@@ -1,6 +1,7 @@
 //! Published conversions, round trips and refusals.
 
 use super::*;
+use crate::frame::resolve;
 use crate::units::LengthUnit;
 
 fn projector(crs: &str, geographic: &Geographic) -> Projector {

@@ -1,7 +1,7 @@
 //! What every map file of a site is written with: its frame, the frame's definition, the way to longitude and
 //! latitude, and the site's date.
 
-use crate::frame::{FrameDefinition, FrameError, Geographic, Projector, SiteFrame, resolve};
+use crate::frame::{FrameDefinition, FrameError, Geographic, Projector, SiteFrame};
 
 /// Made once a run: opening PROJ's database for each file would cost more than writing it.
 #[derive(Debug)]
@@ -22,9 +22,10 @@ impl MapContext {
     /// # Errors
     /// [`FrameError`] when the frame is not known, or has no trusted way to longitude and latitude.
     pub fn new(frame: &SiteFrame, date: &str) -> Result<Self, FrameError> {
-        let local = frame.is_local();
-        let definition = if local { FrameDefinition::local(frame.unit) } else { resolve(&frame.crs)? };
-        let projector = if local { None } else { Some(Projector::new(frame, &Geographic::Wgs84)?) };
+        let projector = if frame.is_local() { None } else { Some(Projector::new(frame, &Geographic::Wgs84)?) };
+        let definition = projector
+            .as_ref()
+            .map_or_else(|| FrameDefinition::local(frame.unit), |projector| projector.definition().clone());
         let date = if is_date(date) { date } else { "1970-01-01" };
         Ok(Self { frame: frame.clone(), definition, projector, date: date.to_owned() })
     }
