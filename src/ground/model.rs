@@ -11,7 +11,7 @@ pub struct Ground {
     pub tin: Tin,
     /// The frame its local coordinates belong to.
     pub frame: SiteFrame,
-    /// Median distance between neighbouring points off the breaklines, metres.
+    /// Median length of the edges between neighbouring points off the breaklines, metres.
     pub spacing: f64,
 }
 
