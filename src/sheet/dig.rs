@@ -124,7 +124,10 @@ fn title_block(html: &mut Html, input: &DigSheetInput) {
         all => format!("{agree} of {all} shots on known marks agree"),
     };
     let (used, left) = (input.survey.shots.len(), input.survey.set_aside.len());
-    let shots = format!("{used}, set aside {left}");
+    let shots = match input.survey.cloud.len() {
+        0 => format!("{used}, set aside {left}"),
+        cloud => format!("{used} and {cloud} of a cloud, set aside {left}"),
+    };
     let datum = format!("{} above", capital(words.elevation));
     let rows = [
         ["Works".to_owned(), names.join(", "), "Numbers in".to_owned(), units],
