@@ -3,6 +3,7 @@
 use super::open::surface_of_run;
 use super::{Manifest, PipelineError, PointOptions};
 use crate::asbuilt::{self, Design, GradeCheck, GradeSettings};
+use crate::frame;
 use crate::io::read::points;
 use crate::notes::Noted;
 use crate::survey::{self, Settings};
@@ -24,6 +25,14 @@ pub fn check_built(
     let surface = surface_of_run(&manifest, "works/works.landxml", &manifest.frame)?;
     let asked = &manifest.pipeline;
 
+    let own = options.crs.as_deref().map(frame::resolve).transpose()?;
+    if let Some(own) = own.filter(|own| own.crs != manifest.frame.crs) {
+        let why = format!(
+            "it stands in {} ({}), the works in {} ({}): convert it first",
+            own.crs, own.name, manifest.frame.crs, manifest.frame.name
+        );
+        return Err(PipelineError::Unreadable { path: book.to_owned(), why });
+    }
     let file = points::read(book, &options.file())?;
     let judged = Settings {
         roles: options.over(asked.survey.settings.roles.clone()),

@@ -157,10 +157,9 @@ fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
         format!("  points by class: {}", classes.join(", ")),
         format!("  frame {}", cloud.crs.as_deref().unwrap_or("not named in the file")),
     ];
-    if let Some([lowest, highest]) = cloud.bounds {
+    if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
         lines.push(format!(
-            "  easting {:.1} to {:.1}, northing {:.1} to {:.1}, elevation {:.2} to {:.2}",
-            lowest[0], highest[0], lowest[1], highest[1], lowest[2], highest[2]
+            "  easting {west:.1} to {east:.1}, northing {south:.1} to {north:.1}, elevation {lowest:.2} to {highest:.2}"
         ));
     }
     Ok(Look { json, lines, notes, survey: None })

@@ -1,7 +1,6 @@
 //! From what the pipeline file asks for to what the works are designed from, once the survey is known.
 
 use super::config::{Fault, PipelineFile, PlaceAsked, SillAsked, Span, SpillwayAsked, SwaleAsked, WaterLevelAsked};
-use super::values::at;
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
 use crate::geom::Polygon;
@@ -66,7 +65,7 @@ fn water_level(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Resu
         WaterLevelAsked::AtShot(name) => {
             let shot = survey
                 .find_shot(name)
-                .map_err(|error| at(file, &asked.water_level, "pipeline::no-such-shot", &error.to_string()))?;
+                .map_err(|error| file.fault_at(&asked.water_level, "pipeline::no-such-shot", &error.to_string()))?;
             WaterLevel::Through {
                 place: shot.place,
                 what: format!("shot {}:{}", survey.file_of(shot), shot.id),
@@ -83,19 +82,13 @@ pub(super) fn region(
     frame: &SiteFrame,
 ) -> Result<Polygon, PipelineError> {
     let shapes = foreign::shapes(&file.beside(&name.value), frame)
-        .map_err(|error| at(file, name, "pipeline::unreadable-region", &error.to_string()))?
+        .map_err(|error| file.fault_at(name, "pipeline::unreadable-region", &error.to_string()))?
         .value;
-    let mut regions = shapes.iter().filter_map(Shape::as_polygon);
-    match (regions.next(), regions.next()) {
-        (Some(region), None) => Ok(region),
-        (None, _) => Err(at(file, name, "pipeline::no-region", &format!("`{}` holds no polygon", name.value))),
-        (Some(_), Some(_)) => Err(at(
-            file,
-            name,
-            "pipeline::no-region",
-            &format!("`{}` holds {} polygons: it must hold one", name.value, shapes.len()),
-        )),
-    }
+    let regions: Vec<Polygon> = shapes.iter().filter_map(Shape::as_polygon).collect();
+    <[Polygon; 1]>::try_from(regions).map(|[region]| region).map_err(|found| {
+        let message = format!("`{}` must hold one polygon, found {}", name.value, found.len());
+        file.fault_at(name, "pipeline::no-region", &message).into()
+    })
 }
 
 fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
@@ -118,8 +111,8 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
 }
 
 /// A design that cannot be made, told at the key of the pipeline file that asks for it.
-pub(super) fn works_fault(file: &PipelineFile, error: WorksError) -> PipelineError {
-    let (code, name) = match &error {
+pub(super) fn works_fault(file: &PipelineFile, error: &WorksError) -> PipelineError {
+    let (code, name) = match error {
         WorksError::Cancelled(cancelled) => return PipelineError::Cancelled(*cancelled),
         WorksError::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
         WorksError::PlaceOffSurvey { swale, .. } => ("works::place-off-survey", swale),
@@ -134,7 +127,7 @@ pub(super) fn works_fault(file: &PipelineFile, error: WorksError) -> PipelineErr
         WorksError::Compose { swale, .. } => ("works::compose", swale),
         WorksError::Shape { swale, .. } => ("works::shape", swale),
     };
-    let span = file.swales.iter().find(|asked| asked.name.value == *name).map_or(0..0, |asked| key_of(asked, &error));
+    let span = file.swales.iter().find(|asked| asked.name.value == *name).map_or(0..0, |asked| key_of(asked, error));
     file.fault(Fault::new(code, span, error.to_string())).into()
 }
 

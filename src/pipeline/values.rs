@@ -3,7 +3,7 @@
 //! A stage that is up to date is never computed, unless a stale one after it needs its value: then it is computed in
 //! memory and its folder is left alone.
 
-use super::config::{Fault, Located, PipelineFile, ShotFile};
+use super::config::{PipelineFile, ShotFile};
 use super::{PipelineError, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark};
 use crate::earth::{self, Quantities};
@@ -105,7 +105,7 @@ impl<'a> Values<'a> {
             let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
             let wanted = resolve::swales(self.file, survey)?;
             self.reporter.checkpoint()?;
-            works::design(ground, &wanted, self.reporter).map_err(|error| resolve::works_fault(self.file, error))
+            works::design(ground, &wanted, self.reporter).map_err(|error| resolve::works_fault(self.file, &error))
         })
     }
 
@@ -168,12 +168,7 @@ fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {
         let unit = file.survey.shots.iter().find_map(|shots| shots.settings.unit).unwrap_or_default();
         return Ok(FrameDefinition::local(unit));
     }
-    frame::resolve(&crs.value).map_err(|error| at(file, crs, "pipeline::unknown-frame", &error.to_string()))
-}
-
-/// A fault found after reading, at the place of a value in the pipeline file.
-pub(super) fn at<T>(file: &PipelineFile, value: &Located<T>, code: &'static str, message: &str) -> PipelineError {
-    file.fault(Fault::new(code, value.span.clone().unwrap_or_default(), message)).into()
+    frame::resolve(&crs.value).map_err(|error| file.fault_at(crs, "pipeline::unknown-frame", &error.to_string()).into())
 }
 
 fn read_clouds(file: &PipelineFile) -> Result<Vec<Noted<Cloud>>, PipelineError> {

@@ -1,5 +1,7 @@
 //! The program as a person runs it: the real binary in a folder of its own.
 
+#![allow(clippy::format_push_string, clippy::format_collect, reason = "small files are written in tests as they read")]
+
 mod answers;
 mod bad_input;
 mod folder;

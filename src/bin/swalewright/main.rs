@@ -13,6 +13,7 @@ use arguments::Arguments;
 use clap::Parser;
 use exit::Exit;
 use std::process::ExitCode;
+use swalewright::pipeline::PipelineError;
 
 fn main() -> ExitCode {
     quiet::proj();
@@ -21,7 +22,12 @@ fn main() -> ExitCode {
         Err(error) => return message::usage(&error).into(),
     };
     let json = arguments.json;
-    match commands::run(arguments) {
+    let outcome = std::panic::catch_unwind(|| commands::run(arguments)).unwrap_or_else(|_| {
+        Err(PipelineError::Fault {
+            what: "it stopped where it never should; what it says above helps to mend it".to_owned(),
+        })
+    });
+    match outcome {
         Ok(exit) => exit.into(),
         Err(error) => {
             message::error(&error, json);

@@ -3,8 +3,8 @@
 use crate::exit::Exit;
 use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
 use serde_json::{Value as Json, json};
-use std::fmt;
-use std::io::IsTerminal;
+use std::fmt::{self, Write as _};
+use std::io::{IsTerminal, Write as _};
 use swalewright::notes::Note;
 use swalewright::pipeline::PipelineError;
 use swalewright::pipeline::config::{Fault, Faults};
@@ -12,10 +12,10 @@ use swalewright::pipeline::config::{Fault, Faults};
 const WIDTH: usize = 110;
 
 /// Tells an error on stderr, or as one JSON object on stdout.
-#[expect(clippy::print_stdout, clippy::print_stderr, reason = "the program's own messages")]
+#[expect(clippy::print_stderr, reason = "the program's own messages")]
 pub(crate) fn error(error: &PipelineError, as_json: bool) {
     if as_json {
-        println!("{:#}", error_json(error));
+        print(&format!("{:#}", error_json(error)));
         return;
     }
     match error {
@@ -25,15 +25,14 @@ pub(crate) fn error(error: &PipelineError, as_json: bool) {
             if let Some((file, ..)) = other.place()
                 && !text.contains(&file)
             {
-                text += &format!(" ({file})");
+                let _ = write!(text, " ({file})");
             }
-            eprintln!("{text}");
+            eprintln!("{}", printable(&text));
         }
     }
 }
 
 /// Tells what is wrong with the arguments, or prints the help that was asked for.
-#[expect(clippy::print_stdout, reason = "the program's own messages")]
 pub(crate) fn usage(error: &clap::Error) -> Exit {
     if !error.use_stderr() {
         let _ = error.print();
@@ -42,14 +41,22 @@ pub(crate) fn usage(error: &clap::Error) -> Exit {
     if std::env::args_os().any(|argument| argument == "--json") {
         let text = error.to_string();
         let text = text.trim_start_matches("error: ").split("\n\n").next().unwrap_or_default().trim().to_owned();
-        println!(
-            "{:#}",
-            json!({ "error": { "code": "usage", "message": text, "file": null, "line": null, "column": null } })
-        );
+        let told = json!({ "code": "usage", "message": text, "file": null, "line": null, "column": null });
+        print(&format!("{:#}", json!({ "error": told })));
     } else {
         let _ = error.print();
     }
     Exit::BadInput
+}
+
+/// A line of the result. Whoever reads it may have gone away (a pipe to `head`): that is no fault.
+pub(crate) fn print(line: &str) {
+    let _ = writeln!(std::io::stdout().lock(), "{line}");
+}
+
+/// Text without control characters: names and codes come from the field and must not steer a terminal.
+pub(crate) fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\n' && c != '\t' { '?' } else { c }).collect()
 }
 
 /// A note in one line.
@@ -94,13 +101,11 @@ fn render(faults: &Faults, on_a_terminal: bool) -> String {
     let source = NamedSource::new(faults.file.display().to_string(), faults.text.clone());
     let mut text = String::new();
     for fault in &faults.faults {
-        let place = format!("{}:{}:{}: {}\n", faults.file.display(), fault.line, fault.column, fault.message);
-        text += &format!("error: {place}");
+        let _ = writeln!(text, "error: {}:{}:{}: {}", faults.file.display(), fault.line, fault.column, fault.message);
         let _ = handler.render_report(&mut text, &Shown { fault, source: &source });
     }
-    match faults.faults.len() {
-        0 | 1 => {}
-        count => text += &format!("{count} faults in {}\n", faults.file.display()),
+    if faults.faults.len() > 1 {
+        let _ = writeln!(text, "{} faults in {}", faults.faults.len(), faults.file.display());
     }
     text
 }

@@ -2,11 +2,12 @@
 
 use crate::message;
 use indicatif::{ProgressBar, ProgressStyle};
+use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use swalewright::notes::{Event, Reporter};
+use swalewright::notes::{Event, Note, Reporter};
 
 static STOP: AtomicBool = AtomicBool::new(false);
 
@@ -21,10 +22,15 @@ pub(crate) fn listen_for_stop() {
     });
 }
 
+/// So many notes of one code a stage are shown; a run may have hundreds.
+const NOTES_OF_A_CODE: usize = 3;
+
 /// Tells what happens.
 #[derive(Debug)]
 pub(crate) struct Progress {
     quiet: bool,
+    /// How many notes of each code the stage under way has told.
+    told: Mutex<BTreeMap<String, usize>>,
     bar: Option<Mutex<ProgressBar>>,
 }
 
@@ -37,7 +43,7 @@ impl Progress {
             }
             Mutex::new(bar)
         });
-        Self { quiet, bar }
+        Self { quiet, told: Mutex::default(), bar }
     }
 
     /// One line, above the bar where there is one.
@@ -46,9 +52,30 @@ impl Progress {
         if self.quiet {
             return;
         }
+        let text = message::printable(text);
         match self.bar.as_ref().and_then(|bar| bar.lock().ok()) {
             Some(bar) => bar.suspend(|| eprintln!("{text}")),
             None => eprintln!("{text}"),
+        }
+    }
+
+    /// The first few notes of a code; the rest are counted.
+    fn note(&self, note: &Note) {
+        let count = self.told.lock().map_or(1, |mut told| {
+            let count = told.entry(note.code.clone()).or_default();
+            *count += 1;
+            *count
+        });
+        if count <= NOTES_OF_A_CODE {
+            self.line(&format!("         {}", message::note(note)));
+        }
+    }
+
+    fn tell_unshown(&self) {
+        let told = self.told.lock().map(|mut told| std::mem::take(&mut *told)).unwrap_or_default();
+        let unshown: usize = told.values().map(|count| count.saturating_sub(NOTES_OF_A_CODE)).sum();
+        if unshown > 0 {
+            self.line(&format!("         note: {unshown} more of these kinds, all in run.json"));
         }
     }
 
@@ -71,6 +98,7 @@ impl Reporter for Progress {
                 bar.set_message(if *total == 0 { format!("{done}") } else { format!("{done} of {total}") });
             }),
             Event::StageFinished { stage, summary, skipped } => {
+                self.tell_unshown();
                 self.with_bar(|bar| {
                     bar.disable_steady_tick();
                     bar.set_prefix("");
@@ -79,7 +107,7 @@ impl Reporter for Progress {
                 let word = if *skipped { "unchanged: " } else { "" };
                 self.line(&format!("{stage:<8} {word}{summary}"));
             }
-            Event::Note(note) => self.line(&format!("         {}", message::note(note))),
+            Event::Note(note) => self.note(note),
             _ => {}
         }
     }

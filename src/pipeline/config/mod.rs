@@ -69,6 +69,12 @@ impl PipelineFile {
         self.faults(vec![fault])
     }
 
+    /// The pipeline file with one fault, found after reading, at the place of a value in it.
+    #[must_use]
+    pub fn fault_at<T>(&self, value: &Located<T>, code: &'static str, message: &str) -> Faults {
+        self.fault(Fault::new(code, value.span.clone().unwrap_or_default(), message))
+    }
+
     /// The pipeline file with several faults in it, found after reading.
     #[must_use]
     pub fn faults(&self, faults: Vec<Fault>) -> Faults {
@@ -150,8 +156,8 @@ fn check_format(root: &Table<'_>) {
 }
 
 /// Reads a table that stands once; one that is not written is read as an empty one, for its defaults.
-fn section<'t, T>(
-    root: &Table<'t>,
+fn section<T>(
+    root: &Table<'_>,
     key: &'static keys::Key,
     name: &'static str,
     resolved: &mut Map<String, Json>,
@@ -159,13 +165,13 @@ fn section<'t, T>(
 ) -> Option<T> {
     let empty = DeTable::default();
     let table = match root.value(key) {
-        Some(value) => match value.get_ref() {
-            DeValue::Table(entries) => Table::new(name, value.span(), entries, root.faults()),
-            _ => {
+        Some(value) => {
+            let DeValue::Table(entries) = value.get_ref() else {
                 root.wrong_type(key, "a table");
                 return None;
-            }
-        },
+            };
+            Table::new(name, value.span(), entries, root.faults())
+        }
         None if key.fallback == keys::Fallback::Required => return None,
         None => Table::new(name, 0..0, &empty, root.faults()),
     };
@@ -175,8 +181,8 @@ fn section<'t, T>(
 }
 
 /// Reads tables that stand as often as wanted, `[[name]]`.
-fn sections<'t, T>(
-    root: &Table<'t>,
+fn sections<T>(
+    root: &Table<'_>,
     key: &'static keys::Key,
     name: &'static str,
     resolved: &mut Map<String, Json>,

@@ -160,7 +160,6 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         check_vertical: check_vertical?,
         geographic: geographic?,
         keep,
-        ..Settings::default()
     };
     Some(SurveyAsked { shots, clouds, settings, manner })
 }

@@ -28,7 +28,6 @@ impl<'t> Table<'t> {
         let known: Vec<&str> = KEYS.iter().filter(|key| key.table == name).map(|key| key.name).collect();
         for key in entries.keys() {
             if !known.contains(&key.get_ref().as_ref()) {
-                let place = if name.is_empty() { "the file".to_owned() } else { format!("[{name}]") };
                 let later = LATER.iter().find(|(table, word)| *table == name && word == key.get_ref());
                 faults.add(if later.is_some() {
                     Fault::new(
@@ -40,7 +39,7 @@ impl<'t> Table<'t> {
                     Fault::new(
                         "pipeline::unknown-key",
                         key.span(),
-                        format!("unknown key `{}` in {place}", key.get_ref()),
+                        format!("unknown key `{}` {}", key.get_ref(), place_of(name)),
                     )
                     .help(format!("accepted here: {}", known.join(", ")))
                 });
@@ -55,6 +54,10 @@ impl<'t> Table<'t> {
 
     pub(super) fn span(&self) -> Span {
         self.span.clone()
+    }
+
+    fn place(&self) -> String {
+        place_of(self.name)
     }
 
     /// What was read, defaults filled in.
@@ -78,7 +81,7 @@ impl<'t> Table<'t> {
                     Fault::new(
                         "pipeline::missing-key",
                         self.span(),
-                        format!("`{}` is missing in [{}]", key.name, self.name),
+                        format!("`{}` is missing {}", key.name, self.place()),
                     )
                     .help(format!("write it as {}", key.takes)),
                 ),
@@ -266,13 +269,11 @@ impl<'t> Shape<'t> {
 
     /// The value as a table of the declarations.
     pub(super) fn table(&self, name: &'static str) -> Option<Table<'t>> {
-        match self.value.as_table() {
-            Some(entries) => Some(Table::new(name, self.span.clone(), entries, self.faults)),
-            None => {
-                self.wrong_type("a table");
-                None
-            }
-        }
+        let Some(entries) = self.value.as_table() else {
+            self.wrong_type("a table");
+            return None;
+        };
+        Some(Table::new(name, self.span.clone(), entries, self.faults))
     }
 
     /// A pair of coordinates: easting, northing in the frame's units.
@@ -294,23 +295,16 @@ impl<'t> Shape<'t> {
     pub(super) fn only_key(&self) -> Option<(&'t str, Self)> {
         let entries = self.value.as_table()?;
         let mut found = entries.iter();
-        match (found.next(), found.next()) {
-            (Some((name, value)), None) => Some((
-                name.get_ref().as_ref(),
-                Self { key: self.key, value: value.get_ref(), span: value.span(), faults: self.faults },
-            )),
-            _ => {
-                self.faults.add(
-                    Fault::new(
-                        "pipeline::one-choice",
-                        self.span.clone(),
-                        format!("`{}` takes exactly one of its choices, found {}", self.key.name, entries.len()),
-                    )
-                    .help(format!("write it as {}", self.key.takes)),
-                );
-                None
-            }
+        if let (Some((name, value)), None) = (found.next(), found.next()) {
+            let own = Self { key: self.key, value: value.get_ref(), span: value.span(), faults: self.faults };
+            return Some((name.get_ref().as_ref(), own));
         }
+        let message = format!("`{}` takes exactly one of its choices, found {}", self.key.name, entries.len());
+        self.faults.add(
+            Fault::new("pipeline::one-choice", self.span.clone(), message)
+                .help(format!("write it as {}", self.key.takes)),
+        );
+        None
     }
 
     /// Notes a word that is none of the accepted ones.
@@ -347,6 +341,10 @@ const LATER: &[(&str, &str)] = &[
     ("", "places"),
     ("", "storm"),
 ];
+
+fn place_of(table: &str) -> String {
+    if table.is_empty() { "at the top of the file".to_owned() } else { format!("in [{table}]") }
+}
 
 fn choose<T: Clone>(text: &str, span: Option<Span>, key: &Key, choices: &[(&str, T)], faults: &Gathered) -> Option<T> {
     if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {

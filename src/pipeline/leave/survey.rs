@@ -49,8 +49,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         0 => format!("{} check shots agree", found.checks.len()),
         bad => format!("{bad} of {} check shots miss their mark", found.checks.len()),
     };
+    let cloud = match found.cloud.len() {
+        0 => String::new(),
+        points => format!("{points} ground points of clouds; "),
+    };
     Ok(Left {
-        summary: format!("{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),
+        summary: format!("{cloud}{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),
         notes: survey.notes.clone(),
         failed: Vec::new(),
         facts: object!({ "frame": found.frame, "date": Json::from(context.date.as_str()) }),

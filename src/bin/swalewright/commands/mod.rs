@@ -26,7 +26,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Exit, PipelineError> {
     let told = Told { json: arguments.json, progress: Progress::new(arguments.quiet || arguments.json) };
     match arguments.command {
         Command::New { folder } => new::run(&folder, &told),
-        Command::Run { pipelines, out, until, fresh } => run::run(&pipelines, out, until, fresh, &told),
+        Command::Run { pipelines, out, until, fresh } => run::run(&pipelines, out.as_deref(), until, fresh, &told),
         Command::Look { files, svg, points } => look::run(&files, svg.as_deref(), &points.into(), &told),
         Command::OnContour { line, ground, at, tolerance, points } => {
             on_contour::run(&line, &ground, at, tolerance, &points.into(), &told)
@@ -49,13 +49,12 @@ impl Told {
     }
 
     /// The result: one object, or lines for a person.
-    #[expect(clippy::print_stdout, reason = "the result of a command")]
     fn result(&self, json: &Json, lines: &[String]) {
         if self.json {
-            println!("{json:#}");
+            message::print(&format!("{json:#}"));
         } else {
             for line in lines {
-                println!("{line}");
+                message::print(&message::printable(line));
             }
         }
     }

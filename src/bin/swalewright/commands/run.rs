@@ -8,7 +8,7 @@ use swalewright::pipeline::{self, Outcome, PipelineError, RunOptions, Stage};
 
 pub(super) fn run(
     pipelines: &[PathBuf],
-    out: Option<PathBuf>,
+    out: Option<&Path>,
     until: Option<Stage>,
     fresh: bool,
     told: &Told,
@@ -16,9 +16,9 @@ pub(super) fn run(
     let several = pipelines.len() > 1;
     let mut outcomes: Vec<Outcome> = Vec::new();
     for path in pipelines {
-        let out = match &out {
+        let out = match out {
             Some(folder) if several => Some(folder.join(path.file_stem().unwrap_or_default())),
-            other => other.clone(),
+            other => other.map(Path::to_owned),
         };
         if several {
             told.progress.line(&path.display().to_string());

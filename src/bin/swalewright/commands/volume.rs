@@ -25,7 +25,10 @@ pub(super) fn run(asked: &Asked, points: &PointOptions, told: &Told) -> Result<E
             let to = pipeline::open_surface(to, points, Some(&from.value.frame))?;
             between(asked, &from, &to, told)
         }
-        (None, Some(level)) => water(asked, &from, level, told),
+        (None, Some(level)) => {
+            water(asked, &from, level, told);
+            Ok(Exit::Done)
+        }
         (None, None) => Err(PipelineError::Fault { what: "neither TO nor --below".to_owned() }),
     }
 }
@@ -63,7 +66,7 @@ fn between(
     Ok(Exit::Done)
 }
 
-fn water(asked: &Asked, surface: &Noted<OpenSurface>, level: Elevation, told: &Told) -> Result<Exit, PipelineError> {
+fn water(asked: &Asked, surface: &Noted<OpenSurface>, level: Elevation, told: &Told) {
     let (tin, frame) = (&surface.value.tin, &surface.value.frame);
     told.notes(&surface.notes);
     let level_m = level.in_metres();
@@ -75,7 +78,7 @@ fn water(asked: &Asked, surface: &Noted<OpenSurface>, level: Elevation, told: &T
         let lines =
             [format!("below {level_m:.3} m: {:.3} m3 over {:.1} m2, all hollows together", found.volume, found.area)];
         told.result(&json, &lines);
-        return Ok(Exit::Done);
+        return;
     };
     let found = pool(tin, &[frame.to_local(easting, northing)], level_m);
     let spills = found.spill < level_m;
@@ -97,5 +100,4 @@ fn water(asked: &Asked, surface: &Noted<OpenSurface>, level: Elevation, told: &T
         ));
     }
     told.result(&json, &lines);
-    Ok(Exit::Done)
 }
