@@ -336,7 +336,7 @@ fn landxml_keeps_the_rules() {
         let numbers: Vec<f64> = p.split(' ').map(|number| number.parse().unwrap()).collect();
         let (easting, northing) = frame.to_frame(Point::new(0.0, 0.0));
         assert!((numbers[0] - northing).abs() < 1e-6 && (numbers[1] - easting).abs() < 1e-6, "{numbers:?}");
-        assert!((numbers[2] - 430.0 / frame.unit.metres()).abs() < 1e-6);
+        assert!((numbers[2] - 430.0 / frame.unit.metres()).abs() < 1e-9);
         holds("<F>1 2 3</F>");
         holds("CUT 0.42 &lt;bed&gt; &amp; \u{fffd}");
     }

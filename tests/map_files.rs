@@ -118,7 +118,7 @@ fn landxml_surfaces_and_lines_come_back() {
         let back = read.tin(read.surface(None).unwrap(), frame.origin).unwrap();
         assert_eq!(back.triangles(), tin.triangles());
         for (a, b) in back.vertices().iter().zip(tin.vertices()) {
-            assert!(a.plan() == b.plan() && (a.z - b.z).abs() < 1e-6, "{a:?} for {b:?}");
+            assert!(a.plan() == b.plan() && (a.z - b.z).abs() < 1e-9, "{a:?} for {b:?}");
         }
         let alignment = read.alignment(Some("upper")).unwrap();
         assert!((alignment.start_station - 12.5).abs() < 1e-6);

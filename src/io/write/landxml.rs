@@ -261,9 +261,18 @@ fn place(xml: &mut Xml, element: &str, place: Point, context: &MapContext) -> st
 /// thinnest triangle stays one.
 fn plan(place: Point, context: &MapContext) -> String {
     let (easting, northing) = context.frame.to_frame(place);
-    format!("{} {}", units::metres(northing, 7), units::metres(easting, 7))
+    format!("{} {}", short(northing, 7), short(easting, 7))
 }
 
+/// Nine decimals, so that two surfaces that coincide still do when they are read back.
 fn elevation(metres: f64, context: &MapContext) -> String {
-    units::metres(context.frame.elevation_to_frame(metres), 6)
+    short(context.frame.elevation_to_frame(metres), 9)
+}
+
+/// Without the zeros at its end, but with one decimal at least.
+fn short(value: f64, decimals: usize) -> String {
+    let text = units::metres(value, decimals);
+    let digits = text.trim_end_matches('0').len();
+    let least = text.find('.').map_or(text.len(), |point| point + 2);
+    text[..digits.max(least)].to_owned()
 }
