@@ -112,7 +112,8 @@ fn prepare(folder: &Path) -> Result<(), PipelineError> {
     let cache = folder.join(".cache");
     std::fs::create_dir_all(&cache).map_err(refused)?;
     let probe = cache.join("probe");
-    std::fs::write(&probe, b"").and_then(|()| std::fs::remove_file(&probe)).map_err(refused)
+    std::fs::write(&probe, b"").and_then(|()| std::fs::remove_file(&probe)).map_err(refused)?;
+    Ok(atomic::remove_leftovers(folder)?)
 }
 
 /// The stages that the pipeline file asks for.

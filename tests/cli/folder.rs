@@ -1,6 +1,6 @@
 //! What a run leaves, when it leaves it alone, and that it never leaves half of it.
 
-use crate::site::{Site, files, swalewright};
+use crate::site::{Site, files};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::time::Duration;
@@ -31,6 +31,10 @@ const PROMISED: &[&str] = &[
     "stakes/asbuilt-shots.csv",
     "sheets/dig-sheet.html",
 ];
+
+fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
 
 #[test]
 fn a_new_site_runs_at_once_and_leaves_what_is_promised() {
@@ -169,8 +173,7 @@ fn run_json_lists_every_file_with_its_hash() {
         .collect();
     for (name, bytes) in files(&site.path("site")) {
         if name != "run.json" {
-            let hash: String = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
-            assert_eq!(listed.get(&name), Some(&hash), "{name}");
+            assert_eq!(listed.get(&name), Some(&hash(&bytes)), "{name}");
         }
     }
     assert_eq!(manifest["frame"]["crs"], "EPSG:32755");
@@ -234,6 +237,83 @@ fn a_run_that_fails_leaves_no_manifest_and_no_half_folder() {
     assert!(site.path("site/run.json").exists());
 }
 
+/// Whatever moment it dies at: `run.json` stands only beside files that are as it says, and the next run mends the rest.
+#[test]
+fn a_run_that_is_killed_leaves_nothing_half_true() {
+    let site = Site::new();
+    site.run(&["run", "site.toml"]);
+    let whole = files(&site.path("site"));
+    for milliseconds in [5, 60, 150, 400, 900] {
+        site.edit("site.toml", "[site]", "[site] # again");
+        let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_swalewright"))
+            .current_dir(site.path(""))
+            .args(["run", "site.toml", "--fresh", "--quiet"])
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_millis(milliseconds));
+        let _ = child.kill();
+        child.wait().unwrap();
+        if site.path("site/run.json").exists() {
+            for output in site.json("site/run.json")["outputs"].as_array().unwrap() {
+                let bytes = std::fs::read(site.path("site").join(output["file"].as_str().unwrap())).unwrap();
+                assert_eq!(output["sha256"], hash(&bytes), "{} after {milliseconds} ms", output["file"]);
+            }
+        }
+        site.edit("site.toml", "[site] # again", "[site]");
+        assert_eq!(site.run(&["run", "site.toml"]).code, 0);
+        assert!(files(&site.path("site")) == whole, "the next run mends it, after {milliseconds} ms");
+    }
+}
+
+/// The sample on a site grid in feet: the frame's own unit in every file, metres in JSON, no longitude and latitude.
+#[test]
+fn a_site_grid_in_feet() {
+    let site = Site::new();
+    site.run(&["run", "site.toml"]);
+    let feet = |metres: f64| metres / 0.3048;
+    let shots: String = site
+        .read("shots.csv")
+        .lines()
+        .enumerate()
+        .map(|(index, line)| {
+            let mut fields: Vec<String> = line.split(',').map(str::to_owned).collect();
+            if index > 0 {
+                for (field, origin) in [(1, 412_000.0), (2, 6_187_000.0), (3, 0.0)] {
+                    fields[field] = format!("{:.4}", feet(fields[field].parse::<f64>().unwrap() - origin));
+                }
+            }
+            fields.join(",") + "\n"
+        })
+        .collect();
+    site.write("feet.csv", &shots);
+    let text = site
+        .read("site.toml")
+        .replace("\"EPSG:32755\"", "\"local\"")
+        .replace("shots = [\"shots.csv\"]", "shots = [\"feet.csv\"]\nunits = \"feet\"")
+        .replace("units  = \"metric\"", "units = \"feet\"")
+        .replace("[412066.0, 6187040.0]", &format!("[{:.4}, {:.4}]", feet(66.0), feet(40.0)))
+        .replace("[412025.0, 6187040.0]", &format!("[{:.4}, {:.4}]", feet(25.0), feet(40.0)))
+        .replace("[412105.0, 6187040.0]", &format!("[{:.4}, {:.4}]", feet(105.0), feet(40.0)));
+    site.write("feet.toml", &text);
+    let told = site.run(&["run", "feet.toml"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    let header = site.read("feet/stakes/stakes.csv").lines().next().unwrap().to_owned();
+    assert!(
+        header.contains("easting_ft,northing_ft,predicted_ground_ft") && header.contains("cut_m,fill_m"),
+        "{header}"
+    );
+    for lonlat in ["works/works.geojson", "stakes/stakes.geojson", "stakes/stakes.kml"] {
+        assert!(!site.path("feet").join(lonlat).exists(), "{lonlat}");
+    }
+    assert!(told.err.contains("local grid"), "and a note says why: {}", told.err);
+    let level =
+        |run: &str| site.json(&format!("{run}/works/works.json"))["swales"][0]["water_level_m"].as_f64().unwrap();
+    assert!((level("feet") - level("site")).abs() < 0.001, "{} {}", level("feet"), level("site"));
+    let cut = |run: &str| site.json(&format!("{run}/earth/earth.json"))["cut_m3"].as_f64().unwrap();
+    assert!((cut("feet") - cut("site")).abs() < 0.02 * cut("site"), "{} {}", cut("feet"), cut("site"));
+}
+
 #[cfg(unix)]
 #[test]
 fn ctrl_c_stops_cleanly() {
@@ -266,17 +346,4 @@ fn ctrl_c_stops_cleanly() {
     assert_eq!(child.wait().unwrap().code(), Some(130));
     assert!(!site.path("site/run.json").exists());
     assert!(!site.path("site/.survey.part").exists() && !site.path("site/.ground.part").exists());
-}
-
-#[test]
-fn help_lists_the_commands_that_are_built() {
-    let output = swalewright().arg("--help").output().unwrap();
-    let text = String::from_utf8(output.stdout).unwrap();
-    assert!(output.status.success());
-    for command in ["new", "run", "look", "on-contour", "volume", "check"] {
-        assert!(text.lines().any(|line| line.trim_start().starts_with(command)), "{command} is not listed:\n{text}");
-    }
-    for later in ["staked", "places", "calc", "lessons"] {
-        assert!(!text.contains(later), "{later} is not built yet");
-    }
 }

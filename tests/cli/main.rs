@@ -5,4 +5,5 @@
 mod answers;
 mod bad_input;
 mod folder;
+mod help;
 mod site;

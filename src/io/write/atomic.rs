@@ -107,6 +107,22 @@ pub fn swap_folder(filled: &Path, path: &Path) -> Result<(), WriteError> {
     remove_folder(&old)
 }
 
+/// Removes what a run that was killed left under temporary names in a folder.
+///
+/// # Errors
+/// [`WriteError::File`].
+pub fn remove_leftovers(folder: &Path) -> Result<(), WriteError> {
+    let fault = |source| WriteError::file(folder, source);
+    for entry in fs::read_dir(folder).map_err(fault)? {
+        let path = entry.map_err(fault)?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        if name.starts_with('.') && (name.ends_with(".part") || name.ends_with(".old")) {
+            if path.is_dir() { remove_folder(&path)? } else { remove_file(&path)? }
+        }
+    }
+    Ok(())
+}
+
 /// `folder/name` becomes `folder/.name.part`.
 fn beside(path: &Path, ending: &str) -> PathBuf {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
