@@ -361,6 +361,7 @@ fn kml_has_longitude_first_and_escapes_what_the_field_wrote() {
 
 /// GDAL as a second reader; `make test` brings it and names the Python that has it.
 #[test]
+#[expect(clippy::print_stderr, reason = "says that it had nothing to ask")]
 fn gdal_says_nothing() {
     let Some(python) = std::env::var_os("SWALEWRIGHT_PYTHON") else {
         eprintln!("skipped: SWALEWRIGHT_PYTHON does not name a Python with pyogrio (make test does)");

@@ -8,7 +8,6 @@ mod error;
 pub mod geojson;
 pub mod geopackage;
 pub mod landxml;
-mod landxml_parse;
 mod placing;
 pub mod points;
 mod shape;

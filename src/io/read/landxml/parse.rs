@@ -1,7 +1,7 @@
 //! The walk through a LandXML text, element by element, with the line of every fault.
 
-use super::ReadError;
-use super::landxml::{Alignment, FORMAT, LandXml, Surface};
+use super::content::{Alignment, FORMAT, LandXml, Surface};
+use crate::io::read::ReadError;
 use crate::notes::{Note, Noted};
 use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
 use quick_xml::Reader;

@@ -1,6 +1,8 @@
 //! Files by hand with one fault each, and the closed form of an arc.
 
 use super::*;
+use crate::frame::resolve;
+use crate::geom::Point;
 
 const SOUND: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 <LandXML xmlns="http://www.landxml.org/schema/LandXML-1.2" date="2026-03-14" time="00:00:00" version="1.2">
@@ -22,7 +24,7 @@ const SOUND: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 "#;
 
 fn parsed(text: &str) -> Result<Noted<LandXml>, ReadError> {
-    landxml_parse::parse(text, "g.landxml")
+    parse::parse(text, "g.landxml")
 }
 
 fn told(from: &str, to: &str) -> String {

@@ -1,17 +1,10 @@
-//! LandXML 1.0 to 1.2: TIN surfaces and alignments, all lengths in metres on our side.
-//!
-//! The schema does not see what makes a surface wrong, so this does: point ids are unique, every face names three
-//! different points that are there, no face is without area, no edge has three faces. Points are written `northing
-//! easting elevation`. Elevations are in metres unless `elevationUnit` says otherwise, even among feet (the schema's
-//! default, told as a note); `feet` beside US survey feet are taken as US survey feet, since the schema has no other
-//! word for them. Arcs become chords within 5 mm; spirals are refused.
+//! What a LandXML file holds that we read, and how it becomes a mesh or a line of the site.
 
-use super::{ReadError, landxml_parse};
 use crate::frame::{SiteFrame, resolve};
 use crate::geom::{LIMIT, Point, Point3, snap};
-use crate::notes::{Note, Noted};
-use crate::surface::Tin;
-use std::path::Path;
+use crate::io::read::ReadError;
+use crate::notes::Note;
+use crate::surface::{Tin, TinError};
 
 pub(super) const FORMAT: &str = "LandXML file";
 
@@ -50,21 +43,6 @@ pub struct Alignment {
     pub start_station: f64,
     /// Easting and northing of each corner.
     pub places: Vec<[f64; 2]>,
-}
-
-/// Reads a file.
-///
-/// # Errors
-/// [`ReadError::Open`], [`ReadError::Empty`], [`ReadError::Format`] when it is no XML, and [`ReadError::Fault`] with the
-/// line where its content is wrong.
-pub fn read(path: &Path) -> Result<Noted<LandXml>, ReadError> {
-    let name = path.display().to_string();
-    let bytes = std::fs::read(path).map_err(|source| ReadError::Open { path: name.clone(), source })?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    if bytes.iter().all(u8::is_ascii_whitespace) {
-        return Err(ReadError::Empty { path: name, accepted: FORMAT });
-    }
-    landxml_parse::parse(&String::from_utf8_lossy(bytes), &name)
 }
 
 impl LandXml {
@@ -127,7 +105,7 @@ impl LandXml {
             vertices.push(Point3::new(x, y, elevation));
         }
         Tin::from_triangles(vertices, surface.faces.clone()).map_err(|why| match why {
-            crate::surface::TinError::BadTriangle { triangle, .. } => ReadError::Fault {
+            TinError::BadTriangle { triangle, .. } => ReadError::Fault {
                 path: self.path.clone(),
                 line: surface.lines.get(triangle).copied().unwrap_or_default(),
                 column: 0,
@@ -174,7 +152,3 @@ fn pick<'a, T>(
             .ok_or_else(|| lacks(format!("no {what} `{name}` in it, but {}", names()))),
     }
 }
-
-#[cfg(test)]
-#[path = "landxml_tests.rs"]
-mod tests;
