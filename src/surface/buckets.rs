@@ -184,20 +184,20 @@ mod tests {
         #[test]
         fn a_place_in_a_triangle_finds_it(
             triangles in prop::collection::vec([place(), place(), place()], 1..40),
-            pick in 0usize..40,
+            pick in 0..40_usize,
             (u, v) in (0.0..1.0f64, 0.0..1.0f64),
         ) {
             let grid = Buckets::new(&triangles);
-            let pick = pick % triangles.len();
-            let [a, b, c] = triangles[pick];
+            let [a, b, c] = triangles[pick % triangles.len()];
+            let pick = u32::try_from(pick % triangles.len()).unwrap();
             let inside = a.towards(b, u).towards(c, v);
-            prop_assert!(grid.at(inside).contains(&(pick as u32)));
+            prop_assert!(grid.at(inside).contains(&pick));
             let mut found = false;
-            grid.each_near(&[inside], |item| found |= item == pick as u32);
+            grid.each_near(&[inside], |item| found |= item == pick);
             prop_assert!(found);
             let mut found = false;
             let other = [inside, Point::new(inside.x + 30.0, inside.y + 7.0), Point::new(inside.x + 30.0, inside.y + 6.0)];
-            grid.each_near(&other, |item| found |= item == pick as u32);
+            grid.each_near(&other, |item| found |= item == pick);
             prop_assert!(found, "a long thin shape that starts inside");
         }
     }
