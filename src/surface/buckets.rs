@@ -124,8 +124,10 @@ impl Buckets {
     fn each_bucket(&self, corners: &[Point], mut call: impl FnMut(usize)) {
         let Some(Bounds { low, high }) = Bounds::around(corners.iter().copied()) else { return };
         let (first, last) = (self.row(low.y - MARGIN), self.row(high.y + MARGIN));
+        // Within two rows, or two columns, the box serves as well as the shape and is quicker.
+        let few = last - first <= 1 || self.column(high.x + MARGIN) - self.column(low.x - MARGIN) <= 1;
         for row in first..=last {
-            let (west, east) = if first == last {
+            let (west, east) = if few {
                 (low.x, high.x)
             } else {
                 // The outermost rows also stand for what lies beyond the grid.
