@@ -111,6 +111,9 @@ pub fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<PointF
             .at(whole.clone()),
         );
     }
+    if columns_from == ColumnsFrom::Assumed {
+        notes.extend(record::doubt_on_order(&records).map(|note| note.at(whole.clone())));
+    }
     record::notes_on_fix(data, &layout, &whole, &mut notes);
     Ok(PointFile { name: name.to_owned(), unit, delimiter, columns, titles, columns_from, records, notes })
 }

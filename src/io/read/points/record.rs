@@ -196,6 +196,23 @@ fn read_fix(text: &str) -> Option<Fix> {
     })
 }
 
+/// Where the order was assumed: in a UTM zone and its kin eastings have six figures and northings seven, so the other way
+/// round is doubtful. `None` when nothing speaks against it.
+pub(super) fn doubt_on_order(records: &[Record]) -> Option<Note> {
+    let doubtful = |record: &Record| match record.position {
+        Position::Grid { easting, northing } => easting.abs() > 1e6 && (1e5..1e6).contains(&northing),
+        Position::Geographic { .. } => false,
+    };
+    let first = records.iter().find(|record| doubtful(record))?;
+    let Position::Grid { easting, northing } = first.position else { return None };
+    let most = 2 * records.iter().filter(|record| doubtful(record)).count() > records.len();
+    let text = format!(
+        "the assumed order makes easting {easting:.0} and northing {northing:.0}: if they are the other way round, say \
+         columns = \"point, easting, northing, elevation, code\""
+    );
+    most.then(|| Note::new("points::order-doubtful", text))
+}
+
 /// Tells what was made of a fix column: words that are not known, and numbers.
 pub(super) fn notes_on_fix(data: &[(u64, String)], layout: &Layout<'_>, whole: &Place, notes: &mut Vec<Note>) {
     let Some(at) = layout.columns.iter().position(|c| *c == Column::Fix) else { return };

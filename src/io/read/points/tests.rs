@@ -116,6 +116,13 @@ fn headerless_file_is_assumed_and_told() {
 }
 
 #[test]
+fn an_assumed_order_that_makes_no_sense_is_told() {
+    let file = read_text("101,412350.020,6187220.155,431.252,gs\n102,412351,6187221,431.3,gs\n");
+    assert_eq!(note_codes(&file), ["points::columns-assumed", "points::order-doubtful"]);
+    assert!(file.notes[1].text.contains("easting 6187220 and northing 412350"), "{}", file.notes[1].text);
+}
+
+#[test]
 fn further_columns_and_units_in_the_header() {
     let text = "Point ID,Northing (ft),Easting (ft),Elev (ft),Code,Solution,H RMS (mm),VRMS_m,PDOP,Epochs,Pole height (m),Time,Battery\n\
                 7,1000,2000,100,gs,Fixed,12,0.3048,1.8,15,1.8288,2026-03-02T08:00,80\n\
