@@ -3,7 +3,7 @@
 use super::foreign::ending;
 use super::open::frame_for;
 use super::{PipelineError, PointOptions, open_surface};
-use crate::frame::SiteFrame;
+use crate::frame::{SiteFrame, resolve};
 use crate::geom::{Bounds, Point};
 use crate::io::read::{cloud, points};
 use crate::notes::Note;
@@ -155,7 +155,7 @@ fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
     let mut lines = vec![
         format!("  cloud, {} points, {} of class ground (2)", cloud.points(), cloud.ground.len()),
         format!("  points by class: {}", classes.join(", ")),
-        format!("  frame {}", cloud.crs.as_deref().unwrap_or("not named in the file")),
+        format!("  frame {}", frame_name(cloud.crs.as_deref())),
     ];
     if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
         lines.push(format!(
@@ -163,6 +163,15 @@ fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
         ));
     }
     Ok(Look { json, lines, notes, survey: None })
+}
+
+/// A frame in a few words: a cloud may carry all of its definition.
+fn frame_name(crs: Option<&str>) -> String {
+    match crs.map(|crs| (crs, resolve(crs))) {
+        None => "not named in the file".to_owned(),
+        Some((_, Ok(definition))) => format!("{} ({})", definition.crs, definition.name),
+        Some((crs, Err(_))) => crs.chars().take(60).collect(),
+    }
 }
 
 fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {

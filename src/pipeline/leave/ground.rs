@@ -16,24 +16,30 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let surface = landxml::Surface { name: "ground", description: "natural ground as surveyed", tin };
     let content = landxml::Content { project: &values.file.site.name, surfaces: &[surface], ..Default::default() };
     landxml::write(&folder.join("ground.landxml"), &content, context)?;
-    let (points, triangles, area) = (tin.vertices().len(), tin.triangles().len(), tin.plan_area());
-    let (lowest, highest) = tin.elevation_range().unwrap_or_default();
+    let figures = ground.value.figures();
     json(
         &folder.join("ground.json"),
         &object!({
-            "points": points,
-            "triangles": triangles,
-            "plan_area_m2": number(area),
-            "lowest_m": number(lowest),
-            "highest_m": number(highest),
-            "median_spacing_m": number(ground.value.spacing),
+            "points": figures.points,
+            "triangles": figures.triangles,
+            "plan_area_m2": number(figures.plan_area_m2),
+            "lowest_m": number(figures.lowest_m),
+            "highest_m": number(figures.highest_m),
+            "mean_slope_percent": number(figures.mean_slope_percent),
+            "spacing_m": number(figures.spacing_m),
+            "breakline_length_m": number(figures.breakline_length_m),
         }),
     )?;
     Ok(Left {
         summary: format!(
-            "{points} points, {triangles} triangles, {:.2} ha, {lowest:.2} to {highest:.2} m, spacing {:.1} m",
-            area / 10_000.0,
-            ground.value.spacing
+            "{} points, {} triangles, {:.2} ha, {:.2} to {:.2} m, mean slope {:.1} %, spacing {:.1} m",
+            figures.points,
+            figures.triangles,
+            figures.plan_area_m2 / 10_000.0,
+            figures.lowest_m,
+            figures.highest_m,
+            figures.mean_slope_percent,
+            figures.spacing_m
         ),
         notes: ground.notes.clone(),
         ..Left::default()
