@@ -147,6 +147,10 @@ sources! {
     DIJKSTRA = "dijkstra-1959", "A note on two problems in connexion with graphs",
         "E. W. Dijkstra, Numerische Mathematik 1", "1959", "the lowest way over which a pool spills",
         "Dijkstra 1959", FromMemory;
+    /// Check values of volumes of smooth hills.
+    FRANKE = "franke-1979", "A critical comparison of some methods for interpolation of scattered data, NPS-53-79-003",
+        "R. Franke, Naval Postgraduate School", "1979", "check values of volumes of smooth hills",
+        "Franke 1979", FromMemory;
     /// Normal quantiles.
     AS_241 = "as-241", "Algorithm AS 241, The percentage points of the normal distribution",
         "M. J. Wichura, Applied Statistics 37", "1988", "normal quantiles",
