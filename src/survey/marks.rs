@@ -145,8 +145,9 @@ fn mark_name(candidate: &Candidate) -> String {
 /// One note for a file: checked, out, only half checked, or not checked.
 fn verdict(file: &str, checks: &[&CheckShot], settings: &Settings) -> Note {
     if checks.is_empty() {
-        let text =
-            format!("{file} is not checked: it has no check shot on a known mark, so a wrong base would not show");
+        let text = format!(
+            "{file} is not checked: no check shot of it could be compared with a known mark, so a wrong base would not show"
+        );
         return Note::new("survey::not-checked", text);
     }
     let list: Vec<String> = checks
