@@ -3,10 +3,10 @@
 use super::open::surface_of_run;
 use super::{Manifest, PipelineError, PointOptions};
 use crate::asbuilt::{self, Design, GradeCheck, GradeSettings};
-use crate::frame;
+use crate::frame::{self, SiteFrame};
 use crate::io::read::points;
 use crate::notes::Noted;
-use crate::survey::{self, Settings};
+use crate::survey::{self, PointFile, Settings, Survey};
 use crate::units::Length;
 use std::path::Path;
 
@@ -34,17 +34,27 @@ pub fn check_built(
         return Err(PipelineError::Unreadable { path: book.to_owned(), why });
     }
     let file = points::read(book, &options.file())?;
-    let judged = Settings {
-        roles: options.over(asked.survey.settings.roles.clone()),
-        keep: Vec::new(),
-        ..asked.survey.settings.clone()
-    };
+    let own = &asked.survey.settings;
+    let judged = Settings { roles: options.over(own.roles.clone()), ..own.clone() };
     let mut notes = Vec::new();
-    let shots = survey::check(&[file], &judged, &manifest.frame)?.drain_into(&mut notes);
+    let shots = survey_of_built(&[file], &judged, &manifest.frame)?.drain_into(&mut notes);
     let settings = asked.asbuilt.as_ref().map_or_else(GradeSettings::default, |asbuilt| asbuilt.settings);
     let settings = tolerance.map_or(settings, |tolerance| settings.with_tolerance(tolerance));
     let check = asbuilt::check(&design, Some(&surface), &shots, &settings, asked.site.units).drain_into(&mut notes);
     Ok(Noted { value: check, notes })
+}
+
+/// Checks as-built files by the site's code table and limits; nothing is put back among them. Whether they are checked on
+/// marks is told by the as-built check, which knows the site's marks: these files hold none.
+pub(super) fn survey_of_built(
+    files: &[PointFile],
+    settings: &Settings,
+    frame: &SiteFrame,
+) -> Result<Noted<Survey>, PipelineError> {
+    let settings = Settings { keep: Vec::new(), ..settings.clone() };
+    let mut found = survey::check(files, &settings, frame)?;
+    found.notes.retain(|note| !note.code.starts_with("survey::check") && note.code != "survey::not-checked");
+    Ok(found)
 }
 
 fn design(manifest: &Manifest) -> Result<Design, PipelineError> {

@@ -1,9 +1,10 @@
-//! Map files and surfaces by the ending of their names.
+//! Map files, clouds and surfaces by the ending of their names.
 
 use super::PipelineError;
 use crate::frame::{FrameDefinition, SiteFrame, resolve};
 use crate::geom::Point;
 use crate::io::Geometry;
+use crate::io::read::cloud::Cloud;
 use crate::io::read::{ReadError, Shape, geojson, geopackage, landxml};
 use crate::notes::Noted;
 use crate::surface::Tin;
@@ -47,6 +48,12 @@ pub(super) fn surface(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<(Ti
     };
     let tin = read.value.tin(surface, frame.origin)?;
     Ok(Noted { value: (tin, frame), notes: read.notes })
+}
+
+/// A place in the middle of a cloud, for a site without point files.
+pub(super) fn middle_of_cloud(cloud: &Cloud) -> Option<(f64, f64)> {
+    let [lowest, highest] = cloud.bounds?;
+    Some((f64::midpoint(lowest[0], highest[0]), f64::midpoint(lowest[1], highest[1])))
 }
 
 fn own_frame(crs: Option<&str>, origin: Point) -> Result<SiteFrame, PipelineError> {

@@ -3,8 +3,7 @@
 //! A surface is a point file, a cloud, a LandXML surface, or what a run left: its folder is its ground, `OUT#works` the
 //! ground with all works on it. The first surface says the frame; the next ones are brought into it.
 
-use super::foreign::{self, ending};
-use super::values::middle_of_cloud;
+use super::foreign::{self, ending, middle_of_cloud};
 use super::{Manifest, PipelineError};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::geom::{Polygon, Polyline};

@@ -3,7 +3,9 @@
 //! A stage that is up to date is never computed, unless a stale one after it needs its value: then it is computed in
 //! memory and its folder is left alone.
 
+use super::built::survey_of_built;
 use super::config::{PipelineFile, ShotFile};
+use super::foreign::middle_of_cloud;
 use super::{PipelineError, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark};
 use crate::earth::{self, Quantities};
@@ -142,7 +144,7 @@ impl<'a> Values<'a> {
             let files = read_points(self.file, &asked.files)?;
             let mut design = Design::from_plan(plan);
             design.marks = self.marks()?;
-            let built = survey::check(&files, &as_built_settings(self.file), frame)?;
+            let built = survey_of_built(&files, &self.file.survey.settings, frame)?;
             self.reporter.checkpoint()?;
             let mut check =
                 asbuilt::check(&design, plan.surfaces.last(), &built.value, &asked.settings, self.file.site.units);
@@ -150,11 +152,6 @@ impl<'a> Values<'a> {
             Ok(check)
         })
     }
-}
-
-/// As-built shots are judged by the site's code table and limits; nothing is put back among them.
-pub(super) fn as_built_settings(file: &PipelineFile) -> survey::Settings {
-    survey::Settings { keep: Vec::new(), ..file.survey.settings.clone() }
 }
 
 /// Reads point files, named relative to the pipeline file.
@@ -173,12 +170,6 @@ fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {
 
 fn read_clouds(file: &PipelineFile) -> Result<Vec<Noted<Cloud>>, PipelineError> {
     file.survey.clouds.iter().map(|name| Ok(cloud::read(&file.beside(&name.value))?)).collect()
-}
-
-/// A place in the middle of a cloud, for a site without point files.
-pub(super) fn middle_of_cloud(cloud: &Cloud) -> Option<(f64, f64)> {
-    let [lowest, highest] = cloud.bounds?;
-    Some((f64::midpoint(lowest[0], highest[0]), f64::midpoint(lowest[1], highest[1])))
 }
 
 fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {

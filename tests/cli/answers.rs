@@ -124,6 +124,8 @@ fn check_passes_what_was_built_as_designed_and_fails_a_low_crest() {
     assert_eq!(told.code, 0, "{}\n{}", told.out, told.err);
     let json = told.json();
     assert_ne!(json["verdict"], "fail");
+    assert_eq!(json["checked"]["state"], "checked", "the book's check shots are held against the run's marks");
+    assert!(!told.out.contains("not checked"), "{}", told.out);
     assert!(number(&json, "worst_m").abs() < 0.05 && number(&json, "rms_m") < 0.05, "{json}");
 
     book(&site, "low.csv", |_, code, elevation| if code.starts_with("crest") { elevation - 0.25 } else { elevation });

@@ -4,7 +4,7 @@ use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
 use std::path::Path;
-use swalewright::asbuilt::{GradeCheck, Tolerance, Verdict};
+use swalewright::asbuilt::{Checked, GradeCheck, Tolerance, Verdict};
 use swalewright::pipeline::{self, PipelineError, PointOptions};
 use swalewright::units::Length;
 
@@ -35,6 +35,11 @@ fn lines(check: &GradeCheck) -> Vec<String> {
         high_or_low(check.worst_m),
         millimetres(check.rms_m)
     ));
+    lines.push(match &check.checked {
+        Checked::Checked { worst_m } => format!("checked on known marks: worst miss {}", high_or_low(*worst_m)),
+        Checked::NotChecked { why } => format!("not checked: {why}"),
+        Checked::Missed { why, .. } => format!("doubtful: {why}"),
+    });
     for part in &check.parts {
         lines.push(format!(
             "  {} {}: {}, {} shots, mean {}, allowed {}",
