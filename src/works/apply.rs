@@ -98,7 +98,7 @@ impl Failed {
 
 /// The outline of many footprints together.
 pub(super) fn outline(footprints: &[Polygon]) -> Vec<Polygon> {
-    let ring = |points: &[Point]| LineString::from_iter(points.iter().map(|p| Coord { x: p.x, y: p.y }));
+    let ring = |points: &[Point]| points.iter().map(|p| Coord { x: p.x, y: p.y }).collect::<LineString<f64>>();
     let all = footprints.iter().fold(MultiPolygon::<f64>::new(Vec::new()), |all, polygon| {
         let polygon = geo::Polygon::new(ring(&polygon.outer), polygon.holes.iter().map(|hole| ring(hole)).collect());
         all.union(&polygon)

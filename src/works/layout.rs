@@ -24,6 +24,19 @@ const UPHILL_STEP: f64 = 0.25;
 /// Farthest that an end is turned uphill, metres.
 const UPHILL_LIMIT: f64 = 80.0;
 
+/// What every part is laid out on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Base<'a> {
+    /// The faired line.
+    pub line: &'a Polyline,
+    /// Natural ground.
+    pub natural: &'a Locator<'a>,
+    /// What was asked for.
+    pub wanted: &'a SwaleWanted,
+    /// The channel's offsets.
+    pub channel: &'a Channel,
+}
+
 /// A sill placed on the line: stations of its two ends, breadth along the flow, and how far its lip is moved uphill so
 /// that it is cut and never filled.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,13 +64,12 @@ pub(super) fn end_room(wanted: &SwaleWanted, channel: &Channel, crest_above_wate
 
 /// The middle of the bed between two stations, shifted uphill past each sill by its breadth.
 pub(super) fn bed_axis(
-    line: &Polyline,
-    wanted: &SwaleWanted,
-    channel: &Channel,
+    base: Base<'_>,
     sills: &[Sill],
     crest_above_water: f64,
     (from, to): (f64, f64),
 ) -> Option<Polyline> {
+    let Base { line, wanted, channel, .. } = base;
     let wing = 2.0 * wing_half_width(wanted, crest_above_water) + WING_LAP;
     let shift = |station: f64| {
         sills
@@ -67,7 +79,7 @@ pub(super) fn bed_axis(
                 let ramp = (PI * (shift * wanted.bend_radius.in_metres() / 2.0).sqrt()).max(2.0);
                 let beyond = (sill.from - wing - station).max(station - sill.to - wing).max(0.0);
                 // A cosine ramp: its tightest bend, shift / 2 (pi / ramp)^2, stays above the bend radius.
-                shift * if beyond < ramp { (1.0 + (PI * beyond / ramp).cos()) / 2.0 } else { 0.0 }
+                shift * if beyond < ramp { f64::midpoint(1.0, (PI * beyond / ramp).cos()) } else { 0.0 }
             })
             .fold(0.0, f64::max)
     };
@@ -85,20 +97,18 @@ pub(super) struct TurnedEnd {
 
 /// The crest's middle lines: one before the first sill, between sills, and after the last; and both ends.
 pub(super) fn crest_axes(
-    line: &Polyline,
-    ground: &Locator<'_>,
-    wanted: &SwaleWanted,
-    channel: &Channel,
+    base: Base<'_>,
     berm: &BermLine,
     sills: &[Sill],
-    crest_above_water: f64,
     settled_crest: f64,
     bed: (f64, f64),
 ) -> (Vec<Polyline>, [TurnedEnd; 2]) {
+    let Base { line, natural, wanted, channel } = base;
+    let crest_above_water = berm.above_water;
     let room = end_room(wanted, channel, crest_above_water);
     let half = wing_half_width(wanted, crest_above_water);
     let ends = [bed.0 - room, bed.1 + room];
-    let turned = ends.map(|station| turned_uphill(line, ground, station, berm.crest, settled_crest));
+    let turned = ends.map(|station| turned_uphill(line, natural, station, berm.crest, settled_crest));
     let tip = |sill: &Sill| channel.lip + sill.shift + WING_LAP - half;
     let mut axes = Vec::new();
     for piece in 0..=sills.len() {
@@ -180,7 +190,7 @@ fn unfolded(points: Vec<Point>) -> Vec<Point> {
 
 /// Without the vertices that a line needs only to be sampled evenly (Ramer 1972, Douglas and Peucker 1973).
 fn thinned(points: &[Point]) -> Vec<Point> {
-    let line = LineString::from_iter(points.iter().map(|p| Coord { x: p.x, y: p.y }));
+    let line = points.iter().map(|p| Coord { x: p.x, y: p.y }).collect::<LineString<f64>>();
     line.simplify(THINNING).coords().map(|c| Point::new(c.x, c.y)).collect()
 }
 

@@ -158,7 +158,7 @@ fn clipped(line: &Polyline, region: &Polygon) -> Vec<Polyline> {
     cuts.sort_by(f64::total_cmp);
     let mut parts: Vec<(f64, f64)> = Vec::new();
     for pair in cuts.windows(2) {
-        if pair[1] - pair[0] > 1e-6 && region.contains(line.at((pair[0] + pair[1]) / 2.0)) {
+        if pair[1] - pair[0] > 1e-6 && region.contains(line.at(f64::midpoint(pair[0], pair[1]))) {
             match parts.last_mut() {
                 Some(last) if pair[0] - last.1 <= 1e-6 => last.1 = pair[1],
                 _ => parts.push((pair[0], pair[1])),

@@ -4,6 +4,7 @@
 //! changes the surface only inside its own footprint.
 
 mod apply;
+mod balance;
 mod check;
 mod error;
 mod fair;
@@ -14,6 +15,7 @@ mod section;
 mod spillway;
 mod strip;
 mod swale;
+mod tell;
 mod wanted;
 
 pub use check::contour_check;

@@ -2,11 +2,10 @@
 //! ground, and the way its water takes from there.
 
 use super::WorksError;
-use super::layout::Sill;
+use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
-use super::section::Channel;
-use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
+use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
@@ -22,7 +21,8 @@ const FILL_LIMIT: f64 = 0.015;
 const EXIT_STEP: f64 = 0.5;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
-const EXIT_LENGTH: f64 = 30.0;
+const EXIT_STEPS: u32 = 60;
+const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 
 /// Length, head and flow of a sill.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,8 +55,7 @@ pub(super) fn size(wanted: &SpillwayWanted, swale: &str) -> Result<Sized, WorksE
 /// Where the sill stands on the line: its stations, between the ends of the bed.
 pub(super) fn place(
     wanted: &SpillwayWanted,
-    swale: &SwaleWanted,
-    line: &Polyline,
+    base: Base<'_>,
     turned: bool,
     length: f64,
     (from, to): (f64, f64),
@@ -66,12 +65,12 @@ pub(super) fn place(
         (SpillwayPlace::First, false) | (SpillwayPlace::Last, true) => from + end_margin + length / 2.0,
         (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => to - end_margin - length / 2.0,
         (SpillwayPlace::Station(station), _) => station.in_metres(),
-        (SpillwayPlace::Through(place), _) => line.foot(*place).station,
+        (SpillwayPlace::Through(place), _) => base.line.foot(*place).station,
     };
     let (low, high) = (centre - length / 2.0, centre + length / 2.0);
     if low < from || high > to {
         return Err(WorksError::SillDoesNotFit {
-            swale: swale.name.clone(),
+            swale: base.wanted.name.clone(),
             sill_length: length,
             station: centre,
             from,
@@ -83,7 +82,8 @@ pub(super) fn place(
 
 /// Ground minus sill along the lip of a strip that is moved uphill by `shift`: least and greatest over the whole strip,
 /// and least along its downhill edge. `None` off the survey.
-fn above_sill(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, level: f64) -> Option<(f64, f64, f64)> {
+fn above_sill(base: Base<'_>, sill: &Sill, level: f64) -> Option<(f64, f64, f64)> {
+    let (line, lip) = (base.line, base.channel.lip);
     let mut all = (f64::INFINITY, f64::NEG_INFINITY);
     let mut edge = f64::INFINITY;
     let steps = ((sill.to - sill.from) / 0.25).ceil().max(1.0);
@@ -93,7 +93,7 @@ fn above_sill(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, leve
         let station = sill.from + (sill.to - sill.from) * i as f64 / steps;
         for j in 0..=4 {
             let offset = lip + sill.shift + sill.breadth * f64::from(j) / 4.0;
-            let d = ground.elevation(line.at_offset(station, offset))? - level;
+            let d = base.natural.elevation(line.at_offset(station, offset))? - level;
             all = (all.0.min(d), all.1.max(d));
             if j == 0 {
                 edge = edge.min(d);
@@ -104,10 +104,10 @@ fn above_sill(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, leve
 }
 
 /// How far uphill the strip must be moved so that its downhill edge nowhere stands on fill; at most its breadth.
-pub(super) fn shift(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill, level: f64, fall: f64) -> f64 {
+pub(super) fn shift(base: Base<'_>, sill: &Sill, level: f64, fall: f64) -> f64 {
     let mut moved = Sill { shift: 0.0, ..*sill };
     for _ in 0..8 {
-        let Some((_, _, edge)) = above_sill(line, ground, lip, &moved, level) else { return moved.shift };
+        let Some((_, _, edge)) = above_sill(base, &moved, level) else { return moved.shift };
         if edge >= 0.0 || fall <= 0.0 {
             break;
         }
@@ -117,14 +117,15 @@ pub(super) fn shift(line: &Polyline, ground: &Locator<'_>, lip: f64, sill: &Sill
 }
 
 /// The strip as a level floor: its middle line and outline.
-pub(super) fn strip(line: &Polyline, lip: f64, sill: &Sill) -> (Polyline, Polyline, Polygon) {
+pub(super) fn strip(base: Base<'_>, sill: &Sill) -> (Polyline, Polyline, Polygon) {
+    let line = base.line;
     let steps = (sill.to - sill.from).ceil().max(1.0);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
     let count = steps as usize;
     let along = |offset: f64| -> Vec<Point> {
         (0..=count).map(|i| line.at_offset(sill.from + (sill.to - sill.from) * i as f64 / steps, offset)).collect()
     };
-    let low = lip + sill.shift;
+    let low = base.channel.lip + sill.shift;
     let (lip_line, top) = (along(low), along(low + sill.breadth));
     let outline = lip_line.iter().copied().chain(top.iter().rev().copied()).collect();
     let polyline = |points: Vec<Point>| Polyline::new(points).unwrap_or_else(|| line.clone());
@@ -135,7 +136,7 @@ pub(super) fn strip(line: &Polyline, lip: f64, sill: &Sill) -> (Polyline, Polyli
 fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
     let mut points = vec![from];
     let mut here = from;
-    for _ in 0..(EXIT_LENGTH / EXIT_STEP) as usize {
+    for _ in 0..EXIT_STEPS {
         let Some(slope) = surface.gradient(here) else { break };
         if slope.length() < 1e-4 {
             break;
@@ -155,15 +156,9 @@ pub(super) struct ExitFloor {
 
 /// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
 /// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
-pub(super) fn exit_floor(
-    line: &Polyline,
-    natural: &Locator<'_>,
-    lip: f64,
-    sill: &Sill,
-    level: f64,
-    fall: f64,
-) -> Option<ExitFloor> {
-    let (_, lip_line, _) = strip(line, lip, sill);
+pub(super) fn exit_floor(base: Base<'_>, sill: &Sill, level: f64, fall: f64) -> Option<ExitFloor> {
+    let natural = base.natural;
+    let (_, lip_line, _) = strip(base, sill);
     let path = way_out(natural, lip_line.at(lip_line.length() / 2.0))?;
     let floor = |station: f64| level - fall * station;
     let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
@@ -179,18 +174,16 @@ pub(super) fn exit_floor(
 /// The spillway as designed, with what is to be told of it.
 pub(super) fn finish(
     wanted: &SpillwayWanted,
-    swale: &SwaleWanted,
     ground: &Ground,
-    natural: &Locator<'_>,
-    line: &Polyline,
-    channel: &Channel,
+    base: Base<'_>,
     sill: &Sill,
     sized: Sized,
     level: f64,
     notes: &mut Vec<Note>,
 ) -> Spillway {
-    let (_, lip, outline) = strip(line, channel.lip, sill);
-    let (least, most, _) = above_sill(line, natural, channel.lip, sill, level).unwrap_or((f64::NEG_INFINITY, 0.0, 0.0));
+    let (swale, natural) = (base.wanted, base.natural);
+    let (_, lip, outline) = strip(base, sill);
+    let (least, most, _) = above_sill(base, sill, level).unwrap_or((f64::NEG_INFINITY, 0.0, 0.0));
     let least = if least.is_finite() { least } else { -level.abs() };
     let on_fill = least < -FILL_LIMIT;
     let place = Place::Station { works: swale.name.clone(), station_m: f64::midpoint(sill.from, sill.to) };

@@ -60,12 +60,12 @@ pub(super) fn parts(axis: &Polyline, levels: &[f64], profile: &Profile) -> Resul
     let mut waiting = vec![(0, points.len() - 1)];
     while let Some((first, last)) = waiting.pop() {
         let run = &points[first..=last];
-        if last - first > 1 {
-            if let Some(split) = tightest_fold(run, profile) {
-                waiting.push((first + split, last));
-                waiting.push((first, first + split));
-                continue;
-            }
+        if last - first > 1
+            && let Some(split) = tightest_fold(run, profile)
+        {
+            waiting.push((first + split, last));
+            waiting.push((first, first + split));
+            continue;
         }
         let tin = build(run, &levels[first..=last], profile)?;
         let seeds =

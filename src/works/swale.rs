@@ -6,31 +6,23 @@
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
 use super::apply::{Laid, Owner, lay, outline};
-use super::layout::{self, Sill};
+use super::balance::{self, Earth, Raised};
+use super::layout::{self, Base, Sill};
 use super::line::{Reach, at, trace};
 use super::plan::{CrestLevels, End, Spillway, Storage, Swale};
-use super::section::{self, BermLine, Channel};
+use super::section::{self, BermLine};
 use super::spillway::{self, Sized};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SwaleWanted, WaterLevel};
-use super::{WorksError, check, fair};
+use super::{WorksError, check, fair, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
-use crate::notes::{Note, Place, Reporter};
-use crate::surface::{Locator, Tin, cut_and_fill, pool};
+use crate::notes::{Note, Reporter};
+use crate::surface::{Locator, Tin, pool};
 use crate::units::{Area, Elevation, Length, Volume};
 
 /// A pool spills at the sill when the lowest way out is within this of it, metres.
 const AT_SILL: f64 = 0.005;
-/// Crests are built to whole steps of this above the water level, metres, so that one number on sheet and stake is the
-/// design.
-const CREST_STEP: f64 = 0.005;
-/// Steps of the exact balance.
-const BALANCE_STEPS: usize = 4;
-/// Slope across the line above which a note warns (practice: contour works belong on 2-10 %).
-const STEEP: f64 = 0.10;
-/// Slope above which soaking water into the ground may start a slide.
-const TOO_STEEP: f64 = 0.15;
 
 /// Designs one swale on a surface. Natural ground is that of the survey; `before` is the surface with the works that
 /// stand before this one.
@@ -58,21 +50,22 @@ pub(super) fn design(
     let off = || WorksError::PlaceOffSurvey { swale: wanted.name.clone(), what: "the faired line".to_owned() };
     let (_, contour) =
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
-    tell_line(ground, wanted, &line, &contour, notes);
+    tell::line(ground, wanted, &line, &contour, notes);
 
     let fall = cross_fall(&line, natural);
-    tell_slope(wanted, fall, notes);
+    tell::slope(wanted, fall, notes);
     let channel = section::channel(wanted, fall)?;
+    let base = Base { line: &line, natural, wanted, channel: &channel };
     let required = |berm: &BermLine| {
         // The seat's lowest place decides: the fill loses a share of its settled height there.
         let settled = least_crest + wanted.settlement * (least_crest - water_to_seat(berm));
         settled.max(least_crest)
     };
     let first_berm = section::berm(wanted, &channel, fall, least_crest)?;
-    let required = round_up(required(&first_berm));
+    let required = balance::round_up(required(&first_berm));
     let crest_guess = match wanted.berm {
         Berm::Fixed { .. } => required,
-        Berm::AllTheCut { .. } => section_balance(wanted, &channel, fall)?.max(required),
+        Berm::AllTheCut { .. } => balance::section_balance(wanted, &channel, fall)?.max(required),
     };
 
     let room = layout::end_room(wanted, &channel, crest_guess);
@@ -84,9 +77,9 @@ pub(super) fn design(
     let mut sills = Vec::new();
     let margin = layout::wing_half_width(wanted, crest_guess);
     for (asked, sized) in wanted.spillways.iter().zip(&sized) {
-        let (from, to) = spillway::place(asked, wanted, &line, traced.turned, sized.length.in_metres(), bed, margin)?;
+        let (from, to) = spillway::place(asked, base, traced.turned, sized.length.in_metres(), bed, margin)?;
         let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
-        sill.shift = spillway::shift(&line, natural, channel.lip, &sill, water, fall);
+        sill.shift = spillway::shift(base, &sill, water, fall);
         sills.push(sill);
     }
     let order = in_order(&sills, wanted)?;
@@ -96,8 +89,11 @@ pub(super) fn design(
     // Channel and sills.
     let frame = &ground.frame;
     let owner = |part| Owner { swale: &wanted.name, part, frame };
-    let bed_axis = layout::bed_axis(&line, wanted, &channel, &sorted, crest_guess, bed)
-        .ok_or_else(|| WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed })?;
+    let bed_axis = layout::bed_axis(base, &sorted, crest_guess, bed).ok_or_else(|| WorksError::LineTooShort {
+        swale: wanted.name.clone(),
+        found: line.length(),
+        needed,
+    })?;
     let bed_level = water - wanted.depth.in_metres();
     let up = wanted.uphill_batter.in_horizontal_per_vertical();
     let bowl = Profile {
@@ -111,7 +107,7 @@ pub(super) fn design(
     let levels = vec![bed_level; bed_axis.points().len()];
     let Laid { mut tin, footprint: mut cut_footprint } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
     for sill in &sorted {
-        let (middle, _, _) = spillway::strip(&line, channel.lip, sill);
+        let (middle, _, _) = spillway::strip(base, sill);
         let floor = Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, ..bowl };
         let middle = middle.between(floor.half_width.min(middle.length() / 4.0), middle.length()).unwrap_or(middle);
         let levels = vec![water; middle.points().len()];
@@ -121,7 +117,7 @@ pub(super) fn design(
     }
     for (sill, asked) in sills.iter().zip(&wanted.spillways) {
         let fall = asked.exit_fall.in_ratio();
-        if let Some(exit) = spillway::exit_floor(&line, natural, channel.lip, sill, water, fall) {
+        if let Some(exit) = spillway::exit_floor(base, sill, water, fall) {
             let floor = Profile {
                 half_width: (sill.to - sill.from) / 2.0,
                 left: 2.0,
@@ -150,8 +146,7 @@ pub(super) fn design(
     let settled_crest = water + least_crest;
     let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
         let berm = section::berm(wanted, &channel, fall, crest_above_water)?;
-        let (axes, ends) =
-            layout::crest_axes(&line, natural, wanted, &channel, &berm, &sorted, crest_above_water, settled_crest, bed);
+        let (axes, ends) = layout::crest_axes(base, &berm, &sorted, settled_crest, bed);
         let batter = wanted.berm.batter();
         let roof = Profile {
             sense: Sense::Roof,
@@ -173,7 +168,7 @@ pub(super) fn design(
     };
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
-        Berm::AllTheCut { .. } => balanced(&raise, &dug, wanted, channel_earth, crest_guess, required)?,
+        Berm::AllTheCut { .. } => balance::balanced(&raise, &dug, wanted, channel_earth, crest_guess, required)?,
     };
     reporter.checkpoint()?;
 
@@ -191,22 +186,9 @@ pub(super) fn design(
     let storage = storage(ground, &after, wanted, &bed_axis, water, notes);
     let spillways: Vec<Spillway> = order
         .iter()
-        .map(|&i| {
-            spillway::finish(
-                &wanted.spillways[i],
-                wanted,
-                ground,
-                natural,
-                &line,
-                &channel,
-                &sills[i],
-                sized[i],
-                water,
-                notes,
-            )
-        })
+        .map(|&i| spillway::finish(&wanted.spillways[i], ground, base, &sills[i], sized[i], water, notes))
         .collect();
-    tell_exits(wanted, &spillways, &fill_footprint, notes);
+    tell::exits(wanted, &spillways, &fill_footprint, notes);
     if spillways.is_empty() {
         notes.push(Note::new(
             "works::no-spillway",
@@ -249,95 +231,9 @@ pub(super) fn design(
     Ok((swale, after))
 }
 
-/// A berm on the surface.
-struct Raised {
-    crest_above_water: f64,
-    berm: BermLine,
-    axes: Vec<Polyline>,
-    ends: [layout::TurnedEnd; 2],
-    tin: Tin,
-    footprint: Vec<Polygon>,
-}
-
-/// Bank earth under the topsoil that a dig gives, cubic metres.
-#[derive(Debug, Clone, Copy)]
-struct Earth {
-    bank: f64,
-}
-
-impl Earth {
-    fn new(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> Self {
-        Self { bank: cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut }
-    }
-}
-
-/// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
-fn balanced(
-    raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
-    dug: &Tin,
-    wanted: &SwaleWanted,
-    earth: Earth,
-    guess: f64,
-    required: f64,
-) -> Result<Raised, WorksError> {
-    let mut crest = round_down(guess).max(required);
-    let mut tried: Option<Raised> = None;
-    for _ in 0..BALANCE_STEPS {
-        let raised = raise(crest)?;
-        let volumes = cut_and_fill(dug, &raised.tin, None);
-        let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - earth.bank;
-        // Raising the crest adds about one seat's area a metre.
-        let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
-        let next = round_down(crest - change).max(required);
-        let done = (next - crest).abs() < CREST_STEP / 2.0;
-        tried = Some(raised);
-        if done {
-            break;
-        }
-        crest = next;
-    }
-    tried.map_or_else(|| raise(required), Ok)
-}
-
-fn round_down(height: f64) -> f64 {
-    (height / CREST_STEP + 1e-9).floor() * CREST_STEP
-}
-
-fn round_up(height: f64) -> f64 {
-    (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
-}
-
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
 fn water_to_seat(berm: &BermLine) -> f64 {
     berm.above_water - berm.height
-}
-
-/// Crest above the water level at which the section's fill takes the section's cut: the first guess.
-fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
-    let topsoil = wanted.topsoil.in_metres();
-    let half = wanted.bottom_width.in_metres() / 2.0;
-    let bed = -wanted.depth.in_metres();
-    let corners = [
-        (channel.lip, fall * channel.lip),
-        (channel.bed - half, bed),
-        (channel.bed + half, bed),
-        (channel.top, fall * channel.top),
-    ];
-    let doubled: f64 = (0..4)
-        .map(|i| {
-            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
-            x0 * y1 - x1 * y0
-        })
-        .sum();
-    let give = (doubled.abs() / 2.0 - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
-    let (mut low, mut high) = (0.0, 6.0);
-    for _ in 0..50 {
-        let middle = f64::midpoint(low, high);
-        let berm = section::berm(wanted, channel, fall, middle)?;
-        if berm.area + topsoil * berm.seat > give { high = middle } else { low = middle }
-    }
-    Ok(low)
 }
 
 /// The water level asked for.
@@ -431,68 +327,4 @@ fn on_surface(polygon: &Polygon, surface: &Locator<'_>) -> Vec<Vec<Point3>> {
             ring.iter().map(|&p| p.at(surface.elevation(p).unwrap_or(f64::NAN))).filter(|p| p.z.is_finite()).collect()
         })
         .collect()
-}
-
-fn tell_line(
-    ground: &Ground,
-    wanted: &SwaleWanted,
-    line: &Polyline,
-    contour: &super::ContourCheck,
-    notes: &mut Vec<Note>,
-) {
-    let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
-    if let Some(worst) = worst.filter(|worst| worst.deviation.abs() > contour.tolerance) {
-        notes.push(at(ground, worst.place, Note::new("works::off-contour", format!(
-            "swale `{}`: under a bend radius of {:.1} m the line leaves the water level by {:+.0} mm at station {:.1} m (tolerance {:.0} mm); a smaller bend radius or a second pass of shots there would bring it nearer",
-            wanted.name,
-            wanted.bend_radius.in_metres(),
-            worst.deviation * 1000.0,
-            worst.station,
-            contour.tolerance * 1000.0
-        ))));
-    }
-    let (radius, station) = contour.least_radius;
-    if radius < wanted.bend_radius.in_metres() * 0.999 {
-        notes.push(at(ground, line.at(station), Note::new("works::bend-too-tight", format!(
-            "swale `{}`: the line still bends at {radius:.1} m radius at station {station:.1} m, tighter than the {:.1} m asked for",
-            wanted.name,
-            wanted.bend_radius.in_metres()
-        ))));
-    }
-}
-
-fn tell_slope(wanted: &SwaleWanted, fall: f64, notes: &mut Vec<Note>) {
-    if fall > TOO_STEEP {
-        notes.push(Note::new("works::too-steep", format!(
-            "swale `{}`: the slope is {:.0} % on average; water soaked into ground this steep can start a slide: take geotechnical advice before digging",
-            wanted.name,
-            fall * 100.0
-        )));
-    } else if fall > STEEP {
-        notes.push(Note::new(
-            "works::steep",
-            format!(
-                "swale `{}`: the slope is {:.0} % on average; contour banks are usual on 2 to 10 %",
-                wanted.name,
-                fall * 100.0
-            ),
-        ));
-    }
-}
-
-/// The water from a sill must not run along the berm's own toe.
-fn tell_exits(wanted: &SwaleWanted, spillways: &[Spillway], fill: &[Polygon], notes: &mut Vec<Note>) {
-    for spillway in spillways {
-        let station_m = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
-        let place = || Place::Station { works: wanted.name.clone(), station_m };
-        let touches = spillway.exit.as_ref().is_some_and(|path| {
-            path.stations().iter().any(|&s| s > 1.0 && fill.iter().any(|polygon| polygon.contains(path.at(s))))
-        });
-        if touches {
-            notes.push(Note::new("works::exit-along-toe", format!(
-                "swale `{}`: the water from the spillway runs against the toe of the berm: turn it away or move the spillway",
-                wanted.name
-            )).at(place()));
-        }
-    }
 }

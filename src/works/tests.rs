@@ -19,9 +19,10 @@ fn frame() -> SiteFrame {
 }
 
 /// Ground on a grid with steps of `spacing` over 200 m by 100 m, nudged so that no diagonal is ambiguous.
-fn hillside(spacing: f64, height: impl Fn(f64, f64) -> f64) -> Ground {
+fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground {
     let mut points = Vec::new();
-    let (columns, rows) = ((200.0 / spacing) as i32, (100.0 / spacing) as i32);
+    let (columns, rows) = (200 / spacing, 100 / spacing);
+    let spacing = f64::from(spacing);
     for i in 0..=columns {
         for j in 0..=rows {
             let (x, y) = (f64::from(i) * spacing, f64::from(j) * spacing);
@@ -69,7 +70,7 @@ pub(super) fn wanted() -> SwaleWanted {
 #[test]
 fn a_swale_on_a_plane_is_level_balanced_and_holds_to_its_sill() {
     // 4 % down to the south; the line at 432 m runs east-west at y = 50.
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let plan = design(&ground, &[wanted()], &Silent).unwrap();
     let swale = &plan.value.swales[0];
     assert!(swale.contour.worst.abs() < 2e-6, "worst {}", swale.contour.worst);
@@ -99,7 +100,7 @@ fn a_swale_on_a_plane_is_level_balanced_and_holds_to_its_sill() {
 
 #[test]
 fn the_other_edges_shift_the_channel_by_its_width() {
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let offsets = [LineEdge::DownhillLip, LineEdge::Centre, LineEdge::UphillEdge].map(|edge| {
         let asked = SwaleWanted { line_edge: edge, ..wanted() };
         design(&ground, &[asked], &Silent).unwrap().value.swales[0].section.bed_offset.in_metres()
@@ -110,7 +111,7 @@ fn the_other_edges_shift_the_channel_by_its_width() {
 #[test]
 fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
     // A spur with a nose of 12 m radius at the water level.
-    let ground = hillside(4.0, |x, y| 440.0 - 0.05 * (x - 100.0).hypot(2.0 * (y - 60.0)) - 0.02 * (x - 100.0).abs());
+    let ground = hillside(4, |x, y| 440.0 - 0.05 * (x - 100.0).hypot(2.0 * (y - 60.0)) - 0.02 * (x - 100.0).abs());
     let asked = SwaleWanted {
         water_level: WaterLevel::Elevation(Elevation::metres(437.0)),
         spillways: Vec::new(),
@@ -125,7 +126,7 @@ fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
 
 #[test]
 fn what_cannot_be_built_is_said() {
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let fails = |asked: SwaleWanted| design(&ground, &[asked], &Silent).unwrap_err();
     let level = |z: f64| WaterLevel::Elevation(Elevation::metres(z));
     assert!(matches!(
@@ -149,7 +150,7 @@ fn what_cannot_be_built_is_said() {
 fn an_exit_is_cut_only_where_ground_falls_less_than_asked() {
     // 4 % above y = 49, 0.2 % below it: the exit asks for 1 %.
     let bench = |y: f64| if y > 49.0 { 431.96 + 0.04 * (y - 49.0) } else { 431.96 - 0.002 * (49.0 - y) };
-    let ground = hillside(5.0, |_, y| bench(y));
+    let ground = hillside(5, |_, y| bench(y));
     let asked = |fall: f64| {
         let mut asked = wanted();
         asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(90.0));
@@ -158,14 +159,14 @@ fn an_exit_is_cut_only_where_ground_falls_less_than_asked() {
     };
     let cut = design(&ground, &[asked(1.0)], &Silent).unwrap();
     assert!(cut.notes.iter().any(|note| note.code == "works::exit-cut"), "{:?}", cut.notes);
-    let steep = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let steep = hillside(10, |_, y| 430.0 + 0.04 * y);
     let uncut = design(&steep, &[asked(0.5)], &Silent).unwrap();
     assert!(uncut.notes.iter().all(|note| note.code != "works::exit-cut"));
 }
 
 #[test]
 fn several_sills_leave_a_crest_piece_between_them_and_hold_to_the_sill() {
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let mut asked = wanted();
     asked.spillways.push(asked.spillways[0].clone());
     asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(60.0));
@@ -183,7 +184,7 @@ fn several_sills_leave_a_crest_piece_between_them_and_hold_to_the_sill() {
 
 #[test]
 fn a_second_swale_stands_on_what_the_first_leaves_and_may_not_cut_its_berm() {
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let at = |name: &str, level: f64| SwaleWanted {
         name: name.to_owned(),
         water_level: WaterLevel::Elevation(Elevation::metres(level)),
@@ -204,7 +205,7 @@ fn a_second_swale_stands_on_what_the_first_leaves_and_may_not_cut_its_berm() {
 fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     // A dip 40 mm deep and 8 m wide under the sill.
     let dip = |x: f64, y: f64| -0.04 * (-((x - 90.0) / 4.0).powi(2) - ((y - 50.0) / 3.0).powi(2)).exp();
-    let ground = hillside(2.0, |x, y| 430.0 + 0.04 * y + dip(x, y));
+    let ground = hillside(2, |x, y| 430.0 + 0.04 * y + dip(x, y));
     let mut asked = wanted();
     asked.bend_radius = Length::metres(20.0);
     asked.spillways[0].at = SpillwayPlace::Through(Point::new(90.0, 50.0));
@@ -213,7 +214,7 @@ fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     assert!(!spillway.on_fill && spillway.ground_above_sill.0.in_metres() > -0.005, "{:?}", spillway.ground_above_sill);
 
     // With the middle of the bed on the contour the lip lies lower than the water level, out of reach of the shift.
-    let ground = hillside(10.0, |_, y| 430.0 + 0.04 * y);
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let mut centred = SwaleWanted { line_edge: LineEdge::Centre, ..wanted() };
     centred.spillways[0].sill_breadth = Length::metres(1.0);
     let plan = design(&ground, &[centred], &Silent).unwrap();

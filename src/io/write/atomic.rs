@@ -115,8 +115,8 @@ pub fn remove_leftovers(folder: &Path) -> Result<(), WriteError> {
     let fault = |source| WriteError::file(folder, source);
     for entry in fs::read_dir(folder).map_err(fault)? {
         let path = entry.map_err(fault)?.path();
-        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        if name.starts_with('.') && (name.ends_with(".part") || name.ends_with(".old")) {
+        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        if hidden && path.extension().is_some_and(|ending| ending == "part" || ending == "old") {
             if path.is_dir() { remove_folder(&path)? } else { remove_file(&path)? }
         }
     }

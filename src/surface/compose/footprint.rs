@@ -152,21 +152,20 @@ impl Footprint {
             }
         }
         pieces.retain(|&[from, to]| from != to);
-        self.daylight = self.joined(arrangement, pieces);
+        self.daylight = self.joined(arrangement, &pieces);
         Ok(())
     }
 
     /// Joins pieces of the rim where nothing but a diagonal of the mesh parts them.
-    fn joined(&self, arrangement: &Arrangement, pieces: Vec<[u32; 2]>) -> Vec<[u32; 2]> {
+    fn joined(&self, arrangement: &Arrangement, pieces: &[[u32; 2]]) -> Vec<[u32; 2]> {
         let own = arrangement.heights.len();
         let mut needless = vec![true; self.zeros.len()];
         for &id in &self.chosen {
             let corners = arrangement.mesh.triangles()[id.0 as usize];
             for k in (0..3).filter(|&k| arrangement.mesh.is_break(id, k)) {
-                if let Some(&node) = self.zero_nodes.get(&ordered(corners[k], corners[(k + 1) % 3])) {
-                    if node as usize >= own {
-                        needless[node as usize - own] = false;
-                    }
+                let node = self.zero_nodes.get(&ordered(corners[k], corners[(k + 1) % 3]));
+                if let Some(zero) = node.and_then(|&node| (node as usize).checked_sub(own)) {
+                    needless[zero] = false;
                 }
             }
         }

@@ -9,7 +9,7 @@ use super::heights::Heights;
 use super::{ComposeError, Composed};
 use crate::geom::{Point, Point3, Polygon, area_of_ring, contains};
 use crate::surface::{Noded, Tin, TinError, TriangleId, constrained, node};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Triangles this near to the footprint are made anew, metres.
 const NEAR: f64 = 1e-5;
@@ -36,7 +36,9 @@ pub(super) fn stitch(
                 &member,
             );
         }
-        bent.iter().for_each(|id| member[id.0 as usize] = true);
+        for id in &bent {
+            member[id.0 as usize] = true;
+        }
     }
     let Point { x, y } = footprint.place(arrangement, footprint.daylight[0][0]);
     Err(TinError::Unsettled { x, y }.into())
@@ -183,7 +185,7 @@ struct Patch {
     windings: Vec<Option<i32>>,
     vertex: Vec<Option<u32>>,
     heights: Vec<f64>,
-    breaks: BTreeMap<[u32; 2], ()>,
+    breaks: BTreeSet<[u32; 2]>,
 }
 
 impl Patch {
@@ -203,7 +205,7 @@ impl Patch {
             known.vertex = known.vertex.or(source.vertex);
             known.node = known.node.or(source.node);
         }
-        let (mut rim, mut daylight, mut breaks) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+        let (mut rim, mut daylight, mut breaks) = (BTreeMap::new(), BTreeMap::new(), BTreeSet::new());
         for (kind, chain) in plan.kinds.iter().zip(chains) {
             for pair in chain.windows(2) {
                 let (key, turn) = (ordered(pair[0], pair[1]), if pair[0] < pair[1] { 1 } else { -1 });
@@ -213,7 +215,7 @@ impl Patch {
                     Kind::Edge(_) | Kind::Crease => {}
                 }
                 if matches!(kind, Kind::Edge(true) | Kind::Rim(_, true) | Kind::Crease | Kind::Daylight) {
-                    breaks.insert(key, ());
+                    breaks.insert(key);
                 }
             }
         }
@@ -282,7 +284,7 @@ impl Patch {
         for id in self.mesh.ids().filter(|id| self.windings[id.0 as usize].is_some()) {
             let corners = self.mesh.triangles()[id.0 as usize];
             triangles.push(corners.map(|v| ids[v as usize]));
-            breaks.push([0, 1, 2].map(|k| self.breaks.contains_key(&ordered(corners[k], corners[(k + 1) % 3]))));
+            breaks.push([0, 1, 2].map(|k| self.breaks.contains(&ordered(corners[k], corners[(k + 1) % 3]))));
         }
         let tin = Tin::compacted(vertices, triangles, breaks)?;
         let rings = rings(&self.mesh, |id| self.is_inside(id));
@@ -366,10 +368,10 @@ fn windings(mesh: &Tin, rim: &BTreeMap<[u32; 2], i32>, daylight: &BTreeMap<[u32;
         let corners = mesh.triangles()[id.0 as usize];
         for k in 0..3 {
             let (a, b) = (corners[k], corners[(k + 1) % 3]);
-            if turns(rim, a, b) == 0 {
-                if let Some(across) = mesh.neighbour(id, k).filter(|across| windings[across.0 as usize].is_none()) {
-                    open.push((across, winding - turns(daylight, a, b)));
-                }
+            if turns(rim, a, b) == 0
+                && let Some(across) = mesh.neighbour(id, k).filter(|across| windings[across.0 as usize].is_none())
+            {
+                open.push((across, winding - turns(daylight, a, b)));
             }
         }
     }

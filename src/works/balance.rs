@@ -1,0 +1,102 @@
+//! The crest at which a berm takes what its ditch gives.
+//!
+//! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
+//! whole step above the water level so that one number on sheet and stake is the design.
+
+use super::section::{self, BermLine, Channel};
+use super::wanted::SwaleWanted;
+use super::{WorksError, layout};
+use crate::geom::{Polygon, Polyline};
+use crate::surface::{Tin, cut_and_fill};
+
+/// Crests are built to whole steps of this above the water level, metres.
+const CREST_STEP: f64 = 0.005;
+/// Trials of the exact balance.
+const TRIALS: usize = 4;
+
+/// A berm on the surface.
+pub(super) struct Raised {
+    pub crest_above_water: f64,
+    pub berm: BermLine,
+    pub axes: Vec<Polyline>,
+    pub ends: [layout::TurnedEnd; 2],
+    pub tin: Tin,
+    pub footprint: Vec<Polygon>,
+}
+
+/// Bank earth under the topsoil that a dig gives, cubic metres.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Earth {
+    bank: f64,
+}
+
+impl Earth {
+    pub(super) fn new(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> Self {
+        Self { bank: cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut }
+    }
+}
+
+/// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
+pub(super) fn balanced(
+    raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
+    dug: &Tin,
+    wanted: &SwaleWanted,
+    earth: Earth,
+    guess: f64,
+    required: f64,
+) -> Result<Raised, WorksError> {
+    let mut crest = round_down(guess).max(required);
+    let mut tried: Option<Raised> = None;
+    for _ in 0..TRIALS {
+        let raised = raise(crest)?;
+        let volumes = cut_and_fill(dug, &raised.tin, None);
+        let refill = wanted.topsoil.in_metres() * volumes.fill_area;
+        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - earth.bank;
+        // Raising the crest adds about one seat's area a metre.
+        let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
+        let next = round_down(crest - change).max(required);
+        let done = (next - crest).abs() < CREST_STEP / 2.0;
+        tried = Some(raised);
+        if done {
+            break;
+        }
+        crest = next;
+    }
+    tried.map_or_else(|| raise(required), Ok)
+}
+
+fn round_down(height: f64) -> f64 {
+    (height / CREST_STEP + 1e-9).floor() * CREST_STEP
+}
+
+/// The next whole step up.
+pub(super) fn round_up(height: f64) -> f64 {
+    (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
+}
+
+/// Crest above the water level at which the section's fill takes the section's cut: the first guess.
+pub(super) fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
+    let topsoil = wanted.topsoil.in_metres();
+    let half = wanted.bottom_width.in_metres() / 2.0;
+    let bed = -wanted.depth.in_metres();
+    let corners = [
+        (channel.lip, fall * channel.lip),
+        (channel.bed - half, bed),
+        (channel.bed + half, bed),
+        (channel.top, fall * channel.top),
+    ];
+    let doubled: f64 = (0..4)
+        .map(|i| {
+            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
+            x0 * y1 - x1 * y0
+        })
+        .sum();
+    let give = (doubled.abs() / 2.0 - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
+    let (mut low, mut high) = (0.0, 6.0);
+    for _ in 0..50 {
+        let middle = f64::midpoint(low, high);
+        let berm = section::berm(wanted, channel, fall, middle)?;
+        if berm.area + topsoil * berm.seat > give { high = middle } else { low = middle }
+    }
+    Ok(low)
+}
