@@ -67,7 +67,7 @@ pub(crate) fn many(count: u32) -> (String, String) {
     let mut pipeline = String::from("format = 1\n\n[site]\nname = \"Kestrel Flat\"\ncrs = \"EPSG:32755\"\n");
     pipeline.push_str("\n[survey]\nshots = [\"shots.csv\"]\nroles.ground = [\"gs\"]\n");
     pipeline.push_str("\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.36 m\" }\n");
-    pipeline.push_str("between = [[412140.0, 6187252.0], [412335.0, 6187201.0]]\n");
+    pipeline.push_str("between = [[412139.6, 6187251.0], [412335.0, 6187201.3]]\n");
     pipeline.push_str("\n[[spillway]]\nof = \"upper\"\nat = { end = \"last\" }\nsill-length = \"6 m\"\n");
     (book.as_metres().0, pipeline)
 }
