@@ -224,7 +224,7 @@ pub(super) fn finish(
         coefficient: weir::Coefficient::default().value(),
         lip,
         strip: outline,
-        ground_above_sill: (Length::metres(least), Length::metres(most)),
+        ground_above_sill: (Length::metres(most), Length::metres(least)),
         on_fill,
         exit,
         exit_fall: wanted.exit_fall,
