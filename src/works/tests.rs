@@ -211,7 +211,7 @@ fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     asked.spillways[0].at = SpillwayPlace::Through(Point::new(90.0, 50.0));
     let plan = design(&ground, &[asked], &Silent).unwrap();
     let spillway = &plan.value.swales[0].spillways[0];
-    assert!(!spillway.on_fill && spillway.ground_above_sill.0.in_metres() > -0.005, "{:?}", spillway.ground_above_sill);
+    assert!(!spillway.on_fill && spillway.ground_above_sill.1.in_metres() > -0.005, "{:?}", spillway.ground_above_sill);
 
     // With the middle of the bed on the contour the lip lies lower than the water level, out of reach of the shift.
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
