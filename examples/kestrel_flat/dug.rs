@@ -17,7 +17,6 @@ pub(crate) const LOW_CREST: (f64, f64, f64) = (85.0, 125.0, 0.12);
 #[derive(Debug)]
 pub(crate) struct Row {
     pub(crate) id: String,
-    pub(crate) part: String,
     pub(crate) station: f64,
     pub(crate) easting: f64,
     pub(crate) northing: f64,
@@ -34,7 +33,6 @@ pub(crate) fn read(path: &std::path::Path) -> Result<Vec<Row>, Box<dyn std::erro
     };
     let columns = [
         column("shot")?,
-        column("part")?,
         column("station_m")?,
         column("easting_m")?,
         column("northing_m")?,
@@ -48,12 +46,11 @@ pub(crate) fn read(path: &std::path::Path) -> Result<Vec<Row>, Box<dyn std::erro
         let number = |index: usize| record[columns[index]].parse::<f64>();
         rows.push(Row {
             id: text(0),
-            part: text(1),
-            station: number(2)?,
-            easting: number(3)?,
-            northing: number(4)?,
-            design_elevation: number(5)?,
-            code: text(6),
+            station: number(1)?,
+            easting: number(2)?,
+            northing: number(3)?,
+            design_elevation: number(4)?,
+            code: text(5),
         });
     }
     Ok(rows)

@@ -11,6 +11,7 @@ mod fair;
 mod layout;
 mod line;
 mod plan;
+mod second_pass;
 mod section;
 mod spillway;
 mod strip;
@@ -21,6 +22,7 @@ mod wanted;
 pub use check::contour_check;
 pub use error::WorksError;
 pub use plan::{ContourCheck, ContourStation, CrestLevels, End, Section, SitePlan, Spillway, Storage, Swale};
+pub use second_pass::{ShotToTake, second_pass};
 pub use wanted::{Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel};
 
 #[cfg(test)]

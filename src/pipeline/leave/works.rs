@@ -7,7 +7,7 @@ use crate::io::write::{geojson, geopackage, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::{SitePlan, Swale};
+use crate::works::{ShotToTake, SitePlan, Swale, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -43,6 +43,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     };
     landxml::write(&folder.join("works.landxml"), &content, context)?;
     csv::write(&folder.join("contour-check.csv"), &contour_check(&plan.value), &context.frame)?;
+    let second_pass = second_pass(&values.ground()?.value, &plan.value);
+    csv::write(&folder.join("where-to-shoot.csv"), &where_to_shoot(&second_pass), &context.frame)?;
 
     let mut design = Design::from_plan(&plan.value);
     design.marks = values.marks()?;
@@ -61,6 +63,32 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         )
     });
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
+}
+
+fn where_to_shoot(shots: &[ShotToTake]) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("shot"),
+        Column::text("works"),
+        Column::number("station_m"),
+        Column::number("offset_m"),
+        Column::new("easting", ColumnKind::Easting),
+        Column::new("northing", ColumnKind::Northing),
+        Column::elevation("predicted_ground"),
+        Column::text("code"),
+    ]);
+    for shot in shots {
+        table.push(vec![
+            shot.id.as_str().into(),
+            shot.works.as_str().into(),
+            shot.station.into(),
+            shot.offset.into(),
+            shot.place.x.into(),
+            shot.place.y.into(),
+            shot.predicted_ground.into(),
+            shot.code.into(),
+        ]);
+    }
+    table
 }
 
 fn contour_check(plan: &SitePlan) -> Table {

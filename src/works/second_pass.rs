@@ -1,0 +1,104 @@
+//! Where to shoot along a new line before it is staked: shots of a first survey do not prove a sill.
+//!
+//! The line is walked in steps of half the survey's spacing, 10 m at most, with a shot on it and one at either side, so that
+//! the ground under the line and its fall across it are both known there; along a sill every 2 m. Common practice, no
+//! source. The shots on the line carry the code `line`, those beside it `ground`, which every code table reads back.
+
+use super::SitePlan;
+use crate::geom::{Point, Polyline};
+use crate::ground::Ground;
+
+/// Longest and shortest step along the line, metres.
+const STEP: (f64, f64) = (10.0, 2.0);
+/// Step along a sill, metres.
+const STEP_ON_SILL: f64 = 2.0;
+/// How far beside the line, metres.
+const BESIDE: f64 = 3.0;
+/// Places nearer than this along the line are one, metres.
+const SAME: f64 = 0.5;
+
+/// A shot to take along a new line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShotToTake {
+    /// A short name, unique on the site.
+    pub id: String,
+    /// The work.
+    pub works: String,
+    /// Metres along its line.
+    pub station: f64,
+    /// Metres from its line, positive uphill.
+    pub offset: f64,
+    /// Where, local metres.
+    pub place: Point,
+    /// The ground as known so far; `None` off the survey.
+    pub predicted_ground: Option<f64>,
+    /// Field code to give it.
+    pub code: &'static str,
+}
+
+/// The shots of a second pass along every swale of a plan, in the order they are walked.
+#[must_use]
+pub fn second_pass(ground: &Ground, plan: &SitePlan) -> Vec<ShotToTake> {
+    let locator = ground.locator();
+    let mut shots = Vec::new();
+    for swale in &plan.swales {
+        let sills: Vec<(f64, f64)> =
+            swale.spillways.iter().map(|spillway| (spillway.from.in_metres(), spillway.to.in_metres())).collect();
+        for station in stations(&swale.line, &sills, ground.spacing / 2.0) {
+            for (offset, code) in [(BESIDE, "ground"), (0.0, "line"), (-BESIDE, "ground")] {
+                let place = swale.line.at_offset(station, offset);
+                shots.push(ShotToTake {
+                    id: format!("W{:03}", shots.len() + 1),
+                    works: swale.wanted.name.clone(),
+                    station,
+                    offset,
+                    place,
+                    predicted_ground: locator.elevation(place),
+                    code,
+                });
+            }
+        }
+    }
+    shots
+}
+
+/// Even steps over the line with both its ends, finer along the sills with both their ends.
+fn stations(line: &Polyline, sills: &[(f64, f64)], step: f64) -> Vec<f64> {
+    let even = |from: f64, to: f64, step: f64| {
+        let count = ((to - from) / step).ceil().max(1.0);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a line's length over a step of 2 m"
+        )]
+        (0..=count as u32).map(move |i| from + (to - from) * f64::from(i) / count).collect::<Vec<_>>()
+    };
+    let on_a_sill = |station: f64| sills.iter().any(|&(from, to)| station > from - SAME && station < to + SAME);
+    let mut all = even(0.0, line.length(), step.clamp(STEP.1, STEP.0));
+    all.retain(|&station| !on_a_sill(station));
+    all.extend(sills.iter().flat_map(|&(from, to)| even(from, to, STEP_ON_SILL)));
+    all.sort_by(f64::total_cmp);
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(length: f64) -> Polyline {
+        Polyline::new(vec![Point::new(0.0, 0.0), Point::new(length, 0.0)]).unwrap()
+    }
+
+    #[test]
+    fn steps_are_even_and_reach_both_ends() {
+        assert_eq!(stations(&line(40.0), &[], 10.0), [0.0, 10.0, 20.0, 30.0, 40.0]);
+        assert_eq!(stations(&line(25.0), &[], 50.0).len(), 4, "three steps of at most 10 m");
+        assert_eq!(stations(&line(6.0), &[], 0.1).len(), 4, "no step under 2 m");
+    }
+
+    #[test]
+    fn a_sill_is_shot_every_two_metres_and_at_its_ends() {
+        let found = stations(&line(40.0), &[(17.0, 23.0)], 10.0);
+        assert_eq!(found, [0.0, 10.0, 17.0, 19.0, 21.0, 23.0, 30.0, 40.0]);
+    }
+}
