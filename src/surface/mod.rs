@@ -6,6 +6,7 @@
 mod buckets;
 mod compose;
 mod contour;
+mod convex;
 #[cfg(test)]
 mod examples;
 mod hilbert;

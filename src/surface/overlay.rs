@@ -8,6 +8,7 @@
 
 use super::Tin;
 use super::buckets::Buckets;
+use super::convex::{Convex, MOST, moved};
 use super::prism::{Parts, part};
 use super::tin::gradient;
 use crate::geom::{Bounds, CompensatedSum, Point, Point3, Polygon, Vector, area_of_ring};
@@ -266,93 +267,6 @@ impl Tally {
                 self.parts.area_above += area_above;
                 self.parts.area_below += area_below;
             }
-        }
-    }
-}
-
-/// A triangle clipped by two others has nine corners at most.
-const MOST: usize = 9;
-
-/// A small convex shape, anticlockwise, relative to some origin.
-#[derive(Clone, Copy)]
-struct Convex {
-    corners: [Point; MOST],
-    len: usize,
-}
-
-const fn moved(point: Point, origin: Point) -> Point {
-    Point::new(point.x - origin.x, point.y - origin.y)
-}
-
-impl Convex {
-    fn new(triangle: [Point; 3], origin: Point) -> Self {
-        let mut corners = [Point::default(); MOST];
-        for (corner, point) in corners.iter_mut().zip(triangle) {
-            *corner = moved(point, origin);
-        }
-        Self { corners, len: 3 }
-    }
-
-    fn area(&self) -> f64 {
-        area_of_ring(&self.corners[..self.len])
-    }
-
-    fn heights(&self, height: impl Fn(Point) -> f64) -> [f64; MOST] {
-        let mut heights = [0.0; MOST];
-        for (value, &corner) in heights.iter_mut().zip(&self.corners[..self.len]) {
-            *value = height(corner);
-        }
-        heights
-    }
-
-    /// The part inside an anticlockwise triangle; fewer than three corners when there is none.
-    fn clipped(&self, triangle: [Point; 3]) -> Self {
-        let mut shape = *self;
-        for k in 0..3 {
-            shape.keep_left_of(triangle[k], triangle[(k + 1) % 3]);
-            if shape.len < 3 {
-                break;
-            }
-        }
-        shape
-    }
-
-    fn keep_left_of(&mut self, a: Point, b: Point) {
-        let along = b - a;
-        let (mut side, mut highest, mut lowest) = ([0.0; MOST], f64::NEG_INFINITY, f64::INFINITY);
-        for (value, &corner) in side.iter_mut().zip(&self.corners[..self.len]) {
-            *value = along.cross(corner - a);
-            (highest, lowest) = (highest.max(*value), lowest.min(*value));
-        }
-        if highest <= 0.0 {
-            self.len = 0;
-        } else if lowest < 0.0 {
-            self.cut(&side);
-        }
-    }
-
-    /// Drops what lies where `side` is below zero.
-    fn cut(&mut self, side: &[f64; MOST]) {
-        let whole = *self;
-        self.len = 0;
-        for i in 0..whole.len {
-            let j = if i + 1 == whole.len { 0 } else { i + 1 };
-            let (here, there) = (side[i], side[j]);
-            if here >= 0.0 {
-                self.push(whole.corners[i]);
-            }
-            if (here > 0.0 && there < 0.0) || (here < 0.0 && there > 0.0) {
-                self.push(whole.corners[i].towards(whole.corners[j], here / (here - there)));
-            }
-        }
-    }
-
-    fn push(&mut self, point: Point) {
-        // A convex shape gains one corner a cut at most; where rounding made it a little hollow, what is dropped has no
-        // area to speak of.
-        if self.len < MOST {
-            self.corners[self.len] = point;
-            self.len += 1;
         }
     }
 }

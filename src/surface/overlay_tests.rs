@@ -124,11 +124,11 @@ fn what_only_one_surface_covers_is_left_out_and_told() {
     assert_eq!((none.area, none.cut, none.fill), (0.0, 0.0, 0.0));
 }
 
+/// A height over the unit square.
+type Hill<'a> = &'a dyn Fn(f64, f64) -> f64;
+
 /// Franke 1979, test functions 1, 4, 5 and 6 on the unit square, and their integrals (by quadrature of 30 digits), here
 /// at the size of a farm. Linear faces come nearer with the square of their size.
-/// A surface over the unit square and its integral.
-type Hill<'a> = (&'a dyn Fn(f64, f64) -> f64, f64);
-
 #[test]
 fn volumes_of_smooth_hills_converge() {
     let two = |x: f64, y: f64| (x - 0.5).powi(2) + (y - 0.5).powi(2);
@@ -138,7 +138,7 @@ fn volumes_of_smooth_hills_converge() {
             + 0.5 * (-((9.0 * x - 7.0).powi(2) + (9.0 * y - 3.0).powi(2)) / 4.0).exp()
             - 0.2 * (-(9.0 * x - 4.0).powi(2) - (9.0 * y - 7.0).powi(2)).exp()
     };
-    let hills: [Hill<'_>; 4] = [
+    let hills: [(Hill<'_>, f64); 4] = [
         (&peaks, 0.406_969_589_491_556_1),
         (&|x, y| (-81.0 / 16.0 * two(x, y)).exp() / 3.0, 0.163_256_009_054_560_1),
         (&|x, y| (-81.0 / 4.0 * two(x, y)).exp() / 3.0, 0.051_562_285_691_956_36),

@@ -4,8 +4,9 @@
 //! are pieces of an edge of one of the two.
 
 use super::heights::Heights;
-use super::{ComposeError, SAME, Way};
-use crate::geom::{Bounds, Point, Point3};
+use super::reach::Reach;
+use super::{ComposeError, SAME, Way, difference};
+use crate::geom::{Point, Point3};
 use crate::surface::tin::plane_at;
 use crate::surface::{Noded, Tin, TriangleId, constrained, node};
 
@@ -48,12 +49,13 @@ impl Arrangement {
     /// `None` when no seed lies on both surfaces.
     pub(super) fn new(surface: &Tin, roof: &Tin, seeds: &[Point], way: Way) -> Result<Option<Self>, ComposeError> {
         let roof_heights = Heights::new(roof, roof.ids().collect());
-        let under = Heights::new(surface, triangles_under(surface, roof, &roof_heights));
+        let reach = Reach::new(surface, &roof_heights, seeds, way);
+        let under = Heights::new(surface, reach.surface);
         if !seeds.iter().any(|&seed| under.at(seed).is_some() && roof_heights.at(seed).is_some()) {
             return Ok(None);
         }
         let mut surface_edges = edges(surface, under.ids(), |_, _| true);
-        let mut roof_edges = edges(roof, roof_heights.ids(), |id, edge| is_crease(roof, id, edge));
+        let mut roof_edges = edges(roof, &reach.roof, |id, edge| is_crease(roof, id, edge));
         surface_edges.sort_by_key(|edge| edge.ends);
 
         let (mut points, mut segments) = (Vec::new(), Vec::new());
@@ -127,13 +129,6 @@ impl Arrangement {
     }
 }
 
-fn difference([surface, roof]: [f64; 2], way: Way) -> f64 {
-    match way {
-        Way::Up => roof - surface,
-        Way::Down => surface - roof,
-    }
-}
-
 fn sign(difference: f64) -> i8 {
     if difference > SAME {
         1
@@ -146,26 +141,6 @@ fn sign(difference: f64) -> i8 {
 
 pub(super) fn middle([a, b, c]: [Point; 3]) -> Point {
     Point::new(a.x + ((b.x - a.x) + (c.x - a.x)) / 3.0, a.y + ((b.y - a.y) + (c.y - a.y)) / 3.0)
-}
-
-/// Triangles of the surface near some triangle of the roof.
-fn triangles_under(surface: &Tin, roof: &Tin, heights: &Heights) -> Vec<TriangleId> {
-    let Some(bounds) = roof.bounds() else { return Vec::new() };
-    let bounds = bounds.grown(1e-5);
-    surface
-        .ids()
-        .filter(|&id| {
-            let corners = surface.corners(id).map(Point3::plan);
-            let own = Bounds::around(corners).filter(|own| own.meets(bounds));
-            own.is_some_and(|own| {
-                let mut near = false;
-                heights.each_near(&corners, |item| {
-                    near = near || Bounds::around(heights.face(item).map(Point3::plan)).is_some_and(|b| b.meets(own));
-                });
-                near
-            })
-        })
-        .collect()
 }
 
 /// Each edge of some triangles once, as far as it is wanted; edges with no neighbour are always wanted.

@@ -10,7 +10,7 @@ use crate::surface::TriangleId;
 use std::collections::BTreeMap;
 
 /// A seed this near to a part touches it, metres.
-const TOUCH: f64 = 1e-3;
+pub(super) const TOUCH: f64 = 1e-3;
 
 /// The footprint on an arrangement. Nodes are the arrangement's vertices, then the places where an edge passes from
 /// above to below.

@@ -36,8 +36,8 @@ impl Heights {
         self.buckets.each_near(shape, call);
     }
 
-    pub(super) fn face(&self, position: u32) -> [Point3; 3] {
-        self.corners[position as usize]
+    pub(super) fn face(&self, position: usize) -> [Point3; 3] {
+        self.corners[position]
     }
 
     /// True when the place lies on the surface.
@@ -49,15 +49,12 @@ impl Heights {
     /// Elevation at a place; `None` away from the surface.
     pub(super) fn at(&self, place: Point) -> Option<f64> {
         let (depth, face) = self.best(place).filter(|&(depth, _)| depth >= -REACH)?;
-        let weights = weights(face, place);
-        if depth >= 0.0 {
-            let [a, b, c] = face;
-            return Some(a.z + (weights[1] * (b.z - a.z) + weights[2] * (c.z - a.z)));
+        if depth < 0.0 {
+            // Just outside: the nearest place on a side, lest a sliver's plane run wild.
+            return Some(at_nearest_side(face, place));
         }
-        // Just outside: the nearest place of the triangle, or nearly so, lest a sliver's plane run wild.
-        let kept = weights.map(|w| w.max(0.0));
-        let sum: f64 = kept.iter().sum();
-        Some(face.iter().zip(kept).map(|(corner, w)| corner.z * (w / sum)).sum())
+        let ([a, b, c], [_, v, w]) = (face, weights(face, place));
+        Some(a.z + (v * (b.z - a.z) + w * (c.z - a.z)))
     }
 
     /// The triangle that holds a place, or else the nearest and how far outside (below zero).
@@ -76,6 +73,17 @@ impl Heights {
         }
         best
     }
+}
+
+/// Height at the nearest place on the sides of a triangle.
+fn at_nearest_side(face: [Point3; 3], place: Point) -> f64 {
+    let on_side = |k: usize| {
+        let (a, b) = (face[k], face[(k + 1) % 3]);
+        let along = b.plan() - a.plan();
+        let part = ((place - a.plan()).dot(along) / along.dot(along)).clamp(0.0, 1.0);
+        (a.plan().towards(b.plan(), part).distance(place), a.z + part * (b.z - a.z))
+    };
+    [on_side(0), on_side(1), on_side(2)].into_iter().min_by(|s, t| s.0.total_cmp(&t.0)).map_or(face[0].z, |(_, z)| z)
 }
 
 fn holds(triangle: [Point; 3], place: Point) -> bool {

@@ -14,6 +14,7 @@
 mod arrangement;
 mod footprint;
 mod heights;
+mod reach;
 mod stitch;
 
 use super::{Tin, TinError};
@@ -100,6 +101,14 @@ pub fn raise(surface: &Tin, roof: &Tin, seeds: &[Point]) -> Result<Composed, Com
 /// [`ComposeError`] with the place.
 pub fn dig(surface: &Tin, bowl: &Tin, seeds: &[Point]) -> Result<Composed, ComposeError> {
     compose(surface, bowl, seeds, Way::Down)
+}
+
+/// How far the roof lies on its own side of the surface.
+fn difference([surface, roof]: [f64; 2], way: Way) -> f64 {
+    match way {
+        Way::Up => roof - surface,
+        Way::Down => surface - roof,
+    }
 }
 
 fn compose(surface: &Tin, roof: &Tin, seeds: &[Point], way: Way) -> Result<Composed, ComposeError> {

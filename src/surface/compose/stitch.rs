@@ -36,7 +36,7 @@ pub(super) fn stitch(
                 &member,
             );
         }
-        for id in &bent {
+        for id in bent {
             member[id.0 as usize] = true;
         }
     }
@@ -50,7 +50,7 @@ fn patch(surface: &Tin, arrangement: &Arrangement, footprint: &Footprint) -> Vec
     for &id in &footprint.chosen {
         let shape = footprint.shape(arrangement, id);
         arrangement.surface.each_near(&shape, |item| {
-            let face = arrangement.surface.face(item).map(Point3::plan);
+            let face = arrangement.surface.face(item as usize).map(Point3::plan);
             let apart = (0..3).any(|k| {
                 let side = face[(k + 1) % 3] - face[k];
                 let length = side.length();
@@ -368,9 +368,8 @@ fn windings(mesh: &Tin, rim: &BTreeMap<[u32; 2], i32>, daylight: &BTreeMap<[u32;
         let corners = mesh.triangles()[id.0 as usize];
         for k in 0..3 {
             let (a, b) = (corners[k], corners[(k + 1) % 3]);
-            if turns(rim, a, b) == 0
-                && let Some(across) = mesh.neighbour(id, k).filter(|across| windings[across.0 as usize].is_none())
-            {
+            let across = mesh.neighbour(id, k).filter(|across| windings[across.0 as usize].is_none());
+            if let Some(across) = across.filter(|_| turns(rim, a, b) == 0) {
                 open.push((across, winding - turns(daylight, a, b)));
             }
         }
