@@ -191,7 +191,7 @@ fn code_lines(text: &str, with_tests: bool) -> impl Iterator<Item = (usize, &str
 
 /// Absolute module paths that a file's code names through `crate::`, `super::` or `self::`.
 fn named_paths(path: &str, text: &str) -> BTreeSet<Vec<String>> {
-    let code: String = code_lines(text, true).map(|(_, line)| format!("{line}\n")).collect();
+    let code: String = code_lines(text, true).flat_map(|(_, line)| [line, "\n"]).collect();
     let here = module_of(path);
     let mut found = BTreeSet::new();
     for (start, root) in
@@ -340,7 +340,7 @@ fn cycles(files: &Tree) -> Vec<String> {
         .iter()
         .filter(|(path, _)| file_of.values().any(|file| file == path))
         .map(|(path, text)| {
-            let before_tests: String = code_lines(text, false).map(|(_, line)| format!("{line}\n")).collect();
+            let before_tests: String = code_lines(text, false).flat_map(|(_, line)| [line, "\n"]).collect();
             let to = named_paths(path, &before_tests)
                 .into_iter()
                 .filter_map(|named| (1..=named.len()).rev().find_map(|length| file_of.get(&named[..length]).copied()))

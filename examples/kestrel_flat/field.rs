@@ -59,7 +59,7 @@ pub(crate) fn sample() -> Sample {
 pub(crate) fn many(count: u32) -> (String, String) {
     let mut book = Book::new(3, 0);
     let spacing = (truth::EXTENT.0 * truth::EXTENT.1 / f64::from(count)).sqrt();
-    let (columns, rows) = ((truth::EXTENT.0 / spacing) as u32, (truth::EXTENT.1 / spacing) as u32);
+    let (columns, rows) = (whole(truth::EXTENT.0 / spacing), whole(truth::EXTENT.1 / spacing));
     for (column, row) in (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row))) {
         let jitter = (0.2 * spacing * book.normal(), 0.2 * spacing * book.normal());
         book.shoot((f64::from(column) + 0.5) * spacing + jitter.0, (f64::from(row) + 0.5) * spacing + jitter.1, "gs");
@@ -82,6 +82,11 @@ pub(crate) fn mark(name: &str) -> (f64, f64, f64) {
     let &(_, u, v) = MARKS.iter().find(|(known, ..)| *known == name).expect("a mark of this site");
     let (easting, northing) = truth::to_grid(u, v);
     (round(easting), round(northing), round(truth::ground(u, v) + 0.05))
+}
+
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "counts of steps on a farm")]
+fn whole(count: f64) -> u32 {
+    count as u32
 }
 
 fn round(metres: f64) -> f64 {
@@ -174,7 +179,7 @@ impl Book {
             let middle = from + 2.0 + row * (to - from - 4.0) / rows;
             let shots = ((truth::EXTENT.0 - 6.0) / 11.3).floor();
             let start = 3.0 + 2.0 * self.normal().clamp(-1.2, 2.0);
-            for step in 0..=shots as u32 {
+            for step in 0..=whole(shots) {
                 let along = start + f64::from(step) * 11.3 + 0.9 * self.normal().clamp(-2.0, 2.0);
                 let u = if forward { along } else { truth::EXTENT.0 - along };
                 let v = middle + 1.4 * (u / 37.0 + row).sin() + 0.6 * self.normal().clamp(-2.0, 2.0);
@@ -195,7 +200,7 @@ impl Book {
             // The lips meet at the head, so they stop short of it.
             let top = if word == "ridge" { to - 3.0 } else { to };
             let steps = ((top - from) / 11.0).ceil();
-            for step in 0..=steps as u32 {
+            for step in 0..=whole(steps) {
                 let share = f64::from(step) / steps;
                 let v = if line == 1 { top + share * (from - top) } else { from + share * (top - from) };
                 self.shoot(truth::gully_middle(v) + off, v, &code);

@@ -82,6 +82,9 @@ impl PipelineFile {
     }
 }
 
+/// How many places that are not TOML are told.
+const MOST_SYNTAX_FAULTS: usize = 3;
+
 /// Checks the text of a pipeline file.
 ///
 /// # Errors
@@ -89,8 +92,15 @@ impl PipelineFile {
 pub fn read(path: &Path, text: &str) -> Result<PipelineFile, Faults> {
     let faults = Gathered::default();
     let (document, errors) = DeTable::parse_recoverable(text);
-    for error in errors {
-        faults.add(Fault::new("pipeline::not-toml", error.span().unwrap_or(0..0), error.message().replace('\n', ", ")));
+    // Another kind of file is at fault in every line; the first few places say enough.
+    let places = errors.len();
+    for error in errors.into_iter().take(MOST_SYNTAX_FAULTS) {
+        let fault = Fault::new("pipeline::not-toml", error.span().unwrap_or(0..0), error.message().replace('\n', ", "));
+        faults.add(if places > MOST_SYNTAX_FAULTS {
+            fault.help(format!("{places} places are not TOML: is this a pipeline file?"))
+        } else {
+            fault
+        });
     }
     if !faults.is_empty() {
         return Err(faults.finish(path.to_owned(), text));

@@ -169,3 +169,11 @@ fn values_that_cannot_be_meant() {
 fn a_code_has_one_role() {
     assert_eq!(faults(&with("mark = [\"cp\"]", "mark = [\"GS\"]"))[0].2, "pipeline::code-twice");
 }
+
+#[test]
+fn a_file_of_another_kind_is_told_in_a_few_places() {
+    let points = "point,easting,northing,elevation,code\n".repeat(40);
+    let faults = read(Path::new("shots.csv"), &points).unwrap_err();
+    assert_eq!(faults.faults.len(), 3);
+    assert!(faults.faults.iter().all(|fault| fault.help.as_deref().is_some_and(|help| help.contains("pipeline file"))));
+}

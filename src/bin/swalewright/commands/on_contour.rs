@@ -50,7 +50,9 @@ pub(super) fn run(
     )];
     lines.extend(check.stations.iter().map(|station| {
         let mark = if station.deviation.abs() > check.tolerance { "  <-- out" } else { "" };
-        format!("  {:8.1} m  ground {:.3} m  {:+.3} m{mark}", station.station, station.ground, station.deviation)
+        // Adding zero takes the sign off a zero.
+        let deviation = (station.deviation * 1000.0).round() / 1000.0 + 0.0;
+        format!("  {:8.1} m  ground {:.3} m  {deviation:+.3} m{mark}", station.station, station.ground)
     }));
     told.result(&json, &lines);
     Ok(Exit::of_check(fails))
