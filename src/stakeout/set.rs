@@ -118,8 +118,11 @@ impl Setting<'_> {
         let offset = self.settings.offset.in_metres();
         let ends = |spillway: &Spillway| [spillway.from.in_metres(), spillway.to.in_metres()];
         let sill_ends: Vec<f64> = self.swale.spillways.iter().flat_map(ends).collect();
-        let mut spots: Vec<Spot> = self
-            .stations()
+        // Beyond the ends of the bed the berm turns uphill over the line of offset stakes: the ends of the bed are staked.
+        let bed_ends = [self.swale.bed_axis.first(), self.swale.bed_axis.last()].map(|end| line.foot(end).station);
+        let mut stations: Vec<f64> = self.stations().iter().map(|s| s.clamp(bed_ends[0], bed_ends[1])).collect();
+        stations.dedup();
+        let mut spots: Vec<Spot> = stations
             .into_iter()
             .filter(|station| !sill_ends.iter().any(|end| (end - station).abs() < NEAR_SILL))
             .map(|station| self.naming_bed_or_crest(StakeKind::Offset, station, line.at_offset(station, offset)))
