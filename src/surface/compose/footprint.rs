@@ -4,13 +4,11 @@
 
 use super::arrangement::{Arrangement, Edge, short};
 use super::heights::{depth, weights};
+use super::reach::TOUCH;
 use super::{ComposeError, SAME};
 use crate::geom::{Bounds, Point, Point3, snap_point};
 use crate::surface::TriangleId;
 use std::collections::BTreeMap;
-
-/// A seed this near to a part touches it, metres.
-pub(super) const TOUCH: f64 = 1e-3;
 
 /// The footprint on an arrangement. Nodes are the arrangement's vertices, then the places where an edge passes from
 /// above to below.

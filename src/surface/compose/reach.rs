@@ -3,7 +3,6 @@
 //! Invariant: every triangle is in it that has a place where the roof rules, or nearly does, and that is connected to
 //! a seed through such triangles; across its border the surface rules by more than [`CLEAR`].
 
-use super::footprint::TOUCH;
 use super::heights::{Heights, depth};
 use super::{Way, difference};
 use crate::geom::{Point, Point3, Vector};
@@ -11,6 +10,9 @@ use crate::surface::buckets::Buckets;
 use crate::surface::convex::{Convex, moved};
 use crate::surface::tin::gradient;
 use crate::surface::{Tin, TriangleId};
+
+/// A seed this near to a part touches it, metres.
+pub(super) const TOUCH: f64 = 1e-3;
 
 /// Where the surface rules by more than this in the whole of a triangle, the triangle is left alone, metres.
 const CLEAR: f64 = 1e-3;
