@@ -288,11 +288,11 @@ fn in_blocks<S, T: Send>(
             done.push((index, work(&mut own, block.clone())));
         }
     };
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(blocks.len());
-    if threads <= 1 {
+    if blocks.len() <= 1 {
         return run().into_iter().map(|(_, result)| result).collect();
     }
     let mut results: Vec<(usize, T)> = std::thread::scope(|scope| {
+        let threads = std::thread::available_parallelism().map_or(1, usize::from).min(blocks.len());
         let workers: Vec<_> = (0..threads).map(|_| scope.spawn(run)).collect();
         let joined = workers.into_iter().map(|worker| worker.join().unwrap_or_else(|p| std::panic::resume_unwind(p)));
         joined.flatten().collect()

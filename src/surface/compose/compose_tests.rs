@@ -211,7 +211,8 @@ fn trial(seed: u64) -> usize {
                 changes += usize::from(!composed.footprint.is_empty());
                 surface = composed.tin;
             }
-            Err(ComposeError::LeavesSurvey { .. } | ComposeError::RoofTooShort { .. }) => {}
+            // On level ground every side reaches the surface well inside the survey.
+            Err(ComposeError::LeavesSurvey { .. } | ComposeError::RoofTooShort { .. }) if seed % 4 > 1 => {}
             Err(other) => panic!("seed {seed} turn {turn}: {other}"),
         }
         works.push((line, shape, way));

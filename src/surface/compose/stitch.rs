@@ -53,7 +53,7 @@ fn patch(surface: &Tin, arrangement: &Arrangement, footprint: &Footprint) -> Vec
             let face = arrangement.surface.face(item as usize).map(Point3::plan);
             let apart = (0..3).any(|k| {
                 let side = face[(k + 1) % 3] - face[k];
-                let length = side.length();
+                let length = side.dot(side).sqrt();
                 shape.iter().all(|&p| side.cross(p - face[k]) < -NEAR * length)
             });
             if !apart {
