@@ -110,9 +110,9 @@ const CASES: &[Case] = &[
     },
     Case {
         name: "missing unit",
-        change: |site| site.edit("site.toml", "= \"0.6 m\"  ", "= 0.6"),
-        says: &["`0.6` has no unit", "mm, cm, m"],
-        place: ("site.toml", At::Text("0.6")),
+        change: |site| site.edit("site.toml", "= \"0.65 m\"  ", "= 0.65"),
+        says: &["`0.65` has no unit", "mm, cm, m"],
+        place: ("site.toml", At::Text("0.65")),
     },
     Case {
         name: "water level above all ground",
@@ -212,7 +212,7 @@ fn a_missing_pipeline_file_is_told() {
 #[test]
 fn several_faults_come_at_once() {
     let site = Site::new();
-    site.edit("site.toml", "= \"0.6 m\"  ", "= 0.6");
+    site.edit("site.toml", "= \"0.65 m\"  ", "= 0.65");
     site.edit("site.toml", "bottom-width ", "botom-width ");
     site.edit("site.toml", "region = \"au\"", "region = \"mars\"");
     let told = site.run(&["run", "site.toml"]);
