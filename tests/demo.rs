@@ -146,6 +146,24 @@ fn the_same_input_gives_the_same_bytes() {
     assert!(one.len() == other.len() && differ.is_empty(), "{differ:?}");
 }
 
+/// What the README says a person sees is what a person sees.
+#[test]
+fn the_readme_shows_what_the_program_says() {
+    let readme = std::fs::read_to_string(Path::new(PACKAGE).join("README.md")).expect("the README");
+    let folder = TempDir::new().expect("a folder");
+    let out = folder.path().join("out");
+    let out = out.to_str().expect("UTF-8");
+    let told = text(&program(&["run", "pipelines/kestrel-flat.toml", "--out", out]).stderr);
+    let stages = ["survey ", "ground ", "works ", "earth ", "stakes "];
+    let run = told.lines().filter(|line| stages.iter().any(|stage| line.starts_with(stage)));
+    let checked = text(&program(&["check", out, "data-samples/kestrel-flat/asbuilt.csv"]).stdout);
+    let lines: Vec<&str> = run.chain(checked.lines().take(5)).collect();
+    assert_eq!(lines.len(), 10, "{told}{checked}");
+    for line in lines {
+        assert!(readme.lines().any(|shown| shown == line), "README.md does not show: {line}");
+    }
+}
+
 /// The committed shots hold a crest 0.12 m low from station 85 to 125 m (`examples/kestrel_flat/dug.rs`).
 #[test]
 fn the_check_finds_the_stretch_of_low_crest() {
