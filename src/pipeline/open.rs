@@ -107,6 +107,11 @@ pub fn open_surface(
     match ending(path).as_str() {
         "las" | "laz" => of_cloud(path, options, like),
         "xml" | "landxml" => of_landxml(path, like),
+        "tif" | "tiff" => Err(PipelineError::Damaged {
+            path: path.to_owned(),
+            why: "GeoTIFF surfaces are not in this version: accepted are point files, LAS and LAZ clouds, LandXML surfaces and a run's folder"
+                .to_owned(),
+        }),
         _ => of_points(path, options, like),
     }
 }

@@ -46,10 +46,12 @@ pub fn words(action: Option<Action>, target: Target, away: f64, uphill: bool, un
     };
     let height = |metres: f64| {
         let number = units.length_number(Length::metres(metres));
-        if target == Target::Sill && units == ReadingUnits::Metric {
-            format!("{:.3}", (number / 0.005).round() * 0.005)
-        } else {
-            format!("{number:.2}")
+        match (target, action) {
+            (Target::Sill, _) if units == ReadingUnits::Metric => format!("{:.3}", (number / 0.005).round() * 0.005),
+            // A crest is never low: more fill, less cut. A tenth of a step is let go, or it would grow by its noise.
+            (Target::Crest, Some(Action::Fill(_))) => format!("{:.2}", (number * 100.0 - 0.1).ceil() / 100.0),
+            (Target::Crest, Some(Action::Cut(_))) => format!("{:.2}", (number * 100.0 + 0.1).floor() / 100.0),
+            _ => format!("{number:.2}"),
         }
     };
     let target = target.word();
@@ -78,6 +80,15 @@ mod tests {
         assert_eq!(words(None, Target::Bed, 1.8, true, metric), "BED 1.8 UPHILL");
         let feet = ReadingUnits::Feet;
         assert_eq!(words(Some(Action::Cut(0.3048)), Target::Bed, 1.524, false, feet), "CUT 1.00 TO BED 5.0 DOWNHILL");
+    }
+
+    #[test]
+    fn a_crest_is_never_written_low() {
+        let metric = ReadingUnits::Metric;
+        assert_eq!(words(Some(Action::Fill(0.581)), Target::Crest, 0.0, true, metric), "FILL 0.58 TO CREST HERE");
+        assert_eq!(words(Some(Action::Fill(0.583)), Target::Crest, 0.0, true, metric), "FILL 0.59 TO CREST HERE");
+        assert_eq!(words(Some(Action::Cut(0.118)), Target::Crest, 0.0, true, metric), "CUT 0.11 TO CREST HERE");
+        assert_eq!(words(Some(Action::Fill(0.583)), Target::Bed, 0.0, true, metric), "FILL 0.58 TO BED HERE");
     }
 
     #[test]

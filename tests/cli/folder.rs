@@ -52,6 +52,26 @@ fn a_new_site_runs_at_once_and_leaves_what_is_promised() {
     assert!(!told.err.contains('\u{1b}'), "no escape sequences off a terminal");
 }
 
+/// Another program's PROJ database, named by the environment, does not shadow the built-in one; and the program runs where
+/// it was copied to.
+#[test]
+#[cfg(unix)]
+fn a_copied_program_keeps_to_its_own_proj_database() {
+    let site = Site::new();
+    std::fs::create_dir(site.path("junk")).unwrap();
+    site.write("junk/proj.db", "no database\n");
+    std::fs::copy(env!("CARGO_BIN_EXE_swalewright"), site.path("copied")).unwrap();
+    let output = assert_cmd::Command::new(site.path("copied"))
+        .current_dir(site.path("junk").parent().unwrap())
+        .env("PROJ_DATA", site.path("junk"))
+        .env("PROJ_LIB", site.path("junk"))
+        .env("PROJ_USER_WRITABLE_DIRECTORY", site.path("junk"))
+        .args(["run", "site.toml", "--until", "ground"])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
 #[test]
 fn the_columns_are_the_promised_ones() {
     let site = Site::new();

@@ -60,7 +60,7 @@ keys! {
 
     SITE_NAME = "site", "name", "`\"Kestrel Flat\"`", Required, "", "The site's name, as it stands on every sheet.";
     SITE_CRS = "site", "crs", "`\"EPSG:32755\"` or `\"local\"`", Required, "", "The horizontal system of the site: any projected system that PROJ knows, or `local` for a site grid.";
-    SITE_UNITS = "site", "units", "`\"metric\"`, `\"feet\"` or `\"us-survey-feet\"`", Value("metric"), CHOICE, "How people read lengths on the sheets and the screen; the frame's own unit is the system's.";
+    SITE_UNITS = "site", "units", "`\"metric\"`, `\"feet\"` or `\"us-survey-feet\"`", Value("metric"), CHOICE, "How people read lengths on the sheets and in what a check says to do; the screen's figures are metric; the frame's own unit is the system's.";
     SITE_FEET = "site", "feet-style", "`\"tenths\"` or `\"feet-and-inches\"`", Value("tenths"), CHOICE, "How feet are written, where people read feet; never both in one table.";
     SITE_REGION = "site", "region", "`\"au\"`, `\"us\"` or `\"neutral\"`", Value("neutral"), CHOICE, "Which trade words the sheets use.";
     SITE_DATE = "site", "date", "`\"2026-03-14\"`", Absent("the date of the newest shot, else 1970-01-01"), CHOICE, "The date that documents carry.";
@@ -80,7 +80,7 @@ keys! {
     SURVEY_GROSS = "survey", "gross", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "A shot off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.";
     SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
     SURVEY_CHECK_VERTICAL = "survey", "check-vertical", "`\"60 mm\"`", Value("60 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in elevation.";
-    SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; set-aside.csv prints the text to paste.";
+    SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
 
     SHOTS_FILE = "survey.shots", "file", "`\"day2.txt\"`", Required, "", "The point file, relative to this file.";

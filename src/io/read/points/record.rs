@@ -134,7 +134,7 @@ impl Layout<'_> {
     fn not_a_number(&self, line: u64, column: Column, found: &str) -> PointFileError {
         let comma = !self.decimal_comma && parse_number(found, true).is_some();
         let hint = match column {
-            _ if comma => ": for a decimal comma say decimal-comma = true",
+            _ if comma => ": for a decimal comma say `decimal = \"comma\"` (--decimal-comma)",
             _ if found.is_empty() => ": a point needs one here",
             Column::Latitude | Column::Longitude => ": decimal degrees are accepted, south and west negative",
             _ => "",

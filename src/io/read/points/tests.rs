@@ -214,7 +214,7 @@ fn every_bad_input_has_one_message() {
     message(
         "101;1,5;2;3;gs\n",
         &pnezd,
-        "day1.csv:1: column 2 (northing): `1,5` is not a number: for a decimal comma say decimal-comma = true",
+        "day1.csv:1: column 2 (northing): `1,5` is not a number: for a decimal comma say `decimal = \"comma\"` (--decimal-comma)",
     );
     message(
         "id,lat,lon,h\n1,95,20,3\n",
