@@ -46,6 +46,7 @@ pub fn run(path: &Path, options: &RunOptions, reporter: &dyn Reporter) -> Result
     let inputs = inputs::gather(&file)?;
     let keys = keys(&file, &inputs);
     let folder = options.out.clone().unwrap_or_else(|| path.with_extension(""));
+    only_ours(&folder, &file, &inputs)?;
     prepare(&folder)?;
 
     let mut records = if options.fresh { Records::default() } else { Records::load(&folder) };
@@ -103,6 +104,30 @@ fn read_file(path: &Path) -> Result<PipelineFile, PipelineError> {
         PipelineError::Unreadable { path: path.to_owned(), why }
     })?;
     Ok(config::read(path, &text)?)
+}
+
+/// Refuses a folder in which the run would replace what it did not write: a stage's folder or a `run.json` of somebody
+/// else, or one that holds an input of this very run.
+fn only_ours(folder: &Path, file: &PipelineFile, inputs: &[Input]) -> Result<(), PipelineError> {
+    let refused = |why: String| Err(PipelineError::OutputFolder { path: folder.to_owned(), why });
+    let ours = folder.join(".cache").is_dir() || manifest::Manifest::open(folder).is_ok();
+    let taken = Stage::ALL.into_iter().map(Stage::name).chain([MANIFEST]).find(|name| folder.join(name).exists());
+    if let (false, Some(name)) = (ours, taken) {
+        return refused(format!(
+            "it holds `{name}`, which no run of this program left and a run would replace; name another folder with --out"
+        ));
+    }
+    let Ok(within) = folder.canonicalize() else { return Ok(()) };
+    for input in inputs {
+        let Ok(path) = file.beside(&input.name).canonicalize() else { continue };
+        if let Some(stage) = Stage::ALL.into_iter().find(|stage| path.starts_with(within.join(stage.name()))) {
+            let (name, stage) = (&input.name, stage.name());
+            return refused(format!(
+                "its `{stage}` holds the input `{name}`, and a run would replace it; name another folder with --out"
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Makes the output folder and proves that it can be written to, before anything is computed.

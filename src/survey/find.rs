@@ -1,6 +1,6 @@
 //! Finding a shot by what a person writes: `day1.csv:117`, or `117` where only one file has it.
 
-use super::{Shot, Survey, SurveyError};
+use super::{SetAside, Shot, Survey, SurveyError};
 
 /// True when the user's name means the file: the same, or the end of its path.
 pub(super) fn same_file(file: &str, named: &str) -> bool {
@@ -26,7 +26,22 @@ impl Survey {
         };
         let found: Vec<&Shot> = self.shots.iter().filter(|shot| matches(self.file_of(shot), &shot.id)).collect();
         match found[..] {
-            [shot] => Ok(shot),
+            [shot] => {
+                // The same number set aside in another file: which of the two is meant cannot be known.
+                let other = |row: &&SetAside| matches(&row.file, &row.shot) && row.file != self.file_of(shot);
+                let Some(row) = self.set_aside.iter().find(other) else { return Ok(shot) };
+                let found = format!(
+                    "`{}:{}` (line {}) and `{}:{}` (line {}, set aside: {})",
+                    self.file_of(shot),
+                    shot.id,
+                    shot.line,
+                    row.file,
+                    row.shot,
+                    row.line,
+                    row.reason
+                );
+                Err(SurveyError::Ambiguous { wanted: wanted.to_owned(), found })
+            }
             [] => Err(self.missing(wanted, matches)),
             _ => {
                 let list: Vec<String> = found

@@ -52,6 +52,29 @@ fn a_new_site_runs_at_once_and_leaves_what_is_promised() {
     assert!(!told.err.contains('\u{1b}'), "no escape sequences off a terminal");
 }
 
+/// A folder that the user made, and the run's own input in it, are refused rather than replaced.
+#[test]
+fn a_run_never_replaces_what_it_did_not_write() {
+    let site = Site::new();
+    std::fs::create_dir(site.path("mine")).unwrap();
+    std::fs::create_dir(site.path("mine/survey")).unwrap();
+    site.write("mine/survey/notes.txt", "keep me");
+    let told = site.run(&["run", "site.toml", "--out", "mine"]);
+    assert_eq!(told.code, 2, "{}", told.err);
+    assert!(told.err.contains("no run of this program left"), "{}", told.err);
+    assert_eq!(site.read("mine/survey/notes.txt"), "keep me");
+    assert!(!site.path("mine/.cache").exists(), "nothing is written before it is refused");
+
+    // An input below the folder of an earlier run.
+    assert_eq!(site.run(&["run", "site.toml", "--out", "."]).code, 0);
+    std::fs::copy(site.path("shots.csv"), site.path("survey/again.csv")).unwrap();
+    site.edit("site.toml", "shots.csv", "survey/again.csv");
+    let told = site.run(&["run", "site.toml", "--out", "."]);
+    assert_eq!(told.code, 2, "{}", told.err);
+    assert!(told.err.contains("holds the input"), "{}", told.err);
+    assert!(site.path("survey/again.csv").exists());
+}
+
 /// Another program's PROJ database, named by the environment, does not shadow the built-in one; and the program runs where
 /// it was copied to.
 #[test]
