@@ -6,7 +6,7 @@
 use super::section::{self, BermLine, Channel};
 use super::wanted::SwaleWanted;
 use super::{WorksError, layout};
-use crate::geom::{Polygon, Polyline};
+use crate::geom::{Point, Polygon, Polyline, area_of_ring};
 use crate::surface::{Tin, cut_and_fill};
 
 /// Crests are built to whole steps of this above the water level, metres.
@@ -25,15 +25,8 @@ pub(super) struct Raised {
 }
 
 /// Bank earth under the topsoil that a dig gives, cubic metres.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Earth {
-    bank: f64,
-}
-
-impl Earth {
-    pub(super) fn new(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> Self {
-        Self { bank: cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut }
-    }
+pub(super) fn bank_dug(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> f64 {
+    cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut
 }
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
@@ -41,7 +34,7 @@ pub(super) fn balanced(
     raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
     dug: &Tin,
     wanted: &SwaleWanted,
-    earth: Earth,
+    bank_dug: f64,
     guess: f64,
     required: f64,
 ) -> Result<Raised, WorksError> {
@@ -51,7 +44,7 @@ pub(super) fn balanced(
         let raised = raise(crest)?;
         let volumes = cut_and_fill(dug, &raised.tin, None);
         let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - earth.bank;
+        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - bank_dug;
         // Raising the crest adds about one seat's area a metre.
         let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
         let next = round_down(crest - change).max(required);
@@ -79,19 +72,14 @@ pub(super) fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64
     let topsoil = wanted.topsoil.in_metres();
     let half = wanted.bottom_width.in_metres() / 2.0;
     let bed = -wanted.depth.in_metres();
-    let corners = [
-        (channel.lip, fall * channel.lip),
-        (channel.bed - half, bed),
-        (channel.bed + half, bed),
-        (channel.top, fall * channel.top),
+    let outline = [
+        Point::new(channel.lip, fall * channel.lip),
+        Point::new(channel.bed - half, bed),
+        Point::new(channel.bed + half, bed),
+        Point::new(channel.top, fall * channel.top),
     ];
-    let doubled: f64 = (0..4)
-        .map(|i| {
-            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
-            x0 * y1 - x1 * y0
-        })
-        .sum();
-    let give = (doubled.abs() / 2.0 - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
+    let give =
+        (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
     let (mut low, mut high) = (0.0, 6.0);
     for _ in 0..50 {
         let middle = f64::midpoint(low, high);

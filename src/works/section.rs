@@ -7,6 +7,7 @@
 use super::WorksError;
 use super::plan::Section;
 use super::wanted::{Berm, LineEdge, SwaleWanted};
+use crate::geom::{Point, area_of_ring};
 use crate::units::{Elevation, Fall, Length};
 
 /// Mean cross fall below which ground counts as flat for the closed forms.
@@ -108,24 +109,18 @@ pub(super) fn berm(
     let crest = inner_edge - width / 2.0;
     // Fill over the sloping seat: trapezoid above the level of the inner toe and triangle below it, as one polygon.
     let ground = |o: f64| fall * o;
-    let corners = [
-        (inner_toe, ground(inner_toe)),
-        (inner_edge, crest_above_water),
-        (outer_edge, crest_above_water),
-        (toe, ground(toe)),
+    let outline = [
+        Point::new(inner_toe, ground(inner_toe)),
+        Point::new(inner_edge, crest_above_water),
+        Point::new(outer_edge, crest_above_water),
+        Point::new(toe, ground(toe)),
     ];
-    let doubled: f64 = (0..4)
-        .map(|i| {
-            let ((x0, y0), (x1, y1)) = (corners[i], corners[(i + 1) % 4]);
-            x0 * y1 - x1 * y0
-        })
-        .sum();
     Ok(BermLine {
         crest,
         toe,
         height: crest_above_water - ground(crest),
         above_water: crest_above_water,
-        area: doubled.abs() / 2.0,
+        area: area_of_ring(&outline).abs(),
         seat: inner_toe - toe,
     })
 }

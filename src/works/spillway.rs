@@ -17,10 +17,10 @@ use crate::water::weir;
 const DEFAULT_HEAD: f64 = 0.10;
 /// Ground this much below the sill is told as fill, metres.
 const FILL_LIMIT: f64 = 0.015;
-/// Steps and length of the way out that is looked at, metres.
-const EXIT_STEP: f64 = 0.5;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
+/// Steps and length of the way out that is looked at, metres.
+const EXIT_STEP: f64 = 0.5;
 const EXIT_STEPS: u32 = 60;
 const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 

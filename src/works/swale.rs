@@ -6,7 +6,7 @@
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
 use super::apply::{Laid, Owner, lay, outline};
-use super::balance::{self, Earth, Raised};
+use super::balance::{self, Raised};
 use super::layout::{self, Base, Sill};
 use super::line::{Reach, at, trace};
 use super::plan::{CrestLevels, End, Spillway, Storage, Swale};
@@ -142,7 +142,6 @@ pub(super) fn design(
 
     // Berm.
     let dug = tin;
-    let channel_earth = Earth::new(before, &dug, wanted);
     let settled_crest = water + least_crest;
     let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
         let berm = section::berm(wanted, &channel, fall, crest_above_water)?;
@@ -168,7 +167,10 @@ pub(super) fn design(
     };
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
-        Berm::AllTheCut { .. } => balance::balanced(&raise, &dug, wanted, channel_earth, crest_guess, required)?,
+        Berm::AllTheCut { .. } => {
+            let bank = balance::bank_dug(before, &dug, wanted);
+            balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?
+        }
     };
     reporter.checkpoint()?;
 
