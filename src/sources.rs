@@ -156,9 +156,6 @@ sources! {
         "M. J. Wichura, Applied Statistics 37", "1988", "normal quantiles",
         "AS 241", FromMemory;
     /// Student's distribution.
-    ABRAMOWITZ_STEGUN = "abramowitz-stegun", "Handbook of Mathematical Functions",
-        "M. Abramowitz and I. A. Stegun, National Bureau of Standards", "1964", "Student's distribution",
-        "Abramowitz and Stegun", FromMemory;
     /// Check values of statistics.
     E_HANDBOOK = "nist-e-handbook", "NIST/SEMATECH e-Handbook of Statistical Methods",
         "NIST", "no date", "check values of statistics",
