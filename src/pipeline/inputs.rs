@@ -27,13 +27,8 @@ pub(super) fn gather(file: &PipelineFile) -> Result<Vec<Input>, PipelineError> {
             continue;
         }
         let path = file.beside(&name.value);
-        match read(&path) {
-            Ok(bytes) => inputs.push(Input {
-                stage,
-                name: name.value.clone(),
-                sha256: fingerprint::of_bytes(&bytes),
-                bytes: bytes.len() as u64,
-            }),
+        match hash(&path) {
+            Ok((sha256, bytes)) => inputs.push(Input { stage, name: name.value.clone(), sha256, bytes }),
             Err(why) => faults.push(
                 Fault::new(
                     "pipeline::missing-file",
@@ -47,11 +42,11 @@ pub(super) fn gather(file: &PipelineFile) -> Result<Vec<Input>, PipelineError> {
     if faults.is_empty() { Ok(inputs) } else { Err(file.faults(faults).into()) }
 }
 
-fn read(path: &PathBuf) -> Result<Vec<u8>, String> {
+fn hash(path: &PathBuf) -> Result<(String, u64), String> {
     if path.is_dir() {
         return Err("it is a folder".to_owned());
     }
-    std::fs::read(path).map_err(|error| match error.kind() {
+    std::fs::File::open(path).and_then(fingerprint::of_reader).map_err(|error| match error.kind() {
         std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
         _ => error.to_string(),
     })

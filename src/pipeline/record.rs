@@ -89,13 +89,9 @@ pub(super) fn outputs(folder: &Path, stage: Stage) -> std::io::Result<Vec<Output
     let mut found = Vec::new();
     for entry in std::fs::read_dir(folder.join(stage.name()))? {
         let path = entry?.path();
-        let bytes = std::fs::read(&path)?;
+        let (sha256, bytes) = fingerprint::of_reader(std::fs::File::open(&path)?)?;
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        found.push(Output {
-            file: format!("{}/{name}", stage.name()),
-            sha256: fingerprint::of_bytes(&bytes),
-            bytes: bytes.len() as u64,
-        });
+        found.push(Output { file: format!("{}/{name}", stage.name()), sha256, bytes });
     }
     found.sort_by(|a, b| a.file.cmp(&b.file));
     Ok(found)
