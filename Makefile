@@ -3,7 +3,7 @@ SWALEWRIGHT := $(or $(CARGO_TARGET_DIR),target)/release/swalewright
 DEMO := out/kestrel-flat
 REAL := out/real-valley
 
-.PHONY: help demo real test lint bench docs samples
+.PHONY: help demo real test lint bench accuracy docs samples
 
 help:
 	@echo 'make demo     build, run the demo from shots to stakes, check what was dug'
@@ -11,6 +11,7 @@ help:
 	@echo 'make test     set up, then run every test'
 	@echo 'make lint     format and lint checks'
 	@echo 'make bench    the benches'
+	@echo 'make accuracy DATA=folder   measure against reference data, write docs/accuracy.md'
 	@echo 'make docs     the documentation of the library'
 	@echo 'make samples  write data-samples/kestrel-flat anew'
 
@@ -43,6 +44,11 @@ lint:
 bench:
 	@.ci/setup build
 	cargo bench --locked
+
+# Sections whose reference data is not in DATA say "not run".
+accuracy:
+	@.ci/setup build
+	cargo run --release --locked --example accuracy -- --write $(DATA)
 
 docs:
 	cargo doc --release --locked --no-deps
