@@ -5,7 +5,7 @@ use std::path::Path;
 use swalewright::frame::resolve;
 use swalewright::ground::{self, GroundSettings};
 use swalewright::io::read::points::{self, FileSettings};
-use swalewright::survey::{self, Delimiter, PointFile, Role, Roles, Settings};
+use swalewright::survey::{self, Delimiter, Format, PointFile, Role, Roles, Settings};
 use swalewright::units::LengthUnit;
 
 fn read(name: &str, settings: FileSettings) -> PointFile {
@@ -140,7 +140,7 @@ fn look_tells_all_of_a_file_before_any_pipeline_exists() {
     assert_eq!(look.set_aside, run.set_aside);
     assert_eq!(look.checks.len(), 4);
     let day1 = &look.files[1];
-    assert_eq!((day1.delimiter, day1.columns_from), (Delimiter::Comma, survey::ColumnsFrom::Header));
+    assert_eq!((day1.format, day1.columns_from), (Format::Text(Delimiter::Comma), survey::ColumnsFrom::Header));
     assert_eq!((day1.fixes.float, day1.fixes.unknown), (3, 0));
     let role = |code: &str| day1.codes.iter().find(|c| c.code == code).map(|c| (c.role, c.role_from));
     assert_eq!(role("gs"), Some((Role::Ground, survey::RoleFrom::Guessed)));

@@ -10,7 +10,7 @@ use swalewright::notes::Silent;
 use swalewright::soil::{Placement, Soil};
 use swalewright::stakeout::{Action, StakeKind, StakeList, StakeSettings, stakes};
 use swalewright::surface::{Locator, triangulate};
-use swalewright::survey::{Quality, Role, Roles, Shot, Survey};
+use swalewright::survey::{Quality, Role, Roles, Setup, Shot, Survey};
 use swalewright::units::{Batter, Elevation, Fall, Length, LengthUnit, ReadingUnits};
 use swalewright::works::{
     Berm, Ends, LineEdge, SillLength, SitePlan, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, design,
@@ -150,7 +150,19 @@ fn the_list_of_shots_finds_a_low_stretch() {
         let line = survey.shots.len() as u64 + 1;
         let quality = Quality { vertical_sigma: Some(0.010), ..Quality::default() };
         let (id, code) = (line.to_string(), String::new());
-        survey.shots.push(Shot { id, file: 0, line, place, elevation, code, role, quality, time: None });
+        survey.shots.push(Shot {
+            id,
+            file: 0,
+            line,
+            place,
+            elevation,
+            code,
+            role,
+            quality,
+            time: None,
+            ellipsoid_height: None,
+            setup: Setup::default(),
+        });
     };
     let mark = Point::new(100.0, 90.0);
     add(Role::Check, mark, 433.0);

@@ -7,7 +7,7 @@ use super::settings::{GradeSettings, Tolerance};
 use crate::earth::examples::{CREST, ground, plan};
 use crate::geom::Point;
 use crate::notes::Noted;
-use crate::survey::{Quality, Role, Shot, Survey};
+use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Length, ReadingUnits};
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -63,6 +63,8 @@ impl Book {
                 role,
                 quality: Quality { vertical_sigma: Some(SIGMA), ..Quality::default() },
                 time: None,
+                setup: Setup::default(),
+                ellipsoid_height: None,
             });
         };
         let mark = Point::new(50.0, 15.0);

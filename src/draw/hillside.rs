@@ -11,7 +11,7 @@ use crate::ground::Ground;
 use crate::soil::{BankVolume, LooseVolume, PlacedVolume, Placement, Soil};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
 use crate::surface::{Tin, triangulate};
-use crate::survey::{Quality, Role, Shot, Survey};
+use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
     Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Section, SillLength, SitePlan, Spillway,
@@ -297,6 +297,8 @@ fn shot(id: &str, role: Role, code: &str, x: f64, y: f64, above: f64) -> Shot {
         role,
         quality: Quality::default(),
         time: None,
+        setup: Setup::default(),
+        ellipsoid_height: None,
     }
 }
 

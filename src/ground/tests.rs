@@ -4,7 +4,7 @@ use super::*;
 use crate::frame::{FrameDefinition, SiteFrame};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::notes::Noted;
-use crate::survey::{Quality, Role, Shot, Survey};
+use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Length, LengthUnit};
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -25,6 +25,8 @@ fn shot(survey: &mut Survey, x: f64, y: f64, z: f64, role: Role) -> u32 {
         role,
         quality: Quality::default(),
         time: None,
+        setup: Setup::default(),
+        ellipsoid_height: None,
     });
     index
 }

@@ -7,7 +7,7 @@ use crate::frame::{SiteFrame, resolve};
 use crate::geom::{Bounds, Point};
 use crate::io::read::{cloud, points};
 use crate::notes::Note;
-use crate::survey::{self, ColumnsFrom, FileLook, Looked, RoleFrom, Survey};
+use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
 
@@ -102,7 +102,12 @@ fn file_lines(file: &FileLook) -> Vec<String> {
     };
     let mut lines = vec![
         format!("{}: {} points", file.name, file.points),
-        format!("  columns {from}, {} between them: {}", file.delimiter.name(), file.columns.join(", ")),
+        match file.format {
+            Format::Text(delimiter) => {
+                format!("  columns {from}, {} between them: {}", delimiter.name(), file.columns.join(", "))
+            }
+            format => format!("  {}, columns {from}: {}", format.name(), file.columns.join(", ")),
+        },
     ];
     let codes: Vec<String> = file
         .codes

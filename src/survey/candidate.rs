@@ -107,7 +107,14 @@ pub(super) fn candidates(
 fn candidate(index: usize, record: &Record, place: Point, scale: f64, settings: &Settings) -> Candidate {
     let read = settings.roles.read(&record.code);
     let mut quality = record.quality;
-    for length in [&mut quality.horizontal_sigma, &mut quality.vertical_sigma, &mut quality.antenna_height] {
+    for length in [
+        &mut quality.horizontal_sigma,
+        &mut quality.vertical_sigma,
+        &mut quality.horizontal_scatter,
+        &mut quality.vertical_scatter,
+        &mut quality.base_distance,
+        &mut quality.antenna_height,
+    ] {
         *length = length.map(|value| value * scale);
     }
     Candidate {
@@ -117,10 +124,12 @@ fn candidate(index: usize, record: &Record, place: Point, scale: f64, settings: 
             line: record.line,
             place,
             elevation: record.elevation.unwrap_or_default() * scale,
+            ellipsoid_height: record.ellipsoid_height.map(|height| height * scale),
             code: record.code.clone(),
             role: read.role.unwrap_or(Role::Ground),
             quality,
             time: record.time.clone(),
+            setup: record.setup.clone(),
         },
         read,
         against: None,

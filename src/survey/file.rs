@@ -3,7 +3,8 @@
 //! Invariant: numbers are finite and stand in the file's own unit; nothing is projected, tested or left out yet. What
 //! was guessed about the file is in its notes.
 
-use super::Quality;
+use super::{Quality, Setup};
+use crate::frame::Geographic;
 use crate::notes::Note;
 use crate::units::LengthUnit;
 
@@ -27,14 +28,42 @@ pub enum Column {
     HorizontalSigma,
     /// Vertical standard deviation (one sigma).
     VerticalSigma,
+    /// Standard deviation of the northing (one sigma).
+    NorthSigma,
+    /// Standard deviation of the easting (one sigma).
+    EastSigma,
     /// Position dilution of precision.
     Pdop,
+    /// Horizontal dilution of precision.
+    Hdop,
+    /// Satellites used.
+    Satellites,
+    /// Age of the corrections, seconds.
+    Age,
+    /// The base or reference station.
+    Base,
+    /// Distance to the base.
+    BaseDistance,
+    /// Ratio of the two best ambiguity solutions.
+    Ratio,
     /// Epochs averaged.
     Epochs,
     /// Antenna (pole) height.
     AntennaHeight,
+    /// The antenna's type, kept as text.
+    Antenna,
+    /// Whether a tilt correction was applied, or the angle off plumb in degrees.
+    Tilt,
+    /// The geoid model, kept as text.
+    Geoid,
+    /// The visit or session, kept as text.
+    Occupation,
+    /// Date, kept as text, where the time stands in a column of its own.
+    Date,
     /// Time, kept as text.
     Time,
+    /// Time of the last epoch, kept as text.
+    EndTime,
     /// Latitude, decimal degrees, north positive.
     Latitude,
     /// Longitude, decimal degrees, east positive.
@@ -47,7 +76,7 @@ pub enum Column {
 
 impl Column {
     /// Every column with its name, in the order that messages list them.
-    pub const NAMES: [(Self, &'static str); 16] = [
+    pub const NAMES: [(Self, &'static str); 30] = [
         (Self::Point, "point"),
         (Self::Northing, "northing"),
         (Self::Easting, "easting"),
@@ -56,10 +85,24 @@ impl Column {
         (Self::Fix, "fix"),
         (Self::HorizontalSigma, "horizontal sigma"),
         (Self::VerticalSigma, "vertical sigma"),
+        (Self::NorthSigma, "north sigma"),
+        (Self::EastSigma, "east sigma"),
         (Self::Pdop, "pdop"),
+        (Self::Hdop, "hdop"),
+        (Self::Satellites, "satellites"),
+        (Self::Age, "age"),
+        (Self::Base, "base"),
+        (Self::BaseDistance, "base distance"),
+        (Self::Ratio, "ratio"),
         (Self::Epochs, "epochs"),
         (Self::AntennaHeight, "antenna height"),
+        (Self::Antenna, "antenna"),
+        (Self::Tilt, "tilt"),
+        (Self::Geoid, "geoid"),
+        (Self::Occupation, "occupation"),
+        (Self::Date, "date"),
         (Self::Time, "time"),
+        (Self::EndTime, "end time"),
         (Self::Latitude, "latitude"),
         (Self::Longitude, "longitude"),
         (Self::Height, "height"),
@@ -130,6 +173,64 @@ impl Delimiter {
     }
 }
 
+/// What kind of file the points came in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Format {
+    /// Lines of text with fields.
+    Text(Delimiter),
+    /// A sheet of a workbook.
+    Spreadsheet,
+    /// A log of NMEA 0183 sentences.
+    Nmea,
+    /// A position log of post-processing, in columns.
+    PositionLog,
+    /// GeoJSON features.
+    GeoJson,
+    /// Rows of a GeoPackage table.
+    GeoPackage,
+    /// Points of a LandXML document.
+    LandXml,
+}
+
+impl Format {
+    /// Its name for people.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Text(_) => "point file",
+            Self::Spreadsheet => "spreadsheet",
+            Self::Nmea => "NMEA 0183 log",
+            Self::PositionLog => "position log",
+            Self::GeoJson => "GeoJSON points",
+            Self::GeoPackage => "GeoPackage points",
+            Self::LandXml => "LandXML points",
+        }
+    }
+
+    /// What [`Record::line`] counts.
+    #[must_use]
+    pub const fn line_word(self) -> &'static str {
+        match self {
+            Self::Text(_) | Self::Nmea | Self::PositionLog | Self::LandXml => "line",
+            Self::Spreadsheet | Self::GeoPackage => "row",
+            Self::GeoJson => "feature",
+        }
+    }
+}
+
+/// What the file's elevations are above.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HeightsAre {
+    /// The site's datum, as far as the file says.
+    Elevations,
+    /// The ellipsoid: the file has no elevations, so these stand in for them.
+    Ellipsoidal,
+    /// The geoid model inside the receiver, which may be a coarse one.
+    ReceiverGeoid,
+}
+
 /// Where a record stands.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Position {
@@ -160,12 +261,16 @@ pub struct Record {
     pub position: Position,
     /// Elevation in the file's unit; `None` when the field is empty.
     pub elevation: Option<f64>,
+    /// Height above the ellipsoid in the file's unit, where the file gives one.
+    pub ellipsoid_height: Option<f64>,
     /// Code and description.
     pub code: String,
-    /// What the line says of its quality; sigmas and antenna height in the file's unit.
+    /// What the line says of its quality; sigmas, distances and antenna height in the file's unit.
     pub quality: Quality,
-    /// Time as the file gives it.
+    /// Time as the file gives it; of several epochs the first.
     pub time: Option<String>,
+    /// How it was taken.
+    pub setup: Setup,
 }
 
 /// A point file as read.
@@ -175,8 +280,14 @@ pub struct PointFile {
     pub name: String,
     /// The unit of its coordinates and elevations, when the user or the header said so.
     pub unit: Option<LengthUnit>,
-    /// What stands between its fields.
-    pub delimiter: Delimiter,
+    /// What kind of file it is.
+    pub format: Format,
+    /// The frame that the file itself names for its grid coordinates, such as `EPSG:32755`.
+    pub crs: Option<String>,
+    /// Which latitude and longitude it means, when its format says so; else the survey's settings do.
+    pub geographic: Option<Geographic>,
+    /// What its elevations are above.
+    pub heights: HeightsAre,
     /// Its columns, first to last.
     pub columns: Vec<Column>,
     /// The header line's own titles, empty without a header.

@@ -7,7 +7,7 @@
 
 use super::check::judge;
 use super::{
-    CheckShot, ColumnsFrom, Delimiter, Fix, PointFile, Position, Role, Roles, SetAside, Settings, Survey, SurveyError,
+    CheckShot, ColumnsFrom, Fix, Format, PointFile, Position, Role, Roles, SetAside, Settings, Survey, SurveyError,
 };
 use crate::frame::{FrameDefinition, SiteFrame};
 use crate::notes::{Note, Noted};
@@ -49,8 +49,8 @@ pub struct FileLook {
     pub name: String,
     /// Lines that hold a point.
     pub points: usize,
-    /// What stands between its fields.
-    pub delimiter: Delimiter,
+    /// What kind of file it is.
+    pub format: Format,
     /// What its columns hold.
     pub columns: Vec<&'static str>,
     /// How that came to be known.
@@ -328,7 +328,7 @@ fn file_look(file: &PointFile, guessed: &Roles, said: &Roles, frame: Option<&Sit
     FileLook {
         name: file.name.clone(),
         points: file.records.len(),
-        delimiter: file.delimiter,
+        format: file.format,
         columns: file.columns.iter().map(|column| column.name()).collect(),
         columns_from: file.columns_from,
         titles: file.titles.clone(),

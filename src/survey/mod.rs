@@ -23,11 +23,11 @@ pub use candidate::middle;
 pub use check::check;
 pub use error::SurveyError;
 pub use figures::SurveyFigures;
-pub use file::{Column, ColumnsFrom, Delimiter, PointFile, Position, Record};
+pub use file::{Column, ColumnsFrom, Delimiter, Format, HeightsAre, PointFile, Position, Record};
 pub use look::{CodeLook, Extent, FileLook, FixCounts, Look, Looked, RoleFrom, look};
 pub use roles::{CodeRead, Figure, Roles};
 pub use settings::Settings;
-pub use shot::{CheckAt, CheckShot, Fix, Quality, Role, SetAside, Shot, Survey};
+pub use shot::{CheckAt, CheckShot, Fix, Quality, Role, SetAside, Setup, Shot, Survey, Tilt};
 
 use find::same_file;
 

@@ -87,21 +87,50 @@ pub enum Fix {
     Unknown,
 }
 
+/// Whether the pole stood plumb or its lean was allowed for by the receiver.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Tilt {
+    /// The file says that no tilt correction was applied.
+    NotUsed,
+    /// The file says that a tilt correction was applied.
+    Used,
+    /// The file gives the angle off plumb, radians.
+    Angle(f64),
+}
+
 /// What a file says of a shot's quality; `None` means unknown, never good.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Quality {
     /// The kind of solution.
     pub fix: Fix,
-    /// Horizontal standard deviation, metres.
+    /// Horizontal standard deviation (one sigma, radial: the root of the sum of both axes' squares), metres.
     pub horizontal_sigma: Option<f64>,
-    /// Vertical standard deviation, metres.
+    /// Vertical standard deviation (one sigma), metres.
     pub vertical_sigma: Option<f64>,
     /// Position dilution of precision.
     pub pdop: Option<f64>,
+    /// Horizontal dilution of precision.
+    pub hdop: Option<f64>,
+    /// Satellites used.
+    pub satellites: Option<u32>,
+    /// Age of the corrections, seconds.
+    pub age: Option<f64>,
+    /// Distance to the base, metres.
+    pub base_distance: Option<f64>,
+    /// Ratio of the second best to the best ambiguity solution.
+    pub ratio: Option<f64>,
     /// Epochs averaged.
     pub epochs: Option<u32>,
+    /// Sample standard deviation of the averaged epochs in plan (radial), metres: noise within one visit only, so never
+    /// a sigma of the mean.
+    pub horizontal_scatter: Option<f64>,
+    /// The same in height.
+    pub vertical_scatter: Option<f64>,
     /// Antenna (pole) height, metres.
     pub antenna_height: Option<f64>,
+    /// Whether a tilt correction was applied.
+    pub tilt: Option<Tilt>,
 }
 
 impl Default for Quality {
@@ -111,10 +140,33 @@ impl Default for Quality {
             horizontal_sigma: None,
             vertical_sigma: None,
             pdop: None,
+            hdop: None,
+            satellites: None,
+            age: None,
+            base_distance: None,
+            ratio: None,
             epochs: None,
+            horizontal_scatter: None,
+            vertical_scatter: None,
             antenna_height: None,
+            tilt: None,
         }
     }
+}
+
+/// What a file says of how a shot was taken, as text; empty means unknown.
+#[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+pub struct Setup {
+    /// Time of the last epoch, as the file gives it; the first is the shot's own time.
+    pub until: String,
+    /// The base or reference station.
+    pub base: String,
+    /// The visit or session.
+    pub occupation: String,
+    /// The geoid model behind the elevation.
+    pub geoid: String,
+    /// The antenna's type.
+    pub antenna: String,
 }
 
 /// One surveyed point.
@@ -130,14 +182,18 @@ pub struct Shot {
     pub place: Point,
     /// Elevation, metres.
     pub elevation: f64,
+    /// Height above the ellipsoid, metres, where the file gives one beside or instead of the elevation.
+    pub ellipsoid_height: Option<f64>,
     /// Code as the file gives it.
     pub code: String,
     /// What the code means here.
     pub role: Role,
     /// What the file says of its quality.
     pub quality: Quality,
-    /// Time as the file gives it.
+    /// Time as the file gives it; of several epochs the first.
     pub time: Option<String>,
+    /// How it was taken.
+    pub setup: Setup,
 }
 
 impl Shot {

@@ -50,7 +50,7 @@ pub(super) fn lines(all: &[Candidate], role: Role) -> Vec<Vec<usize>> {
 #[cfg(test)]
 mod tests {
     use super::super::candidate::Candidate;
-    use super::super::{Quality, Roles, Shot};
+    use super::super::{Quality, Roles, Setup, Shot};
     use super::*;
     use crate::geom::Point;
 
@@ -68,6 +68,8 @@ mod tests {
                 role: read.role.unwrap(),
                 quality: Quality::default(),
                 time: None,
+                setup: Setup::default(),
+                ellipsoid_height: None,
             };
             Candidate { shot, read, against: None, keep: false }
         };

@@ -35,6 +35,8 @@ fn record(line: u64, e: f64, n: f64, z: f64, code: &str) -> Record {
         code: code.into(),
         quality: Quality::default(),
         time: None,
+        setup: Setup::default(),
+        ellipsoid_height: None,
     }
 }
 
@@ -42,7 +44,10 @@ fn file(name: &str, records: Vec<Record>) -> PointFile {
     PointFile {
         name: name.into(),
         unit: Some(LengthUnit::Metres),
-        delimiter: Delimiter::Comma,
+        format: Format::Text(Delimiter::Comma),
+        crs: None,
+        geographic: None,
+        heights: HeightsAre::Elevations,
         columns: vec![Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code],
         titles: Vec::new(),
         columns_from: ColumnsFrom::Said,

@@ -98,14 +98,36 @@ fn known(squeezed: &str) -> Option<Column> {
         "verticalsigma" | "vsigma" | "vrms" | "vsd" | "verticalrms" | "verticalprecision" | "vprecision" | "vprec"
         | "verticalaccuracy" | "vacc" | "vaccuracy" | "verticalsd" | "sigmavertical" | "sigmav" | "sigmaz"
         | "verticalerror" | "elevationrms" | "heightrms" => Column::VerticalSigma,
+        "northsigma" | "sdn" | "sdnorth" | "northsd" | "northrms" | "nrms" | "northprecision" | "northingsigma"
+        | "northingsd" | "sigman" | "northingstderror" | "northingerror" => Column::NorthSigma,
+        "eastsigma" | "sde" | "sdeast" | "eastsd" | "eastrms" | "erms" | "eastprecision" | "eastingsigma"
+        | "eastingsd" | "sigmae" | "eastingstderror" | "eastingerror" => Column::EastSigma,
         "pdop" => Column::Pdop,
-        "epochs" | "epoch" | "samples" | "observations" | "epochsaveraged" | "averagedepochs" => Column::Epochs,
+        "hdop" => Column::Hdop,
+        "satellites" | "sats" | "sat" | "ns" | "numsats" | "nsat" | "nsats" | "satellitesused" | "satsused"
+        | "numberofsatellites" | "svs" => Column::Satellites,
+        "age" | "correctionage" | "ageofcorrections" | "ageofcorrection" | "diffage" | "rtkage" | "differentialage" => {
+            Column::Age
+        }
+        "base" | "baseid" | "basestation" | "basename" | "reference" | "referencestation" | "referenceid" | "refid"
+        | "stationid" | "mountpoint" => Column::Base,
+        "basedistance" | "baseline" | "baselinelength" | "distancetobase" | "vectorlength" | "slopedistancetobase" => {
+            Column::BaseDistance
+        }
+        "ratio" | "ambiguityratio" => Column::Ratio,
+        "epochs" | "epoch" | "samples" | "observations" | "epochsaveraged" | "averagedepochs" | "numberofepochs"
+        | "samplesaveraged" => Column::Epochs,
         "antennaheight" | "antheight" | "poleheight" | "rodheight" | "targetheight" | "antennah" | "instrheight" => {
             Column::AntennaHeight
         }
-        "time" | "datetime" | "date" | "timestamp" | "utc" | "gpstime" | "utctime" | "localtime" | "averagingstart" => {
-            Column::Time
-        }
+        "antenna" | "antennatype" | "antennamodel" => Column::Antenna,
+        "tilt" | "tiltused" | "tiltangle" | "tiltcorrection" | "tiltcompensation" | "imu" => Column::Tilt,
+        "geoid" | "geoidmodel" => Column::Geoid,
+        "occupation" | "occupationid" | "session" | "sessionid" | "visit" => Column::Occupation,
+        "date" | "day" | "localdate" | "utcdate" => Column::Date,
+        "time" | "datetime" | "timestamp" | "utc" | "gpstime" | "gpst" | "utctime" | "localtime" | "averagingstart"
+        | "starttime" | "start" | "timeofday" | "begin" => Column::Time,
+        "endtime" | "end" | "averagingend" | "stoptime" | "finishtime" => Column::EndTime,
         "latitude" | "lat" => Column::Latitude,
         "longitude" | "lon" | "long" | "lng" => Column::Longitude,
         "height" | "ellipsoidalheight" | "ellipsoidheight" | "hae" | "hellipsoid" | "ellheight" | "ellipsheight" => {
@@ -183,7 +205,9 @@ mod tests {
             ("vertical_sigma_m", Some(Column::VerticalSigma), metres),
             ("Antenna Height", Some(Column::AntennaHeight), None),
             ("Lat", Some(Column::Latitude), None),
-            ("antenna type", None, None),
+            ("antenna colour", None, None),
+            ("Base ID", Some(Column::Base), None),
+            ("sdn(m)", Some(Column::NorthSigma), metres),
             ("", None, None),
         ];
         for (title, column, unit) in cases {

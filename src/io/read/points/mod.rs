@@ -11,7 +11,7 @@ mod record;
 pub use error::PointFileError;
 
 use crate::notes::{Note, Place};
-use crate::survey::{Column, ColumnsFrom, Delimiter, PointFile};
+use crate::survey::{Column, ColumnsFrom, Delimiter, Format, HeightsAre, PointFile};
 use crate::units::LengthUnit;
 use columns::{ASSUMED, TitleUnit, complete, read_said, read_title};
 use record::Layout;
@@ -115,7 +115,20 @@ pub fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<PointF
         notes.extend(record::doubt_on_order(&records).map(|note| note.at(whole.clone())));
     }
     record::notes_on_fix(data, &layout, &whole, &mut notes);
-    Ok(PointFile { name: name.to_owned(), unit, delimiter, columns, titles, columns_from, records, notes })
+    let heights = if layout.height_is_elevation { HeightsAre::Ellipsoidal } else { HeightsAre::Elevations };
+    Ok(PointFile {
+        name: name.to_owned(),
+        unit,
+        format: Format::Text(delimiter),
+        crs: None,
+        geographic: None,
+        heights,
+        columns,
+        titles,
+        columns_from,
+        records,
+        notes,
+    })
 }
 
 /// A header line.

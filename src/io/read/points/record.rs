@@ -2,7 +2,7 @@
 
 use super::{PointFileError, dialect};
 use crate::notes::{Note, Place};
-use crate::survey::{Column, Delimiter, Fix, Position, Quality, Record};
+use crate::survey::{Column, Delimiter, Fix, Position, Quality, Record, Setup, Tilt};
 
 /// How the lines of a file are laid out.
 #[derive(Debug)]
@@ -49,22 +49,40 @@ impl Layout<'_> {
             Some(value) if value < 0.0 => Err(self.out_of_range(line, column, text(column), "zero or more")),
             value => Ok(value),
         };
+        let axes = not_negative(Column::NorthSigma)?.zip(not_negative(Column::EastSigma)?);
         let quality = Quality {
             fix: read_fix(text(Column::Fix)).unwrap_or(Fix::Unknown),
-            horizontal_sigma: not_negative(Column::HorizontalSigma)?,
+            horizontal_sigma: not_negative(Column::HorizontalSigma)?.or(axes.map(|(north, east)| north.hypot(east))),
             vertical_sigma: not_negative(Column::VerticalSigma)?,
             pdop: not_negative(Column::Pdop)?,
+            hdop: not_negative(Column::Hdop)?,
+            satellites: not_negative(Column::Satellites)?.map(whole_number),
+            age: not_negative(Column::Age)?,
+            base_distance: not_negative(Column::BaseDistance)?,
+            ratio: not_negative(Column::Ratio)?,
             epochs: not_negative(Column::Epochs)?.map(whole_number),
             antenna_height: self.number(line, Column::AntennaHeight, &fields)?,
+            tilt: read_tilt(text(Column::Tilt)),
+            ..Quality::default()
         };
+        let setup = Setup {
+            until: text(Column::EndTime).to_owned(),
+            base: text(Column::Base).to_owned(),
+            occupation: text(Column::Occupation).to_owned(),
+            geoid: text(Column::Geoid).to_owned(),
+            antenna: text(Column::Antenna).to_owned(),
+        };
+        let time = format!("{} {}", text(Column::Date), text(Column::Time));
         Ok(Record {
             line,
             id: text(Column::Point).to_owned(),
             position,
             elevation: self.number(line, height, &fields)?,
+            ellipsoid_height: self.number(line, Column::Height, &fields)?,
             code: text(Column::Code).to_owned(),
             quality,
-            time: Some(text(Column::Time)).filter(|time| !time.is_empty()).map(str::to_owned),
+            time: Some(time.trim()).filter(|time| !time.is_empty()).map(str::to_owned),
+            setup,
         })
     }
 
@@ -194,6 +212,15 @@ fn read_fix(text: &str) -> Option<Fix> {
         }
         _ => return None,
     })
+}
+
+/// Reads a tilt column: words for yes and no, or degrees off plumb. `None` when it says neither.
+fn read_tilt(text: &str) -> Option<Tilt> {
+    match text.trim().to_lowercase().as_str() {
+        "yes" | "y" | "on" | "true" | "used" | "applied" => Some(Tilt::Used),
+        "no" | "n" | "off" | "false" | "none" | "not used" => Some(Tilt::NotUsed),
+        number => number.parse().ok().filter(|degrees: &f64| degrees.is_finite()).map(|d| Tilt::Angle(d.to_radians())),
+    }
 }
 
 /// Where the order was assumed: in a UTM zone and its kin eastings have six figures and northings seven, so the other way

@@ -86,7 +86,7 @@ fn a_grid_of_dialects_reads_the_same() {
                     ..FileSettings::default()
                 };
                 let file = parse(text.as_bytes(), "f", &settings).unwrap_or_else(|error| panic!("{error}\n{text}"));
-                assert_eq!((file.delimiter, file.unit), (delimiter, unit), "{text}");
+                assert_eq!((file.format, file.unit), (Format::Text(delimiter), unit), "{text}");
                 assert_eq!(file.records.len(), 3, "{text}");
                 for (record, (id, easting, northing, elevation, code)) in file.records.iter().zip(points) {
                     assert_eq!(record.position, Position::Grid { easting, northing }, "{text}");
@@ -240,7 +240,9 @@ fn every_bad_input_has_one_message() {
         "1,2,3\n",
         &said("point, easting, colour"),
         "day1.csv: unknown column `colour` in columns: accepted are point, northing, easting, elevation, code, fix, \
-         horizontal sigma, vertical sigma, pdop, epochs, antenna height, time, latitude, longitude, height, skip",
+         horizontal sigma, vertical sigma, north sigma, east sigma, pdop, hdop, satellites, age, base, base distance, \
+         ratio, epochs, antenna height, antenna, tilt, geoid, occupation, date, time, end time, latitude, longitude, \
+         height, skip",
     );
     let both = FileSettings { delimiter: Some(Delimiter::Comma), decimal_comma: true, ..FileSettings::default() };
     message(
