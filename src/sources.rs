@@ -160,6 +160,22 @@ sources! {
     E_HANDBOOK = "nist-e-handbook", "NIST/SEMATECH e-Handbook of Statistical Methods",
         "NIST", "no date", "check values of statistics",
         "e-Handbook", FromMemory;
+    /// Check values of a regression.
+    NIST_STRD = "nist-strd", "Statistical Reference Datasets, linear regression, Longley",
+        "NIST", "no date", "check values of least squares",
+        "NIST StRD", FromMemory;
+    /// The w test of one residual, and the smallest blunder it finds.
+    BAARDA = "baarda-1968", "A testing procedure for use in geodetic networks",
+        "W. Baarda, Netherlands Geodetic Commission", "1968", "the w test of a residual, 0.1 % and 80 %, and the smallest blunder that it finds",
+        "Baarda 1968", Secondary;
+    /// The tau test of one residual.
+    POPE = "pope-1976", "The statistics of residuals and the detection of outliers, NOS 65 NGS 1",
+        "A. J. Pope, US National Geodetic Survey", "1976", "the tau test of a residual",
+        "Pope 1976", Secondary;
+    /// A worked fit to control marks.
+    GHILANI = "ghilani", "Adjustment Computations, chapter 18, example 18.1",
+        "C. D. Ghilani", "no date", "a worked similarity between two grids",
+        "Ghilani, Adjustment Computations", Secondary;
     /// Check values of a fitted line.
     ANSCOMBE = "anscombe-1973", "Graphs in Statistical Analysis",
         "F. J. Anscombe, The American Statistician 27", "1973", "check values of a fitted line",

@@ -7,6 +7,7 @@
 
 mod definition;
 mod error;
+pub mod fit;
 mod projector;
 mod site;
 

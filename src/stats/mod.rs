@@ -1,11 +1,15 @@
-//! Means, spreads, straight lines and quantiles with known accuracy.
+//! Means, spreads, straight lines, least squares with tests for blunders, and quantiles with known accuracy.
 //!
 //! Invariant: no function guesses; too few values give `None`.
 
+mod adjust;
+mod blunder;
 mod line;
 mod quantile;
 mod sample;
 
+pub use adjust::{Adjustment, Observations};
+pub use blunder::{CHECKED_FROM, critical_tau, critical_w};
 pub use line::{Line, fit_line, fit_weighted_line};
 pub use quantile::{normal_quantile, student_quantile};
 pub use sample::{mad, mean, median, root_mean_square, standard_deviation, weighted_mean};
