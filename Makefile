@@ -35,7 +35,7 @@ real:
 
 test:
 	@.ci/setup test
-	SWALEWRIGHT_PYTHON=$(CURDIR)/target/python/bin/python cargo test --release --locked
+	cargo test --release --locked
 
 lint:
 	cargo fmt --all --check

@@ -208,6 +208,14 @@ sources! {
     VOSE = "vose-1857", "Handbook of Railroad Construction, article 108",
         "G. L. Vose", "1857", "worked volumes by end areas",
         "Handbook of Railroad Construction (1857)", Read;
+    /// A rule for volumes between two end areas.
+    NAVEDTRA_14080 = "navedtra-14080", "NAVEDTRA 14080, training course for equipment operators, chapter 4",
+        "US Naval Education and Training Command", "no date", "a rule for volumes between two end areas",
+        "NAVEDTRA 14080", Read;
+    /// A reservoir's volume from its contours.
+    LECTURE_92098977 = "lecture-92098977", "Lecture notes on surveying, document 92098977 of a public document store",
+        "no author named", "no date", "a reservoir's volume from its contours",
+        "document 92098977", Read;
     /// Broad-crested weir by critical depth, a worked example.
     CIVE_530 = "sdsu-cive-530", "CIVE 530, midterm solution",
         "San Diego State University", "no date", "broad-crested weir by critical depth, a worked example",

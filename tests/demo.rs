@@ -5,6 +5,8 @@
 #[allow(dead_code, reason = "only the ground itself is asked here")]
 mod truth;
 
+mod gdal;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -216,22 +218,10 @@ fn real_ground_runs_from_cloud_to_stakes() {
     assert!(rows(&run.out.join("stakes/stakes.csv")).len() > 10);
 }
 
-/// GDAL as a second reader: `make test` brings it and names the Python that has it. Without that the test has nothing to
-/// ask and says so.
+/// GDAL as a second reader.
 #[test]
-#[expect(clippy::print_stderr, reason = "a test that could ask nothing must say so")]
 fn gdal_reads_every_map_file_without_a_warning() {
-    let Some(python) = std::env::var_os("SWALEWRIGHT_PYTHON") else {
-        eprintln!("skipped: SWALEWRIGHT_PYTHON does not name a Python with pyogrio (make test does)");
-        return;
-    };
     for pipeline in ["pipelines/kestrel-flat.toml", "pipelines/real-valley.toml"] {
-        let run = run(pipeline);
-        let output = Command::new(&python)
-            .arg(Path::new(PACKAGE).join("tests/gdal_reads.py"))
-            .arg(&run.out)
-            .output()
-            .expect("Python runs");
-        assert!(output.status.success(), "{}{}", text(&output.stdout), text(&output.stderr));
+        gdal::reads(&run(pipeline).out);
     }
 }

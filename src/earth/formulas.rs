@@ -135,18 +135,14 @@ mod tests {
         close(end_area(300.0, section, section) / 27.0, 9_500.0, 1e-6);
     }
 
-    /// Two end areas of 50 and 70 ft2, 100 ft apart: 6,000 ft3, 222.22 yd3 (public explanatory page).
+    /// NAVEDTRA 14080, chapter 4: cubic yards are the sum of two end areas in square feet, times 1.85, times the distance
+    /// in hundreds of feet. The printed constant is cut short: average end areas give 100/54 = 1.85185, 0.1 % more. The
+    /// areas of 120 and 180 ft2 are ours.
     #[test]
-    fn two_end_areas() {
-        close(end_area(100.0, 50.0, 70.0), 6_000.0, 0.0);
-        close(end_area(100.0, 50.0, 70.0) / 27.0, 222.22, 5e-3);
-    }
-
-    /// End areas 40, 42, 19 and 34 m2 every 50 m: printed 4,900 m3 (a surveying textbook's exercise, from memory, its
-    /// title not at hand).
-    #[test]
-    fn four_end_areas() {
-        close(end_area_sum(50.0, &[40.0, 42.0, 19.0, 34.0]), 4_900.0, 1e-9);
+    fn two_end_areas_by_the_rule_of_the_navy() {
+        let printed = (120.0 + 180.0) * 1.85;
+        close(end_area(100.0, 120.0, 180.0) / 27.0, printed, 1.01e-3 * printed);
+        close(end_area(100.0, 120.0, 180.0) / 27.0, 555.555_556, 1e-6);
     }
 
     /// Vose, Handbook of Railroad Construction (1857), article 108: base 20 ft, 1.5:1, cuts of 0, 5, 10, 15 and 0 ft
@@ -173,9 +169,9 @@ mod tests {
         close(end_area_sum(50.0, &areas) - prismoidal_sum(25.0, &with_middles), correction, 1e-9);
     }
 
-    /// Reservoir contours at 100, 102 ... 108 m of 1,000, 5,000, 8,000, 10,000 and 12,000 m2: 59,000 m3 by end areas
-    /// (public surveying lecture notes). The conic and the prismoidal sum of the same data are recomputed: three
-    /// methods, three answers.
+    /// Lecture notes on surveying, document 92098977: reservoir contours at 100, 102 ... 108 m of 1,000, 5,000, 8,000,
+    /// 10,000 and 12,000 m2, printed 59,000 m3 by end areas. The conic and the prismoidal sum of the same data are ours:
+    /// three methods, three answers.
     #[test]
     fn reservoir_by_three_methods() {
         let areas = [1_000.0, 5_000.0, 8_000.0, 10_000.0, 12_000.0];

@@ -1,4 +1,7 @@
 //! Published conversions, round trips and refusals.
+//!
+//! *Published* values are printed in the document that the case names; *recomputed* ones came from the same PROJ library
+//! in another program (pyproj 3.7.2 with PROJ 9.5.1) and show that we call it rightly, not that it is right.
 
 use super::*;
 use crate::frame::resolve;
@@ -24,7 +27,7 @@ fn published_examples() {
         close(projector.forward(lon, lat).unwrap(), wanted, tolerance, source);
         close(projector.inverse(wanted.0, wanted.1).unwrap(), (lon, lat), tolerance * 1.2e-5, source);
     };
-    // The printed centimetres are 6 to 8 mm off the exact 577274.9838, 69740.4923.
+    // Published. The printed centimetres are 6 to 8 mm off the exact values of the next case.
     check(
         "+proj=tmerc +lat_0=49 +lon_0=-2 +k=0.9996012717 +x_0=400000 +y_0=-100000 +ellps=airy",
         0.5,
@@ -33,6 +36,7 @@ fn published_examples() {
         0.01,
         "IOGP 373-7-2, Transverse Mercator",
     );
+    // Recomputed, not published.
     check(
         "+proj=tmerc +lat_0=49 +lon_0=-2 +k=0.9996012717 +x_0=400000 +y_0=-100000 +ellps=airy",
         0.5,
@@ -41,6 +45,7 @@ fn published_examples() {
         1e-4,
         "the same, recomputed with pyproj 3.7.2",
     );
+    // Published: seen printed with its intermediate values.
     check(
         "+proj=lcc +lat_1=28d23 +lat_2=30d17 +lat_0=27d50 +lon_0=-99 +x_0=609601.2192024384 +y_0=0 +ellps=clrk66 +units=us-ft",
         -96.0,
@@ -49,6 +54,7 @@ fn published_examples() {
         0.01,
         "IOGP 373-7-2, Lambert conic conformal (2SP), US survey feet",
     );
+    // Published, and held by PROJ's own regression files to the tolerance given there.
     check(
         "+proj=lcc +ellps=clrk66 +lat_1=44d11N +lat_2=45d42N +x_0=609601.2192 +lon_0=84d20W +lat_0=43d19N +k_0=1.0000382 +units=us-ft",
         -83.0 - 10.0 / 60.0,
@@ -57,14 +63,16 @@ fn published_examples() {
         0.016,
         "PROJ test/gie/more_builtins.gie, after IOGP 373-7-2, Lambert conic conformal (2SP Michigan)",
     );
+    // Published, but quoted from memory; recomputed as 255966.5818, 142493.5110.
     check(
         "+proj=lcc +lat_1=18 +lat_0=18 +lon_0=-77 +k_0=1 +x_0=250000 +y_0=150000 +ellps=clrk66",
         -(76.0 + 56.0 / 60.0 + 37.26 / 3600.0),
         17.0 + 55.0 / 60.0 + 55.80 / 3600.0,
         (255_966.58, 142_493.51),
         0.01,
-        "IOGP 373-7-2, Lambert conic conformal (1SP); printed value from memory, recomputed with pyproj",
+        "IOGP 373-7-2, Lambert conic conformal (1SP)",
     );
+    // Published as regression values of the library itself, to the digits given there.
     check(
         "+proj=utm +zone=32 +ellps=GRS80",
         12.0,
@@ -84,7 +92,7 @@ fn published_examples() {
 }
 
 /// IOGP 373-7-2, Local Orthographic (a turned and scaled site grid), as PROJ test/gie/builtins.gie quotes it
-/// (August 2024, page 101).
+/// (August 2024, page 101): published. A turn by the azimuth and a scale of plane coordinates gives the same.
 #[test]
 fn published_site_grid() {
     let crs = "+proj=ortho +ellps=GRS80 +lat_0=37.628969166666664 +lon_0=-122.39394166666668 +k_0=0.9999968 +alpha=27.7927777777777";
@@ -93,7 +101,7 @@ fn published_site_grid() {
     close(found, (876.136_76, 98.974_06), 1e-5, "Local Orthographic");
 }
 
-/// GIGS test series 5101 and 5103: every point, both ways, within the tolerances in the files' headers.
+/// GIGS test series 5101 and 5103, published: every point, both ways, within the tolerances in the files' headers.
 #[test]
 fn gigs_series() {
     let series = [
@@ -180,7 +188,8 @@ fn an_unknown_datum_has_no_way_to_wgs_84_but_its_own_latitude_works() {
 
 #[test]
 fn a_named_datum_goes_through_the_registered_way() {
-    // GDA94 and GDA2020 are about 1.8 m apart (7 cm a year to the north-east over 26 years).
+    // Neither published nor recomputed: a plausible range. GDA94 and GDA2020 are about 1.8 m apart (7 cm a year to the
+    // north-east over 26 years).
     let frame = resolve("EPSG:28355").unwrap().site_frame((412_350.0, 6_187_220.0), None);
     let own = Projector::new(&frame, &Geographic::OwnDatum).unwrap();
     let other = Projector::new(&frame, &Geographic::Named("EPSG:7844".into())).unwrap();

@@ -2,15 +2,16 @@
 //!
 //! The frame is named by its EPSG code and by its WKT 2 definition (`gpkg_crs_wkt` extension); a site grid is srs -1.
 //! Coordinates, the geometry's z included, are in the frame's unit; the index has the trigger set of version 1.3.
-//! Built in memory and copied to the file by SQLite's `VACUUM INTO`, so the same content gives the same bytes;
-//! `last_change` is the site's date.
+//! Written under a temporary name in one transaction without a journal (nobody else sees that file, and it is moved to
+//! its place only when whole), always in the same order, so the same content gives the same bytes; `last_change` is the
+//! site's date.
 
-use super::{MapContext, WriteError, atomic, cell, ring::closed};
+use super::{MapContext, WriteError, atomic, cell, packed_index, ring::closed};
 use crate::frame::SiteFrame;
 use crate::geom::Point3;
 use crate::io::{ColumnKind, Geometry, GeometryKind, Layer, Value};
 use rusqlite::types::Value as Sql;
-use rusqlite::{Connection, params, params_from_iter};
+use rusqlite::{Connection, OpenFlags, params, params_from_iter};
 use std::path::Path;
 
 const SCHEMA: &str = include_str!("geopackage_schema.sql");
@@ -30,14 +31,16 @@ const OWN_SRS: i64 = 100_000;
 pub fn write(path: &Path, layers: &[Layer], context: &MapContext) -> Result<(), WriteError> {
     atomic::replace(path, |temporary| {
         let fault = |source| WriteError::Database { path: path.to_owned(), source };
-        let database = build(layers, context).map_err(fault)?;
-        database.execute("VACUUM INTO ?1", params![temporary.to_string_lossy()]).map_err(fault)?;
+        build(temporary, layers, context).map_err(fault)?;
         atomic::flush(temporary).map_err(|source| WriteError::file(path, source))
     })
 }
 
-fn build(layers: &[Layer], context: &MapContext) -> rusqlite::Result<Connection> {
-    let mut database = Connection::open_in_memory()?;
+fn build(path: &Path, layers: &[Layer], context: &MapContext) -> rusqlite::Result<()> {
+    // Without the library's way of reading a path as an address.
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let mut database = Connection::open_with_flags(path, flags)?;
+    database.execute_batch("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE;")?;
     database.pragma_update(None, "application_id", APPLICATION_ID)?;
     database.pragma_update(None, "user_version", USER_VERSION)?;
     let work = database.transaction()?;
@@ -47,7 +50,7 @@ fn build(layers: &[Layer], context: &MapContext) -> rusqlite::Result<Connection>
         add_layer(&work, layer, srs, context)?;
     }
     work.commit()?;
-    Ok(database)
+    database.close().map_err(|(_, why)| why)
 }
 
 fn add_frame(database: &Connection, context: &MapContext) -> rusqlite::Result<i64> {
@@ -82,7 +85,7 @@ fn add_layer(database: &Connection, layer: &Layer, srs: i64, context: &MapContex
     database.execute_batch(&format!("CREATE TABLE {table} ({});", declared.join(", ")))?;
 
     let mut whole = Extent::EMPTY;
-    let mut extents = Vec::new();
+    let mut boxes = Vec::with_capacity(layer.features.len());
     {
         let marks = vec!["?"; declared.len()].join(", ");
         let mut insert = database.prepare(&format!("INSERT INTO {table} VALUES ({marks})"))?;
@@ -94,7 +97,7 @@ fn add_layer(database: &Connection, layer: &Layer, srs: i64, context: &MapContex
                 layer.columns.iter().zip(&feature.values).map(|(column, value)| sql(column.kind, value, frame));
             insert.execute(params_from_iter([Sql::from(fid), Sql::from(blob)].into_iter().chain(values)))?;
             whole.add(extent);
-            extents.push((fid, extent));
+            boxes.push((fid, [extent.low.0, extent.high.0, extent.low.1, extent.high.1]));
         }
     }
     let date = format!("{}T00:00:00.000Z", context.date);
@@ -116,19 +119,15 @@ fn add_layer(database: &Connection, layer: &Layer, srs: i64, context: &MapContex
         "INSERT INTO gpkg_geometry_columns VALUES (?1, 'geom', ?2, ?3, ?4, 0)",
         params![layer.name, kind, srs, i32::from(layer.with_elevation)],
     )?;
-    add_index(database, layer, &extents)
+    add_index(database, layer, &boxes)
 }
 
 /// The index is filled before its triggers stand: those call functions that only a spatial library brings.
-fn add_index(database: &Connection, layer: &Layer, extents: &[(i64, Extent)]) -> rusqlite::Result<()> {
-    let index = quoted(&format!("rtree_{}_geom", layer.name));
+fn add_index(database: &Connection, layer: &Layer, boxes: &[packed_index::Row]) -> rusqlite::Result<()> {
+    let name = format!("rtree_{}_geom", layer.name);
+    let index = quoted(&name);
     database.execute_batch(&format!("CREATE VIRTUAL TABLE {index} USING rtree(id, minx, maxx, miny, maxy);"))?;
-    {
-        let mut insert = database.prepare(&format!("INSERT INTO {index} VALUES (?1, ?2, ?3, ?4, ?5)"))?;
-        for (fid, extent) in extents {
-            insert.execute(params![fid, extent.low.0, extent.high.0, extent.low.1, extent.high.1])?;
-        }
-    }
+    packed_index::fill(database, &name, boxes)?;
     database.execute(
         "INSERT INTO gpkg_extensions VALUES (?1, 'geom', 'gpkg_rtree_index', \
          'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')",

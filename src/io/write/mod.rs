@@ -12,6 +12,7 @@ pub mod geojson;
 pub mod geopackage;
 pub mod kml;
 pub mod landxml;
+mod packed_index;
 mod ring;
 pub mod rover;
 mod xml;
