@@ -44,6 +44,7 @@ fn wanted() -> SwaleWanted {
         between: Some((Point::new(100.0, 110.0), Point::new(350.0, 110.0))),
         bottom_width: Length::metres(1.2),
         depth: Length::metres(0.6),
+        to_hold: None,
         uphill_batter: batter,
         downhill_batter: batter,
         berm: Berm::AllTheCut { crest: Length::metres(0.6), batter },

@@ -51,6 +51,7 @@ fn wanted() -> SwaleWanted {
         between: Some((Point::new(30.0, 60.0), Point::new(175.0, 60.0))),
         bottom_width: metres(1.2),
         depth: metres(0.6),
+        to_hold: None,
         uphill_batter: two,
         downhill_batter: two,
         berm: Berm::AllTheCut { crest: metres(0.8), batter: two },

@@ -123,6 +123,7 @@ fn wanted(name: &str) -> SwaleWanted {
         between: None,
         bottom_width: m(1.2),
         depth: m(DEPTH),
+        to_hold: None,
         uphill_batter: Batter::horizontal_per_vertical(2.0),
         downhill_batter: Batter::horizontal_per_vertical(2.0),
         berm: Berm::AllTheCut { crest: m(1.0), batter: Batter::horizontal_per_vertical(2.0) },

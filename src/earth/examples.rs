@@ -101,6 +101,7 @@ pub(crate) fn plan() -> SitePlan {
             between: None,
             bottom_width: metres(1.2),
             depth: metres(0.6),
+            to_hold: None,
             uphill_batter: two,
             downhill_batter: two,
             berm: Berm::Fixed { crest: metres(1.0), batter: two },

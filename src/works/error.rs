@@ -52,6 +52,20 @@ pub enum WorksError {
         /// Metres needed.
         needed: f64,
     },
+    /// No depth that can be tried holds the water asked for.
+    #[error(
+        "swale `{swale}`: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
+    )]
+    CannotHold {
+        /// The swale.
+        swale: String,
+        /// Cubic metres asked for.
+        wanted: f64,
+        /// Cubic metres held at `depth`.
+        held: f64,
+        /// Metres.
+        depth: f64,
+    },
     /// A batter flatter than the ground never meets it.
     #[error(
         "swale `{swale}`: the {side} batter {batter:.2}H:1V never meets ground that falls {fall:.1} % across the line: make it steeper than {limit:.2}H:1V"

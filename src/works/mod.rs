@@ -8,6 +8,7 @@ mod balance;
 mod check;
 mod error;
 mod fair;
+mod hold;
 mod layout;
 mod line;
 mod plan;

@@ -14,7 +14,7 @@ use super::section::{self, BermLine};
 use super::spillway::{self, Sized};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SwaleWanted, WaterLevel};
-use super::{WorksError, check, fair, tell};
+use super::{WorksError, check, fair, hold, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -24,9 +24,38 @@ use crate::units::{Area, Elevation, Length, Volume};
 /// A pool spills at the sill when the lowest way out is within this of it, metres.
 const AT_SILL: f64 = 0.005;
 
+/// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
+pub(super) fn design(
+    ground: &Ground,
+    natural: &Locator<'_>,
+    before: &Tin,
+    wanted: &SwaleWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
+    let Some(volume) = wanted.to_hold else { return at_depth(ground, natural, before, wanted, reporter, notes) };
+    // Only the last trial's notes are about what is designed.
+    let mut told = Vec::new();
+    let found = hold::to_hold(&wanted.name, volume, wanted.depth, &mut |depth| {
+        told.clear();
+        at_depth(ground, natural, before, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
+    })?;
+    notes.append(&mut told);
+    notes.push(Note::new(
+        "works::depth-to-hold",
+        format!(
+            "swale `{}`: the bed lies {:.3} m below the water level, so that it holds {:.1} m3",
+            wanted.name,
+            found.0.wanted.depth.in_metres(),
+            found.0.storage.volume.in_cubic_metres()
+        ),
+    ));
+    Ok(found)
+}
+
 /// Designs one swale on a surface. Natural ground is that of the survey; `before` is the surface with the works that
 /// stand before this one.
-pub(super) fn design(
+fn at_depth(
     ground: &Ground,
     natural: &Locator<'_>,
     before: &Tin,

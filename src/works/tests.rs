@@ -6,6 +6,7 @@ use crate::geom::Point;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
 use crate::surface::{cut_and_fill, triangulate};
+use crate::units::Volume;
 use crate::units::{Batter, Elevation, Fall, Length, LengthUnit};
 
 fn frame() -> SiteFrame {
@@ -44,6 +45,7 @@ pub(super) fn wanted() -> SwaleWanted {
         between: None,
         bottom_width: Length::metres(1.2),
         depth: Length::metres(0.6),
+        to_hold: None,
         uphill_batter: Batter::horizontal_per_vertical(2.0),
         downhill_batter: Batter::horizontal_per_vertical(2.0),
         berm: Berm::AllTheCut { crest: Length::metres(0.6), batter: Batter::horizontal_per_vertical(2.0) },
@@ -220,4 +222,54 @@ fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     let plan = design(&ground, &[centred], &Silent).unwrap();
     assert!(plan.value.swales[0].spillways[0].on_fill);
     assert!(plan.notes.iter().any(|note| note.code == "works::sill-on-fill"));
+}
+
+/// The pool counted by a second way: a raster of 0.1 m cells flooded from the bed, each cell the ground at its middle.
+fn flooded(surface: &Tin, from: Point, level: f64) -> f64 {
+    const CELL: f64 = 0.1;
+    /// Cells this shallow are the rim: a sill stands at the level to the last bit of rounding.
+    const RIM: f64 = 1e-3;
+    let ground = Locator::new(surface);
+    let middle = |(i, j): (i32, i32)| from + crate::geom::Vector::new(f64::from(i) * CELL, f64::from(j) * CELL);
+    let (mut seen, mut waiting) = (std::collections::BTreeSet::from([(0, 0)]), vec![(0, 0)]);
+    let mut volume = 0.0;
+    while let Some((i, j)) = waiting.pop() {
+        let Some(depth) = ground.elevation(middle((i, j))).map(|z| level - z).filter(|&depth| depth > RIM) else {
+            continue;
+        };
+        volume += depth * CELL * CELL;
+        waiting.extend([(i + 1, j), (i - 1, j), (i, j + 1), (i, j - 1)].into_iter().filter(|&cell| seen.insert(cell)));
+    }
+    volume
+}
+
+#[test]
+fn a_swale_asked_to_hold_a_volume_holds_it() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let asked = 300.0;
+    let wanted = SwaleWanted { to_hold: Some(Volume::cubic_metres(asked)), ..wanted() };
+    let made = design(&ground, &[wanted], &Silent).unwrap();
+    let (swale, surface) = (&made.value.swales[0], &made.value.surfaces[0]);
+    assert!(made.notes.iter().filter(|note| note.code == "works::depth-to-hold").count() == 1);
+    let level = swale.water_level.in_metres();
+    // A second exact way: the overlay with a level lid inside the shore.
+    let shore = crate::surface::pool(surface, swale.bed_axis.points(), level - 1e-6).shore;
+    let corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let lid = corners.map(|(x, y)| Point::new(x, y).at(level));
+    let lid = triangulate(&lid, &[]).unwrap().tin;
+    let outer = shore.iter().max_by_key(|ring| ring.len()).unwrap().clone();
+    let overlaid = cut_and_fill(surface, &lid, Some(&Polygon::simple(outer))).fill;
+    assert!((overlaid / asked - 1.0).abs() < 1e-3, "asked {asked}, overlay {overlaid}");
+    // And a raster, with its own error.
+    let raster = flooded(surface, swale.bed_axis.at(swale.bed_axis.length() / 2.0), level);
+    assert!((raster / asked - 1.0).abs() < 0.01, "asked {asked}, raster {raster}");
+    assert!((swale.storage.volume.in_cubic_metres() / asked - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn a_volume_that_no_depth_holds_is_refused_with_what_is_held() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let wanted = SwaleWanted { to_hold: Some(Volume::cubic_metres(0.5)), ..wanted() };
+    let error = design(&ground, &[wanted], &Silent).unwrap_err();
+    assert!(matches!(error, WorksError::CannotHold { .. }), "{error}");
 }

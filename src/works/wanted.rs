@@ -2,7 +2,7 @@
 
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
-use crate::units::{Batter, Elevation, Fall, Flow, Length, Station};
+use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
 
 /// Where a swale's water level comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,8 +115,10 @@ pub struct SwaleWanted {
     pub between: Option<(Point, Point)>,
     /// Width of the channel's bed.
     pub bottom_width: Length,
-    /// Bed below water level.
+    /// Bed below water level; the first guess where `to_hold` asks for another.
     pub depth: Length,
+    /// Water that it is to hold: the depth is solved for it, and a design's own `depth` is the one found.
+    pub to_hold: Option<Volume>,
     /// Side slope uphill of the bed.
     pub uphill_batter: Batter,
     /// Side slope downhill of the bed.

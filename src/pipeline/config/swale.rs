@@ -4,7 +4,8 @@ use super::fault::{Fault, Gathered, Located};
 use super::keys;
 use super::walk::{Shape, Table};
 use crate::units::{
-    Batter, Elevation, Fall, Flow, Length, Station, parse_batter, parse_elevation, parse_fall, parse_flow, parse_length,
+    Batter, Elevation, Fall, Flow, Length, Station, Volume, parse_batter, parse_elevation, parse_fall, parse_flow,
+    parse_length, parse_volume,
 };
 use crate::works::{Berm, Ends, LineEdge};
 
@@ -34,8 +35,10 @@ pub struct SwaleAsked {
     pub between: Option<Located<[(f64, f64); 2]>>,
     /// Width of the bed.
     pub bottom_width: Length,
-    /// Bed below water level.
+    /// Bed below water level; the first guess where a volume is to be held.
     pub depth: Length,
+    /// Water that it is to hold.
+    pub to_hold: Option<Volume>,
     /// Uphill side slope.
     pub uphill_batter: Batter,
     /// Downhill side slope.
@@ -117,7 +120,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         );
     }
     let bottom_width = table.above_zero(&keys::SWALE_BOTTOM_WIDTH, parse_length);
-    let depth = depth(table);
+    let depth_or_volume = depth(table);
     let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
     let berm = berm(table);
@@ -133,7 +136,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         within,
         between,
         bottom_width: bottom_width?,
-        depth: depth?,
+        depth: depth_or_volume?.0,
+        to_hold: depth_or_volume?.1,
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
         berm: berm?,
@@ -181,18 +185,24 @@ fn between(shape: &Shape<'_>) -> Option<Located<[(f64, f64); 2]>> {
     Some(Located::new([first?.value, last?.value], shape.span.clone()))
 }
 
-fn depth(table: &Table<'_>) -> Option<Length> {
-    let to_hold = table.peek(&keys::SWALE_DEPTH).filter(|shape| shape.value.as_table().is_some());
-    if let Some(shape) = to_hold {
-        let (name, _) = shape.only_key()?;
-        if name == "to-hold" {
-            shape.not_in_this_version(name);
-        } else {
-            shape.wrong_type("a length");
-        }
+/// The depth, or the volume that it is solved for beside a first guess.
+fn depth(table: &Table<'_>) -> Option<(Length, Option<Volume>)> {
+    let Some(shape) = table.peek(&keys::SWALE_DEPTH).filter(|shape| shape.value.as_table().is_some()) else {
+        return Some((table.above_zero(&keys::SWALE_DEPTH, parse_length)?, None));
+    };
+    table.value(&keys::SWALE_DEPTH);
+    let (name, value) = shape.only_key()?;
+    if name != "to-hold" {
+        shape.not_a_choice(name, "a length, or { to-hold = \"600 m3\" }");
         return None;
     }
-    table.above_zero(&keys::SWALE_DEPTH, parse_length)
+    let volume = value.quantity(parse_volume)?;
+    if volume <= Volume::ZERO {
+        value.wrong_type("a volume above zero");
+        return None;
+    }
+    // What is tried first; the answer does not depend on it.
+    Some((Length::metres(0.6), Some(volume)))
 }
 
 fn berm(table: &Table<'_>) -> Option<Berm> {

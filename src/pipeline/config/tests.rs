@@ -115,13 +115,22 @@ fn what_a_later_version_will_have_is_refused_as_such() {
     for (line, instead) in [
         ("[ground]", "[[dam]]\nname = \"big\"\n[ground]"),
         ("water-level = { at-shot = \"day1.csv:117\" }", "water-level = { place = 1 }"),
-        ("depth        = \"2 ft\"", "depth = { to-hold = \"600 m3\" }"),
         ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
     ] {
         let found = faults(&with(line, instead));
         assert_eq!(found.len(), 1, "{instead}: {found:?}");
         assert_eq!(found[0].2, "pipeline::not-in-this-version", "{instead}");
     }
+}
+
+#[test]
+fn a_depth_is_said_or_the_water_to_hold() {
+    let depth = |text: &str| with("depth        = \"2 ft\"", text);
+    let asked = read(Path::new("a.toml"), &depth("depth = { to-hold = \"600 m3\" }")).unwrap();
+    assert_eq!(asked.swales[0].to_hold.map(crate::units::Volume::in_cubic_metres), Some(600.0));
+    assert_eq!(faults(&depth("depth = { to-hold = \"0 m3\" }"))[0].2, "pipeline::wrong-type");
+    assert_eq!(faults(&depth("depth = { to-hold = \"600 m\" }")).len(), 1);
+    assert_eq!(faults(&depth("depth = { hold = \"600 m3\" }")).len(), 1);
 }
 
 #[test]
