@@ -172,6 +172,18 @@ sources! {
     POPE = "pope-1976", "The statistics of residuals and the detection of outliers, NOS 65 NGS 1",
         "A. J. Pope, US National Geodetic Survey", "1976", "the tau test of a residual",
         "Pope 1976", Secondary;
+    /// Height of collimation, rise and fall.
+    NAVEDTRA_14071 = "navedtra-14071", "NAVEDTRA 14071, Engineering Aid 3, differential levelling",
+        "US Navy", "no date", "height of collimation, rise and fall",
+        "NAVEDTRA 14071", Read;
+    /// How far a level run may miss.
+    FGCC = "fgcc-1984", "Standards and Specifications for Geodetic Control Networks, third order levelling",
+        "US Federal Geodetic Control Committee", "1984", "12 mm times the root of the kilometres as the limit of a level run",
+        "FGCC 1984", Secondary;
+    /// A level circuit adjusted by distance.
+    LA_PUTT = "la-putt", "Elementary Surveying, a level circuit of 30.5 km",
+        "J. P. La Putt", "no date", "check values of an adjusted level circuit",
+        "La Putt, Elementary Surveying", Secondary;
     /// A worked fit to control marks.
     GHILANI = "ghilani", "Adjustment Computations, chapter 18, example 18.1",
         "C. D. Ghilani", "no date", "a worked similarity between two grids",

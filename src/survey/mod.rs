@@ -10,6 +10,7 @@ mod figures;
 mod file;
 mod find;
 mod gate;
+mod levels;
 mod look;
 mod marks;
 mod neighbours;
@@ -24,6 +25,10 @@ pub use check::check;
 pub use error::SurveyError;
 pub use figures::SurveyFigures;
 pub use file::{Column, ColumnsFrom, Delimiter, Format, HeightsAre, PointFile, Position, Record};
+pub use levels::{
+    Closure, LevelBook, LevelError, LevelKind, LevelLimit, LevelPoint, LevelRow, LevelRun, LevelSettings,
+    reduce as reduce_levels,
+};
 pub use look::{CodeLook, Extent, FileLook, FixCounts, Look, Looked, RoleFrom, look};
 pub use roles::{CodeRead, Figure, Roles};
 pub use settings::Settings;

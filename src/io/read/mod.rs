@@ -8,6 +8,7 @@ mod error;
 pub mod geojson;
 pub mod geopackage;
 pub mod landxml;
+pub mod level_book;
 mod placing;
 pub mod points;
 mod shape;

@@ -7,17 +7,17 @@ use crate::survey::Delimiter;
 
 /// The lines of a file that hold something, each with its number.
 #[derive(Debug)]
-pub(super) struct Lines {
+pub(in crate::io::read) struct Lines {
     /// Lines that are neither blank nor comments.
-    pub(super) data: Vec<(u64, String)>,
+    pub(in crate::io::read) data: Vec<(u64, String)>,
     /// The last comment before the first data line: some collectors put the header there.
-    pub(super) header_comment: Option<(u64, String)>,
+    pub(in crate::io::read) header_comment: Option<(u64, String)>,
     /// True when the file was not UTF-8 and each byte was taken for a Latin-1 character.
-    pub(super) latin1: bool,
+    pub(in crate::io::read) latin1: bool,
 }
 
 /// Text from bytes: UTF-8 with or without mark, UTF-16 with a mark, else Latin-1.
-pub(super) fn decode(bytes: &[u8], file: &str) -> Result<(String, bool), PointFileError> {
+pub(in crate::io::read) fn decode(bytes: &[u8], file: &str) -> Result<(String, bool), PointFileError> {
     let not_text = |hint| PointFileError::NotText { file: file.to_owned(), hint };
     if bytes.starts_with(b"LASF") {
         return Err(not_text(" but a LAS or LAZ cloud"));
@@ -42,7 +42,7 @@ pub(super) fn decode(bytes: &[u8], file: &str) -> Result<(String, bool), PointFi
 }
 
 /// Parts a file's text in lines; LF, CRLF and lone CR all end a line.
-pub(super) fn lines(bytes: &[u8], file: &str, said: Option<Delimiter>) -> Result<Lines, PointFileError> {
+pub(in crate::io::read) fn lines(bytes: &[u8], file: &str, said: Option<Delimiter>) -> Result<Lines, PointFileError> {
     let (text, latin1) = decode(bytes, file)?;
     let text = text.replace("\r\n", "\n").replace('\r', "\n");
     let mut lines = Lines { data: Vec::new(), header_comment: None, latin1 };
@@ -73,7 +73,11 @@ fn comment(line: &str, said: Option<Delimiter>) -> Option<&str> {
 
 /// The delimiter that parts every one of the first lines in three fields or more; tab, semicolon, comma and space are
 /// tried in this order, since each may stand inside a description of a file that uses an earlier one.
-pub(super) fn sniff(lines: &[(u64, String)], decimal_comma: bool, file: &str) -> Result<Delimiter, PointFileError> {
+pub(in crate::io::read) fn sniff(
+    lines: &[(u64, String)],
+    decimal_comma: bool,
+    file: &str,
+) -> Result<Delimiter, PointFileError> {
     let sample = &lines[..lines.len().min(50)];
     let tried = [Delimiter::Tab, Delimiter::Semicolon, Delimiter::Comma, Delimiter::Space];
     let parts = |delimiter: Delimiter, line: &str| fields(line, delimiter).len() >= 3;
@@ -96,7 +100,7 @@ pub(super) fn sniff(lines: &[(u64, String)], decimal_comma: bool, file: &str) ->
 ///
 /// Own code rather than a CSV reader: exports put blanks around quoted fields, leave stray quotes (`2" pipe`) and
 /// open quotes that never close, and a line must stay a line so that its number can be told.
-pub(super) fn fields(line: &str, delimiter: Delimiter) -> Vec<String> {
+pub(in crate::io::read) fn fields(line: &str, delimiter: Delimiter) -> Vec<String> {
     let mark = match delimiter {
         Delimiter::Comma => ',',
         Delimiter::Semicolon => ';',

@@ -4,7 +4,7 @@
 //! message that names file, line and column. What had to be guessed is told in the file's notes.
 
 mod columns;
-mod dialect;
+pub(in crate::io::read) mod dialect;
 mod error;
 mod record;
 
