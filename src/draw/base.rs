@@ -3,7 +3,7 @@
 //! Invariant: contours are at round levels of the reading unit; grid ticks stand at round coordinates of the site's own
 //! frame, in the frame's own unit; every number is 12 pt or more.
 
-use super::figures::Figures;
+use crate::units::Figures;
 use super::labels::LabelBoard;
 use super::scene::{Fill, Hatch, Pen, Scene, Shape, Spot, Text};
 use super::view::{View, round_step};

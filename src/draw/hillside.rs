@@ -3,7 +3,7 @@
 //! Natural ground falls 4 % to the south of a wavy line: z = 431.25 + 0.04 (y - 60 - 10 sin(x / 45)), so the line at
 //! the water level 431.25 is known exactly. The works are laid out along it by hand.
 
-use super::figures::Figures;
+use crate::units::Figures;
 use crate::earth::{Quantities, QuantityRow};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
@@ -350,4 +350,4 @@ fn quantities() -> Quantities {
 
 /// Metres.
 pub(crate) const METRIC: Figures =
-    Figures { units: crate::units::ReadingUnits::Metric, feet: super::figures::FeetStyle::Tenths };
+    Figures { units: crate::units::ReadingUnits::Metric, feet: crate::units::FeetStyle::Tenths };

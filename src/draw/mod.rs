@@ -4,7 +4,6 @@
 //! meaning is in hatching, line style and shape, so a grey print says all that a screen does.
 
 mod base;
-mod figures;
 #[cfg(test)]
 pub(crate) mod hillside;
 mod labels;
@@ -18,7 +17,6 @@ mod svg;
 mod view;
 mod words;
 
-pub use figures::{FeetStyle, Figures};
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::long_section;
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};

@@ -8,7 +8,7 @@ use super::base::{
     arrow_head, board_of, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
 };
 use super::base::{FINE, KEY_ROW};
-use super::figures::Figures;
+use crate::units::Figures;
 use super::labels::{LabelBoard, around};
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::view::View;

@@ -3,7 +3,7 @@
 //! Invariant: heights are against the sill; it says how many times taller than long it is drawn.
 
 use super::base::{BERM, CONTOUR_LINE, FINE, OUTLINE, SHEET_WIDTH, TWELVE_POINT};
-use super::figures::Figures;
+use crate::units::Figures;
 use super::scene::{Fill, Pen, Scene, Spot, Text};
 use super::view::round_step;
 use super::words::Words;

@@ -5,7 +5,7 @@
 //! cut through the designed surface itself.
 
 use super::base::{BERM, CUT, FINE, OUTLINE, SHEET_WIDTH, TWELVE_POINT, arrow_head, mark_size};
-use super::figures::Figures;
+use crate::units::Figures;
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::words::Words;
 use crate::geom::Polyline;

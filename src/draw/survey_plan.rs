@@ -6,7 +6,7 @@ use super::base::{
     BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, board_of, breaklines,
     contours, grid_frame, key, key_rows, north_arrow, scale_bar,
 };
-use super::figures::Figures;
+use crate::units::Figures;
 use super::labels::around;
 use super::plan::{service_runs, survey_lines};
 use super::scene::{Scene, Shape, Spot, Text};

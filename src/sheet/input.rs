@@ -1,13 +1,13 @@
 //! What a dig sheet is made from.
 
 use crate::asbuilt::GradeSettings;
-use crate::draw::{Figures, PlanInput, Region, Words};
+use crate::draw::{PlanInput, Region, Words};
 use crate::earth::Quantities;
 use crate::ground::Ground;
 use crate::notes::Note;
 use crate::stakeout::StakeList;
 use crate::survey::Survey;
-use crate::units::Length;
+use crate::units::{Figures, Length};
 use crate::works::SitePlan;
 
 /// Which side of a stake says what; customs differ.

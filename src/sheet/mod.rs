@@ -14,6 +14,7 @@ mod stakes;
 #[cfg(test)]
 mod tests;
 
-pub use crate::draw::{FeetStyle, Figures, Region};
+pub use crate::draw::Region;
+pub use crate::units::{FeetStyle, Figures};
 pub use dig::dig_sheet;
 pub use input::{DigSheetInput, StakeSides};

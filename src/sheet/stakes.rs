@@ -4,38 +4,15 @@
 
 use super::html::Html;
 use super::input::{DigSheetInput, StakeSides};
-use crate::draw::{Figures, StakeFaces, capital, stake_drawing};
-use crate::stakeout::{Action, Stake, StakeKind, Target};
-use crate::units::{Elevation, Length};
+use crate::draw::{StakeFaces, capital, stake_drawing};
+use crate::stakeout::{Action, Stake, StakeKind, Target, amount};
+use crate::units::{Elevation, Figures, Length};
 use crate::works::Swale;
 
 /// What to do from a stake's ground or mark to its target: `CUT 0.42`, `FILL 0.31`, `ON GRADE`; `SHOOT IT` when the
 /// ground is not known there.
 pub(super) fn action_words(stake: &Stake, figures: Figures) -> String {
-    let (word, metres) = match stake.action {
-        None => return "SHOOT IT".to_owned(),
-        Some(Action::OnGrade) => return "ON GRADE".to_owned(),
-        Some(Action::Cut(metres)) => ("CUT", metres),
-        Some(Action::Fill(metres)) => ("FILL", metres),
-    };
-    let size = |metres: f64| match (stake.refers_to, stake.action) {
-        (Target::Sill, _) => figures.fine(metres),
-        // A crest is never low: more fill, less cut.
-        (Target::Crest, Some(Action::Fill(_))) => figures.size_up(metres),
-        (Target::Crest, _) => figures.size_down(metres),
-        _ => figures.size(metres),
-    };
-    if size(metres) == size(0.0) { "ON GRADE".to_owned() } else { format!("{word} {}", size(metres)) }
-}
-
-/// The target's name.
-const fn target_word(target: Target) -> &'static str {
-    match target {
-        Target::Bed => "BED",
-        Target::Sill => "SILL",
-        Target::Crest => "CREST",
-        Target::WaterLevel => "FULL LEVEL",
-    }
+    stake.action.map_or_else(|| "SHOOT IT".to_owned(), |action| amount(action, stake.refers_to, figures))
 }
 
 /// A target's height against the sill, a crest's never rounded down.
@@ -114,7 +91,7 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
             vec![
                 stake.id.clone(),
                 figures.station(stake.station),
-                target_word(stake.refers_to).to_owned(),
+                stake.refers_to.word().to_owned(),
                 away_words(stake, None, figures),
                 action_words(stake, figures),
             ]
@@ -132,7 +109,7 @@ fn row(input: &DigSheetInput, swale: &Swale, stake: &Stake) -> Vec<String> {
     vec![
         stake.id.clone(),
         figures.station(stake.station),
-        target_word(stake.refers_to).to_owned(),
+        stake.refers_to.word().to_owned(),
         away_words(stake, Some(swale), figures),
         action_words(stake, figures),
         against_sill(stake.refers_to, target, figures),
@@ -150,7 +127,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
     let swale = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works);
     let what_to_do = vec![
-        target_word(stake.refers_to).to_owned(),
+        stake.refers_to.word().to_owned(),
         action_words(stake, figures),
         match away_words(stake, swale, figures).as_str() {
             "here" => "here".to_owned(),
@@ -184,7 +161,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
             stake.id,
             figures.length(offset),
             words.stake,
-            target_word(stake.refers_to)
+            stake.refers_to.word()
         ),
     );
 }

@@ -13,4 +13,4 @@ mod writes;
 pub use set::stakes;
 pub use settings::StakeSettings;
 pub use stake::{Action, AsBuiltShot, Stake, StakeKind, StakeList, Target};
-pub use writes::words;
+pub use writes::{amount, words};

@@ -94,7 +94,7 @@ impl Setting<'_> {
             away,
             design_elevation: spot.design,
             action,
-            writes: words(action, spot.target, away, uphill, self.settings.units),
+            writes: words(action, spot.target, away, uphill, self.settings.figures),
         }
     }
 

@@ -29,7 +29,7 @@ fn line_stakes_at_the_interval_and_both_ends() {
     assert!((stake.predicted_ground.unwrap() - 100.0).abs() < 1e-9);
     assert_eq!((stake.refers_to, stake.design_elevation), (Target::Bed, 99.4));
     assert!((stake.away - 1.8).abs() < 1e-9);
-    assert_eq!(stake.writes, "CUT 0.60 TO BED 1.8 UPHILL");
+    assert_eq!(stake.writes, "CUT 0.60 TO BED 1.80 UPHILL");
 }
 
 /// The cut is from the offset stake's own ground, 0.2 m above the line's, not from the line's.
@@ -42,12 +42,12 @@ fn offset_stakes_speak_from_their_own_ground() {
     assert!((stake.away - 3.2).abs() < 1e-9);
     let Some(Action::Cut(down)) = stake.action else { panic!("{stake:?}") };
     assert!((down - 0.8).abs() < 1e-9);
-    assert_eq!(stake.writes, "CUT 0.80 TO BED 3.2 DOWNHILL");
+    assert_eq!(stake.writes, "CUT 0.80 TO BED 3.20 DOWNHILL");
     // Both ends of the sill, from the same line of stakes.
     let sill: Vec<&&Stake> = offset.iter().filter(|stake| stake.refers_to == Target::Sill).collect();
     assert_eq!(sill.iter().map(|stake| stake.station).collect::<Vec<_>>(), [80.0, 86.0]);
     assert!((sill[1].away - 6.5).abs() < 1e-9, "to the lip");
-    assert_eq!(sill[1].writes, "CUT 0.200 TO SILL 6.5 DOWNHILL");
+    assert_eq!(sill[1].writes, "CUT 0.200 TO SILL 6.50 DOWNHILL");
 }
 
 #[test]
@@ -101,7 +101,7 @@ fn a_stake_off_the_survey_says_so() {
     let far = staked(&StakeSettings { offset: Length::metres(30.0), ..StakeSettings::default() });
     let stake = of(&far.value, StakeKind::Offset)[0];
     assert_eq!((stake.predicted_ground, stake.action), (None, None));
-    assert_eq!(stake.writes, "BED 28.2 DOWNHILL");
+    assert_eq!(stake.writes, "BED 28.20 DOWNHILL");
     assert!(far.notes.iter().any(|note| note.code == "stakeout::off-the-survey"));
 }
 

@@ -1,6 +1,6 @@
 //! How stakes are set out, with the defaults of the trade.
 
-use crate::units::{Length, ReadingUnits};
+use crate::units::{Figures, Length};
 
 /// Where stakes stand and what is written on them.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -32,8 +32,8 @@ pub struct StakeSettings {
     /// As-built cross sections. Default 50 m.
     #[serde(rename = "as_built_section_m")]
     pub as_built_section: Length,
-    /// The units in which stakes are written on.
-    pub units: ReadingUnits,
+    /// How numbers are written on stakes: as on the sheet.
+    pub figures: Figures,
 }
 
 impl Default for StakeSettings {
@@ -48,7 +48,7 @@ impl Default for StakeSettings {
             as_built_sill: Length::metres(1.0),
             as_built_interval: Length::metres(10.0),
             as_built_section: Length::metres(50.0),
-            units: ReadingUnits::Metric,
+            figures: Figures::default(),
         }
     }
 }

@@ -1,10 +1,11 @@
 //! What is written on a stake: one word and one number, and where it counts from.
 
 use super::stake::{Action, Target};
-use crate::units::{Length, ReadingUnits};
+use crate::units::Figures;
 
 /// Cut and fill smaller than this are on grade, metres.
 const ON_GRADE: f64 = 0.005;
+const ON_GRADE_WORDS: &str = "ON GRADE";
 
 impl Action {
     /// From the ground or mark to the design elevation.
@@ -34,57 +35,76 @@ impl Target {
     }
 }
 
-/// `CUT 0.62 TO BED 3.0 DOWNHILL`, `FILL 0.31 TO CREST HERE`, `ON GRADE FOR SILL HERE`. Heights to a hundredth, a sill
-/// in metres to half a centimetre; in feet, tenths and hundredths of a foot.
+/// What to do, as one word and one number: `CUT 0.62`, `FILL 0.31`, `ON GRADE`, also where the number would show as
+/// nothing. A sill is written in the finer steps of the sheet, and a crest never low: more fill, less cut.
 #[must_use]
-pub fn words(action: Option<Action>, target: Target, away: f64, uphill: bool, units: ReadingUnits) -> String {
-    let place = if away < 0.05 {
+pub fn amount(action: Action, target: Target, figures: Figures) -> String {
+    let (word, metres, up) = match action {
+        Action::OnGrade => return ON_GRADE_WORDS.to_owned(),
+        Action::Cut(metres) => ("CUT", metres, false),
+        Action::Fill(metres) => ("FILL", metres, true),
+    };
+    let size = |metres: f64| match target {
+        Target::Sill => figures.fine(metres),
+        Target::Crest if up => figures.size_up(metres),
+        Target::Crest => figures.size_down(metres),
+        Target::Bed | Target::WaterLevel => figures.size(metres),
+    };
+    let written = size(metres);
+    if written == size(0.0) { ON_GRADE_WORDS.to_owned() } else { format!("{word} {written}") }
+}
+
+/// `CUT 0.62 TO BED 3.00 DOWNHILL`, `FILL 0.31 TO CREST HERE`, `ON GRADE FOR SILL HERE`: the numbers as the sheet writes
+/// them.
+#[must_use]
+pub fn words(action: Option<Action>, target: Target, away: f64, uphill: bool, figures: Figures) -> String {
+    let place = if away < 0.05 || figures.shows_as_nothing(away) {
         "HERE".to_owned()
     } else {
-        let distance = units.length_number(Length::metres(away));
-        format!("{distance:.1} {}", if uphill { "UPHILL" } else { "DOWNHILL" })
+        format!("{} {}", figures.size(away), if uphill { "UPHILL" } else { "DOWNHILL" })
     };
-    let height = |metres: f64| {
-        let number = units.length_number(Length::metres(metres));
-        match (target, action) {
-            (Target::Sill, _) if units == ReadingUnits::Metric => format!("{:.3}", (number / 0.005).round() * 0.005),
-            // A crest is never low: more fill, less cut. A tenth of a step is let go, or it would grow by its noise.
-            (Target::Crest, Some(Action::Fill(_))) => format!("{:.2}", (number * 100.0 - 0.1).ceil() / 100.0),
-            (Target::Crest, Some(Action::Cut(_))) => format!("{:.2}", (number * 100.0 + 0.1).floor() / 100.0),
-            _ => format!("{number:.2}"),
-        }
-    };
-    let target = target.word();
-    match action {
-        Some(Action::Cut(down)) => format!("CUT {} TO {target} {place}", height(down)),
-        Some(Action::Fill(up)) => format!("FILL {} TO {target} {place}", height(up)),
-        Some(Action::OnGrade) => format!("ON GRADE FOR {target} {place}"),
-        None => format!("{target} {place}"),
+    let name = target.word();
+    match action.map(|action| amount(action, target, figures)) {
+        Some(amount) if amount == ON_GRADE_WORDS => format!("{amount} FOR {name} {place}"),
+        Some(amount) => format!("{amount} TO {name} {place}"),
+        None => format!("{name} {place}"),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::{FeetStyle, ReadingUnits};
 
     #[test]
     fn one_word_and_one_number() {
-        let metric = ReadingUnits::Metric;
-        assert_eq!(words(Some(Action::Cut(0.624)), Target::Bed, 3.04, false, metric), "CUT 0.62 TO BED 3.0 DOWNHILL");
+        let metric = Figures::default();
+        assert_eq!(words(Some(Action::Cut(0.624)), Target::Bed, 3.04, false, metric), "CUT 0.62 TO BED 3.04 DOWNHILL");
         assert_eq!(words(Some(Action::Fill(0.31)), Target::Crest, 0.0, false, metric), "FILL 0.31 TO CREST HERE");
         assert_eq!(
             words(Some(Action::Cut(0.0233)), Target::Sill, 5.0, false, metric),
-            "CUT 0.025 TO SILL 5.0 DOWNHILL"
+            "CUT 0.025 TO SILL 5.00 DOWNHILL"
         );
         assert_eq!(words(Some(Action::OnGrade), Target::Sill, 0.0, true, metric), "ON GRADE FOR SILL HERE");
-        assert_eq!(words(None, Target::Bed, 1.8, true, metric), "BED 1.8 UPHILL");
-        let feet = ReadingUnits::Feet;
-        assert_eq!(words(Some(Action::Cut(0.3048)), Target::Bed, 1.524, false, feet), "CUT 1.00 TO BED 5.0 DOWNHILL");
+        assert_eq!(words(None, Target::Bed, 1.8, true, metric), "BED 1.80 UPHILL");
+        assert_eq!(words(Some(Action::Cut(0.0049)), Target::Bed, 0.0, true, metric), "ON GRADE FOR BED HERE");
+    }
+
+    #[test]
+    fn feet_are_written_one_way() {
+        let figures = |feet| Figures { units: ReadingUnits::Feet, feet };
+        let says = |feet| words(Some(Action::Cut(0.4191)), Target::Bed, 1.524, false, figures(feet));
+        // 0.4191 m is 1.375 ft, 1 ft 4 1/2 in; 1.524 m is 5 ft.
+        assert_eq!(says(FeetStyle::Tenths), "CUT 1.4 TO BED 5.0 DOWNHILL");
+        assert_eq!(says(FeetStyle::FeetAndInches), "CUT 1' 4 1/2\" TO BED 5' 0\" DOWNHILL");
+        let sill = |feet| words(Some(Action::Fill(0.0254)), Target::Sill, 0.0, false, figures(feet));
+        assert_eq!(sill(FeetStyle::Tenths), "FILL 0.08 TO SILL HERE");
+        assert_eq!(sill(FeetStyle::FeetAndInches), "FILL 1\" TO SILL HERE");
     }
 
     #[test]
     fn a_crest_is_never_written_low() {
-        let metric = ReadingUnits::Metric;
+        let metric = Figures::default();
         assert_eq!(words(Some(Action::Fill(0.581)), Target::Crest, 0.0, true, metric), "FILL 0.58 TO CREST HERE");
         assert_eq!(words(Some(Action::Fill(0.583)), Target::Crest, 0.0, true, metric), "FILL 0.59 TO CREST HERE");
         assert_eq!(words(Some(Action::Cut(0.118)), Target::Crest, 0.0, true, metric), "CUT 0.11 TO CREST HERE");

@@ -7,12 +7,14 @@
 //! (85 FR 62698); one station, chain or mile is never assumed.
 
 mod elevation;
+mod figures;
 mod parse;
 mod quantity;
 mod show;
 mod slope;
 
 pub use elevation::{Elevation, Station};
+pub use figures::{FeetStyle, Figures};
 pub use parse::{
     ParseError, parse_area, parse_batter, parse_elevation, parse_fall, parse_flow, parse_length, parse_percent,
     parse_volume,

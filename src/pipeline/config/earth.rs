@@ -7,7 +7,7 @@ use crate::asbuilt::{GradeSettings, Tolerance};
 use crate::sheet::StakeSides;
 use crate::soil::{Placement, Soil};
 use crate::stakeout::StakeSettings;
-use crate::units::{Length, ReadingUnits, parse_length, parse_percent};
+use crate::units::{Length, Figures, parse_length, parse_percent};
 
 /// `[earth]`.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,7 +77,7 @@ fn soil(table: &Table<'_>, placement: Placement) -> Option<Soil> {
     Some(Soil { name: name?.value, loose_per_bank: loose?, placed_per_bank: placed? })
 }
 
-pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<(StakeSettings, StakeSides)> {
+pub(super) fn read_stakes(table: &Table<'_>, figures: Figures) -> Option<(StakeSettings, StakeSides)> {
     let sides = table
         .choice(&keys::STAKES_SIDES, &[("work-towards", StakeSides::WorkTowards), ("work-away", StakeSides::WorkAway)]);
     let above_zero = |key| table.above_zero(key, parse_length);
@@ -100,7 +100,7 @@ pub(super) fn read_stakes(table: &Table<'_>, units: ReadingUnits) -> Option<(Sta
         as_built_sill: as_built_sill?,
         as_built_interval: as_built_interval?,
         as_built_section: as_built_section?,
-        units,
+        figures,
     };
     Some((settings, sides?))
 }

@@ -131,8 +131,8 @@ fn check<'t>(
     let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, swale::read_spillway);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
-        let units = site.as_ref().map(|site| site.units).unwrap_or_default();
-        earth::read_stakes(table, units)
+        let figures = site.as_ref().map(Site::figures).unwrap_or_default();
+        earth::read_stakes(table, figures)
     });
     let asbuilt = match root.value(&keys::ASBUILT) {
         Some(_) => {

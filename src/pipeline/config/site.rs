@@ -3,8 +3,8 @@
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::Table;
-use crate::sheet::{FeetStyle, Region};
-use crate::units::ReadingUnits;
+use crate::sheet::Region;
+use crate::units::{FeetStyle, Figures, ReadingUnits};
 
 /// The site as the file describes it.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,14 @@ pub struct Site {
     pub date: Option<String>,
     /// What elevations are above, in the user's words.
     pub height: Option<String>,
+}
+
+impl Site {
+    /// How numbers are written on sheets and stakes.
+    #[must_use]
+    pub const fn figures(&self) -> Figures {
+        Figures { units: self.units, feet: self.feet }
+    }
 }
 
 pub(super) fn read(table: &Table<'_>) -> Option<Site> {

@@ -5,7 +5,7 @@ use crate::asbuilt::GradeSettings;
 use crate::io::write::atomic;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::sheet::{DigSheetInput, Figures, dig_sheet};
+use crate::sheet::{DigSheetInput, dig_sheet};
 use std::path::Path;
 
 pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {
@@ -27,7 +27,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         issue: 1,
         replaces: None,
         region: site.region,
-        figures: Figures { units: site.units, feet: site.feet },
+        figures: site.figures(),
         stake_sides: values.file.stake_sides,
         ground: &ground.value,
         survey: &survey.value,

@@ -4,7 +4,8 @@ use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
 use std::path::{Path, PathBuf};
-use swalewright::draw::{Figures, survey_plan, svg};
+use swalewright::draw::{survey_plan, svg};
+use swalewright::units::Figures;
 use swalewright::io::write::atomic;
 use swalewright::pipeline::{self, PipelineError, PointOptions};
 

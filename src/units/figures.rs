@@ -3,7 +3,7 @@
 //! Invariant: metres to 0.01 and a sill to 0.005; feet to 0.1 and a sill to 0.01, or feet and inches to 1/2 and a sill
 //! to 1/4, never both kinds on one sheet. What rounds to nothing is shown as plain nothing.
 
-use crate::units::{Area, Elevation, Length, ReadingUnits, Volume};
+use super::{Area, Elevation, Length, ReadingUnits, Volume};
 
 /// How feet are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
@@ -17,7 +17,7 @@ pub enum FeetStyle {
 }
 
 /// How numbers are written on one sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize)]
 pub struct Figures {
     /// The unit system.
     pub units: ReadingUnits,
