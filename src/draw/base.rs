@@ -3,13 +3,13 @@
 //! Invariant: contours are at round levels of the reading unit; grid ticks stand at round coordinates of the site's own
 //! frame, in the frame's own unit; every number is 12 pt or more.
 
-use crate::units::Figures;
 use super::labels::LabelBoard;
 use super::scene::{Fill, Hatch, Pen, Scene, Shape, Spot, Text};
 use super::view::{View, round_step};
 use crate::frame::SiteFrame;
 use crate::geom::Point;
 use crate::surface::{Tin, contour};
+use crate::units::Figures;
 
 /// 12 pt in millimetres, the least size of a number on a sheet.
 pub(super) const TWELVE_POINT: f64 = 4.24;

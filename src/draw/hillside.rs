@@ -3,7 +3,6 @@
 //! Natural ground falls 4 % to the south of a wavy line: z = 431.25 + 0.04 (y - 60 - 10 sin(x / 45)), so the line at
 //! the water level 431.25 is known exactly. The works are laid out along it by hand.
 
-use crate::units::Figures;
 use crate::earth::{Quantities, QuantityRow};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
@@ -12,6 +11,7 @@ use crate::soil::{BankVolume, LooseVolume, PlacedVolume, Placement, Soil};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
 use crate::surface::{Tin, triangulate};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
+use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
     Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Section, SillLength, SitePlan, Spillway,
@@ -196,6 +196,8 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             toe_offset: m(toe),
             cross_fall: Fall::percent(FALL * 100.0),
         },
+        steepest: (Fall::percent(FALL * 100.0), Station::metres(0.0)),
+        deepest_face: (m(DEPTH + FALL * 3.6 / 0.92), Station::metres(0.0)),
         crest: CrestLevels {
             water_level: Elevation::metres(LEVEL),
             head: m(0.1),

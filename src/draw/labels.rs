@@ -52,13 +52,17 @@ impl LabelBoard {
     }
 }
 
+/// Free paper at either end of a label, millimetres.
+const AIR: f64 = 0.5;
+
 /// The corners of a text's box.
 fn outline(text: &Text) -> [Spot; 4] {
-    let width = text.width();
+    // A little air keeps two names from reading as one.
+    let width = text.width() + 2.0 * AIR;
     let from = match text.anchor {
-        Anchor::Start => 0.0,
+        Anchor::Start => -AIR,
         Anchor::Middle => -width / 2.0,
-        Anchor::End => -width,
+        Anchor::End => AIR - width,
     };
     let (sin, cos) = text.degrees.to_radians().sin_cos();
     let (low, high) = (-0.22 * text.size, 0.78 * text.size);

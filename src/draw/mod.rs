@@ -18,7 +18,7 @@ mod view;
 mod words;
 
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
-pub use profile::long_section;
+pub use profile::{ground_section, long_section};
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};
 pub use section::{batter_words, capital, sill_section, typical_section};
 pub use stake::{StakeFaces, stake_drawing};

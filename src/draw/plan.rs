@@ -8,7 +8,6 @@ use super::base::{
     arrow_head, board_of, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
 };
 use super::base::{FINE, KEY_ROW};
-use crate::units::Figures;
 use super::labels::{LabelBoard, around};
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::view::View;
@@ -17,6 +16,7 @@ use crate::geom::{Bounds, Point, Polygon};
 use crate::ground::Ground;
 use crate::stakeout::{Stake, StakeKind, StakeList};
 use crate::survey::{Role, Shot, Survey};
+use crate::units::Figures;
 use crate::works::{SitePlan, Spillway, Swale};
 
 /// What a plan shows.

@@ -3,11 +3,11 @@
 //! Invariant: heights are against the sill; it says how many times taller than long it is drawn.
 
 use super::base::{BERM, CONTOUR_LINE, FINE, OUTLINE, SHEET_WIDTH, TWELVE_POINT};
-use crate::units::Figures;
-use super::scene::{Fill, Pen, Scene, Spot, Text};
+use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::view::round_step;
 use super::words::Words;
 use crate::geom::Polyline;
+use crate::units::Figures;
 use crate::units::Length;
 use crate::works::Swale;
 
@@ -15,6 +15,9 @@ const CREST: Pen = Pen::solid(0.8, 0);
 const BED: Pen = Pen::solid(0.6, 0);
 const SILL: Pen = Pen::solid(1.6, 0);
 const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
+
+const GROUND_ALONE: Pen = Pen::solid(0.5, 0);
+const TOLERANCE: Pen = Pen { width: 0.3, grey: 0x33, dashes: &[0.6, 1.4] };
 
 /// Least room for the names of the lines at the left, millimetres.
 const NAMES: f64 = 40.0;
@@ -80,6 +83,58 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     scene
 }
 
+/// Natural ground along the line against the sill, at an exaggeration of its own: the long section is too coarse to show
+/// what the ground does within the tolerance. `None` when nothing is known of it.
+#[must_use]
+pub fn ground_section(swale: &Swale, figures: Figures, words: &Words) -> Option<Scene> {
+    let stations = &swale.contour.stations;
+    if stations.len() < 2 {
+        return None;
+    }
+    let length = swale.line.length();
+    let tolerance = swale.contour.tolerance;
+    let reach = stations.iter().map(|s| s.deviation.abs()).fold(tolerance, f64::max);
+    let bound = figures.with_unit(figures.fine(tolerance));
+    let levels =
+        [(tolerance, format!("{bound} high")), (0.0, "sill 0".to_owned()), (-tolerance, format!("{bound} low"))]
+            .map(|(height, says)| (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold()));
+    let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);
+    let across = (SHEET_WIDTH - left - 6.0) / length;
+    let taller = [5000.0, 2000.0, 1000.0, 500.0, 400.0, 300.0, 200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0]
+        .into_iter()
+        .find(|times| 2.0 * reach * across * times <= 40.0)
+        .unwrap_or(1.0);
+    let up = across * taller;
+    let zero = 22.0 + reach * up;
+    let mut scene = Scene::new(
+        SHEET_WIDTH,
+        zero + reach * up + 12.0,
+        format!("Natural ground on the line of {}, against its sill", swale.wanted.name),
+    );
+    let spot = |station: f64, height: f64| Spot::new(left + station * across, zero + height * up);
+    for height in [tolerance, -tolerance] {
+        scene.straight(spot(0.0, height), spot(length, height), TOLERANCE);
+    }
+    scene.straight(spot(0.0, 0.0), spot(length, 0.0), CONTOUR_LINE);
+    scene.line(stations.iter().map(|s| spot(s.station, s.deviation)).collect(), GROUND_ALONE);
+    if let Some(worst) = swale.worst_station() {
+        let at = spot(worst.station, worst.deviation);
+        scene.mark(at, Shape::Ring, 2.4);
+        let side = if worst.deviation < 0.0 { "low" } else { "high" };
+        let says = format!("at worst {} {side}", figures.with_unit(figures.fine_up(worst.deviation)));
+        let text = Text::new(at, TWELVE_POINT, says).bold().centred();
+        let half = text.width() / 2.0;
+        let x = at.x.clamp(left + half, (SHEET_WIDTH - half).max(left + half));
+        let y = if worst.deviation < 0.0 { at.y - 5.5 } else { at.y + 2.5 };
+        scene.text(Text { at: Spot::new(x, y.max(14.0)), ..text });
+    }
+    level_names(&mut scene, left, zero, up, levels);
+    station_axis(&mut scene, left, length, across, figures, words);
+    let says = format!("drawn {taller:.0} times taller than long; dotted: the tolerance");
+    scene.text(Text::new(Spot::new(1.0, zero + reach * up + 6.0), TWELVE_POINT, says).grey(0x44));
+    Some(scene)
+}
+
 /// The stations of a line between which another runs beside it.
 fn reach(line: &Polyline, beside: &Polyline) -> (f64, f64) {
     let (a, b) = (line.foot(beside.first()).station, line.foot(beside.last()).station);
@@ -142,6 +197,26 @@ mod tests {
             let across = (bed[1].x - bed[0].x) / swale.line.length();
             assert!((up / across / taller - 1.0).abs() < 0.02, "{says}: {}", up / across);
         }
+    }
+
+    #[test]
+    fn natural_ground_is_drawn_against_the_sill_as_tall_as_it_says() {
+        let site = hillside(110.0);
+        let swale = &site.plan.swales[0];
+        let scene = ground_section(swale, METRIC, Region::Au.words()).expect("it is known");
+        let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
+        let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
+        let (ground, bounds) = (&lines(&scene, GROUND_ALONE)[0], lines(&scene, TOLERANCE));
+        let across = (bounds[0][1].x - bounds[0][0].x) / swale.line.length();
+        // 50 mm either way.
+        assert!(((bounds[0][0].y - bounds[1][0].y) / (0.1 * across * taller) - 1.0).abs() < 1e-9);
+        let zero = f64::midpoint(bounds[0][0].y, bounds[1][0].y);
+        for (spot, station) in ground.iter().zip(&swale.contour.stations) {
+            assert!((spot.y - zero - station.deviation * across * taller).abs() < 1e-9);
+        }
+        let mut none = swale.clone();
+        none.contour.stations.clear();
+        assert!(ground_section(&none, METRIC, Region::Au.words()).is_none());
     }
 
     #[test]

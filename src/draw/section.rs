@@ -5,12 +5,12 @@
 //! cut through the designed surface itself.
 
 use super::base::{BERM, CUT, FINE, OUTLINE, SHEET_WIDTH, TWELVE_POINT, arrow_head, mark_size};
-use crate::units::Figures;
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::words::Words;
 use crate::geom::Polyline;
 use crate::ground::Ground;
 use crate::surface::{Locator, Tin, profile};
+use crate::units::Figures;
 use crate::units::{Batter, Length};
 use crate::works::{Spillway, Swale};
 
@@ -68,12 +68,12 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     let (mut across, one_to) = Across::fit(uphill, toe - 0.8);
     let below = bed.min(ground(toe - 0.8)) * across.scale;
     let above = crest.max(ground(uphill)) * across.scale;
-    across.sill = 26.5 - below;
-    let mut scene = Scene::new(
-        SHEET_WIDTH,
-        across.sill + above + 16.0,
-        format!("Typical {} of {}", words.cross_section, swale.wanted.name),
-    );
+    across.sill = 27.5 - below;
+    // The words over crest and ground stand under the row that says which side is uphill.
+    let top_row =
+        across.sill + (above + 11.0).max(crest * across.scale + 16.5).max(ground(top).max(0.0) * across.scale + 17.5);
+    let mut scene =
+        Scene::new(SHEET_WIDTH, top_row + 5.0, format!("Typical {} of {}", words.cross_section, swale.wanted.name));
     let spot = |offset: f64, height: f64| across.spot(offset, height);
 
     let cut = vec![
@@ -106,11 +106,15 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     let bed_spot = spot(bed_axis, bed);
     scene.text_on_paper(Text::new(bed_spot.moved(0.0, -7.5), BIG, format!("BED {bed_says}")).centred().bold());
     let crest_spot = spot(crest_axis, crest);
-    scene.text_on_paper(Text::new(crest_spot.moved(0.0, 2.5), BIG, crest_says).centred().bold());
+    let crest_text = on_paper(Text::new(crest_spot.moved(0.0, 2.5), BIG, crest_says).bold());
+    let crest_left = crest_text.at.x - crest_text.width() / 2.0;
+    scene.text_on_paper(crest_text);
     scene.text_on_paper(Text::new(crest_spot.moved(0.0, 10.0), TWELVE_POINT, "CREST, BUILD TO").centred().bold());
     let level_spot = spot(bed_axis, ground(top).max(0.0));
     let over_level = level_spot.y + 11.0 - spot(0.0, ground(0.0)).y;
-    scene.text_on_paper(Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").centred());
+    let level_text = Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").ending();
+    let right = (level_spot.x + level_text.width() / 2.0).min(crest_left - 2.0);
+    scene.text_on_paper(Text { at: Spot::new(right, level_text.at.y), ..level_text });
 
     let heights = |offset: f64| spot(offset, ground(offset));
     for (from, to, batter, beside) in [
@@ -123,22 +127,34 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     if let Some(offset) = stake {
         let at = spot(offset, ground(offset));
         scene.straight(at.moved(0.0, -2.0), at.moved(0.0, 7.0), Pen::solid(1.1, 0));
-        scene.text_on_paper(Text::new(at.moved(1.6, 4.2), TWELVE_POINT, words.stake));
+        let name = Text::new(at.moved(-1.6, 4.2), TWELVE_POINT, words.stake).ending();
+        // At the paper's edge there is only room on the other side.
+        let beside =
+            if name.width() < at.x - 3.0 { name } else { Text::new(at.moved(1.6, 4.2), TWELVE_POINT, words.stake) };
+        scene.text_on_paper(beside);
     }
     let line = spot(0.0, ground(0.0));
     scene.mark(line, Shape::Dot, mark_size(Shape::Dot));
-    scene.straight(line, line.moved(0.0, over_level), FINE);
-    scene.text_on_paper(Text::new(line.moved(1.0, over_level + 0.8), TWELVE_POINT, "contour line").ending());
+    let label = Spot::new(line.x.min(crest_left - 3.0), line.y + over_level);
+    scene.straight(line, label, FINE);
+    scene.text_on_paper(Text::new(label.moved(1.0, 0.8), TWELVE_POINT, "contour line").ending());
 
     let mut stations = vec![top, bed_axis + half_bed, bed_axis - half_bed, lip, heel, crest_axis + half_crest];
     stations.extend([crest_axis - half_crest, toe]);
-    dimensions(&mut scene, &across, &stations, 11.0, figures);
+    dimensions(&mut scene, &across, &stations, 12.0, figures);
     if let Some(offset) = stake.filter(|offset| offset.abs() > 0.01) {
         let (from, to) = if offset > 0.0 { (offset, 0.0) } else { (0.0, offset) };
         dimensions(&mut scene, &across, &[from, to], 2.5, figures);
     }
-    ends(&mut scene, across.sill + above + 11.0, one_to);
+    ends(&mut scene, top_row, one_to);
     scene
+}
+
+/// A centred text moved so far that it stays on the paper.
+fn on_paper(text: Text) -> Text {
+    let half = text.width() / 2.0;
+    let x = text.at.x.min(SHEET_WIDTH - half - 1.0).max(half + 1.0);
+    Text { at: Spot::new(x, text.at.y), ..text.centred() }
 }
 
 /// The section through the middle of a sill, cut through natural ground and the designed surface.
@@ -299,6 +315,40 @@ mod tests {
         let one_to: f64 = says.trim_start_matches("true shape, 1:").parse().expect("a number");
         assert!((cut[2].x - cut[1].x - 1200.0 / one_to).abs() < 1e-9);
         assert!(cut[0].x < berm[0].x, "uphill is on the left");
+    }
+
+    #[test]
+    fn no_word_of_the_typical_section_stands_on_another() {
+        let inches = Figures { units: crate::units::ReadingUnits::Feet, feet: crate::units::FeetStyle::FeetAndInches };
+        let site = hillside(110.0);
+        for figures in [METRIC, inches] {
+            let scene = typical_section(&site.plan.swales[0], Some(6.0), figures, Region::Us.words());
+            let boxes: Vec<(String, [f64; 4])> = scene
+                .items
+                .iter()
+                .filter_map(|item| match item {
+                    // Dimensions have rows of their own.
+                    Item::Text(text) if text.says.chars().any(char::is_alphabetic) => Some(text),
+                    _ => None,
+                })
+                .map(|text| {
+                    let width = text.width();
+                    let left = match text.anchor {
+                        crate::draw::Anchor::Start => text.at.x,
+                        crate::draw::Anchor::Middle => text.at.x - width / 2.0,
+                        crate::draw::Anchor::End => text.at.x - width,
+                    };
+                    (text.says.clone(), [left, left + width, text.at.y, text.at.y + 0.75 * text.size])
+                })
+                .collect();
+            assert!(boxes.iter().any(|(says, _)| says == "DOWNHILL") && boxes.len() >= 8);
+            for (i, (says, a)) in boxes.iter().enumerate() {
+                for (other, b) in &boxes[i + 1..] {
+                    let apart = a[1] <= b[0] || b[1] <= a[0] || a[3] <= b[2] || b[3] <= a[2];
+                    assert!(apart, "{says} stands on {other}");
+                }
+            }
+        }
     }
 
     #[test]

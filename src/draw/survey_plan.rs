@@ -6,7 +6,6 @@ use super::base::{
     BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, board_of, breaklines,
     contours, grid_frame, key, key_rows, north_arrow, scale_bar,
 };
-use crate::units::Figures;
 use super::labels::around;
 use super::plan::{service_runs, survey_lines};
 use super::scene::{Scene, Shape, Spot, Text};
@@ -14,6 +13,7 @@ use super::view::View;
 use crate::geom::{Bounds, Point};
 use crate::surface::Tin;
 use crate::survey::{Role, Survey};
+use crate::units::Figures;
 
 /// The mark of each role, in the order of the key.
 const MARKS: [(Role, Shape, f64, &str); 13] = [

@@ -140,6 +140,8 @@ pub(crate) fn plan() -> SitePlan {
             toe_offset: metres(all[1].0),
             cross_fall: Fall::ratio(FALL),
         },
+        steepest: (Fall::percent(4.0), Station::metres(0.0)),
+        deepest_face: (metres(0.75), Station::metres(0.0)),
         crest: CrestLevels {
             water_level: Elevation::metres(100.0),
             head: metres(0.1),

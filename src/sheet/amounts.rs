@@ -78,6 +78,12 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
     html.paragraph("", "In place: as it lies in the ground, which is what is dug and paid for. Rock, wet ground and standing time are extra, to be agreed before they are met.");
 }
 
+/// True when a swale's fill takes more earth than its dig gives, by an amount that the sheet shows.
+pub(super) fn runs_short(input: &DigSheetInput, swale: &Swale) -> bool {
+    let row = input.quantities.works.iter().find(|row| row.works == swale.wanted.name);
+    row.is_some_and(|row| row.surplus_bank.in_cubic_metres() < -0.05)
+}
+
 /// What each swale holds, and what its sill sheds.
 pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
     html.heading(2, "Water held");
@@ -130,9 +136,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     let mut says = Vec::new();
     for swale in &input.plan.swales {
         let name = &swale.wanted.name;
-        let contour = &swale.contour;
-        let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
-        if let Some(worst) = worst {
+        if let Some(worst) = swale.worst_station() {
             let side = if worst.deviation < 0.0 { "low" } else { "high" };
             let sure = worst.sigma.map_or_else(
                 || "shot by shot; between shots the ground is unproven".to_owned(),
@@ -140,7 +144,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             );
             says.push(format!(
                 "{name}, line: natural ground on it is at worst {} {side} at {} {} ({sure}).",
-                figures.with_unit(figures.fine(worst.deviation)),
+                figures.with_unit(figures.fine_up(worst.deviation)),
                 words.station,
                 figures.station(worst.station)
             ));

@@ -8,17 +8,17 @@ use crate::draw::{batter_words, capital};
 use crate::soil::Placement;
 use crate::units::{Elevation, Length, ReadingUnits};
 use crate::water::weir;
-use crate::works::{Berm, LineEdge, Spillway, Swale};
+use crate::works::{Berm, LineEdge, Spillway, Swale, too_narrow_to_drive};
 
 /// The box that comes first: what to build, in words and in large numbers.
 pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     html.open("div", "build");
     html.heading(2, &format!("Build: level swale \"{}\"", swale.wanted.name));
-    html.list(false, &in_words(input, swale));
-    levels(html, input, swale);
     for warning in warnings(input, swale) {
         html.paragraph("warning", &warning);
     }
+    html.list(false, &in_words(input, swale));
+    levels(html, input, swale);
     for line in laser_lines(input, swale) {
         html.paragraph("laser", &line);
     }
@@ -36,9 +36,10 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     let length = Length::metres(swale.line.length());
     let mut says = vec![
         format!(
-            "Line: {} along the {} on the contour, {edge} on it. Level from end to end.",
+            "Line: {} along the {} on the contour, {edge} on it. {}",
             about(input, length),
-            words.stakes
+            words.stakes,
+            how_level(input, swale)
         ),
         format!(
             "Channel: bed {} wide, uphill {} {}, downhill {} {}.",
@@ -57,6 +58,13 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             placement_words(swale.wanted.placement, words.layers)
         ),
     ];
+    let narrow = too_narrow_to_drive(&swale.wanted);
+    if narrow > Length::ZERO {
+        says.push(format!(
+            "Top of the berm: its last {} are too narrow to drive on. Place and press them with the bucket.",
+            figures.length(narrow)
+        ));
+    }
     says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, spillway)));
     let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
     says.push(format!(
@@ -64,6 +72,19 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         turned[0], turned[1]
     ));
     says
+}
+
+/// How level natural ground on the line is, within what the survey shows.
+fn how_level(input: &DigSheetInput, swale: &Swale) -> String {
+    let figures = input.figures;
+    match (swale.off_contour(), swale.worst_station()) {
+        (Some(_), _) => "Natural ground on it is NOT level: see OFF CONTOUR.".to_owned(),
+        (None, Some(worst)) => format!(
+            "Natural ground on it lies within {} of the sill, as surveyed.",
+            figures.with_unit(figures.fine_up(worst.deviation))
+        ),
+        (None, None) => "How level natural ground on it is was not measured.".to_owned(),
+    }
 }
 
 /// A long distance, to the whole unit.
@@ -187,6 +208,9 @@ fn crest_words(input: &DigSheetInput, swale: &Swale) -> String {
         return format!("{sum} = {}.", figures.size_up(built));
     }
     let why = match swale.wanted.berm {
+        _ if super::amounts::runs_short(input, swale) => {
+            "it is drawn higher, and the earth runs short: see Earth to move"
+        }
         Berm::AllTheCut { .. } => "all the earth of the channel goes on the berm, which makes it higher",
         Berm::Fixed { .. } => "it is built higher",
     };
@@ -212,6 +236,16 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
                 figures.with_unit(low)
             ));
         }
+    }
+    if let Some(worst) = swale.off_contour() {
+        let side = if worst.deviation < 0.0 { "too low" } else { "too high" };
+        says.push(format!(
+            "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch surveyed again before digging.",
+            figures.with_unit(figures.fine(worst.deviation)),
+            input.words().station,
+            figures.station(worst.station),
+            figures.with_unit(figures.fine(swale.contour.tolerance))
+        ));
     }
     let storage = &swale.storage;
     if !storage.at_sill {

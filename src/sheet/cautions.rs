@@ -3,22 +3,20 @@
 use super::build;
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::marks::{CLEAR_OF_WORKS, doomed, marks};
+use super::marks::{CLEAR_OF_WORKS, distance, doomed, marks};
 use crate::draw::service_runs;
-use crate::geom::{Point, segments_cross};
+use crate::geom::{Point, Polyline, segments_cross};
 use crate::survey::Role;
 use crate::units::{Length, ReadingUnits};
+use crate::works::limits::{NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 
 /// Limits of cut faces, metres: height that needs a way out, height that nobody enters unsupported, distance of spoil
 /// from the edge. The feet are those of 29 CFR 1926.651 and 1926.652 (4, 5 and 2 ft), from memory; the metres are the
 /// same limits as metric rules round them.
-const METRIC_FACES: [f64; 3] = [1.2, 1.5, 0.6];
+const METRIC_FACES: [f64; 3] = [WAY_OUT, NO_ENTRY, 0.6];
 const FEET_FACES: [f64; 3] = [4.0, 5.0, 2.0];
-/// A face this close under a limit counts as reaching it, metres: dug ground is not drawn ground.
-const NEARLY: f64 = 0.05;
-/// Ground across the line steeper than this is told, share. Published ranges for banks on contour end near 10 %.
-const STEEP: f64 = 0.10;
-const SLIDES: f64 = 0.15;
+/// A service nearer to the works than this is told, metres. Common practice, no source.
+const NEAR_SERVICE: f64 = 10.0;
 
 /// Every caution that this site calls for, lead-in and text.
 pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
@@ -50,14 +48,17 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     }
     says.push("Test pits: cover or fill them the same day; under the berm in thin rolled layers.".to_owned());
     says.push("Roll-over: fresh fill edges give way; wet grass slides. The machine's own manual sets its slopes; work up and down, not across, where it is steep.".to_owned());
-    let steepest = input.plan.swales.iter().map(|swale| swale.section.cross_fall.in_ratio()).fold(0.0, f64::max);
-    if steepest > SLIDES {
-        says.push(format!("STEEP GROUND: it falls {:.0} % across the line. Water soaked into such a slope can start a slide: get geotechnical advice before digging.", steepest * 100.0));
-    } else if steepest > STEEP {
-        says.push(format!(
-            "Steep ground: it falls {:.0} % across the line, more than swales are usually dug on.",
-            steepest * 100.0
-        ));
+    let steepest = input.plan.swales.iter().max_by(|a, b| a.steepest.0.in_ratio().total_cmp(&b.steepest.0.in_ratio()));
+    if let Some(swale) = steepest {
+        let (fall, station) = swale.steepest;
+        let (percent, station) = (fall.in_percent(), figures.station(station.in_metres()));
+        let falls =
+            format!("it falls {percent:.0} % across the line of {} at {} {station}", swale.wanted.name, words.station);
+        if fall.in_ratio() > SLIDES {
+            says.push(format!("STEEP GROUND: {falls}. Water soaked into such a slope can start a slide: get geotechnical advice before digging."));
+        } else if fall.in_ratio() > STEEP {
+            says.push(format!("Steep ground: {falls}, more than swales are usually dug on."));
+        }
     }
     says.extend([
         "Weather: stop for a storm while the sill is not open. Machine and fuel park out of the gully.".to_owned(),
@@ -95,6 +96,7 @@ fn services(input: &DigSheetInput) -> String {
         format!("surveyed and drawn: {}; there may be others", codes.join(", "))
     };
     let crossings = crossings(input);
+    let crossings = if crossings.is_empty() { near(input) } else { crossings };
     let known = if crossings.is_empty() { known } else { format!("{known}. {}", crossings.join(". ")) };
     format!(
         "Services: {known}. Ask {}, have them located, and dig by hand beside them. Located on (date): ____________",
@@ -126,6 +128,23 @@ fn crossings(input: &DigSheetInput) -> Vec<String> {
     says
 }
 
+/// Surveyed services that cross no line and come near the works, each with how near.
+fn near(input: &DigSheetInput) -> Vec<String> {
+    let areas = || input.plan.swales.iter().flat_map(|swale| swale.cut_footprint.iter().chain(&swale.fill_footprint));
+    service_runs(&input.survey.shots)
+        .into_iter()
+        .filter_map(|(code, run)| {
+            let run = Polyline::new(run)?.resampled(1.0);
+            let places = run.points().iter();
+            let away =
+                places.flat_map(|&place| areas().map(move |area| distance(area, place))).fold(f64::INFINITY, f64::min);
+            (away < NEAR_SERVICE).then(|| {
+                format!("{code} comes within {} of the dig or berm", build::about(input, Length::metres(away)))
+            })
+        })
+        .collect()
+}
+
 /// Where two straight pieces that cross meet.
 fn crossing(a: &[Point], b: &[Point]) -> Point {
     let (along, other) = (a[1] - a[0], b[1] - b[0]);
@@ -141,18 +160,9 @@ fn faces(input: &DigSheetInput) -> [f64; 3] {
     }
 }
 
-/// Greatest height of a cut face: the bed below natural ground at the uphill edge of the cut.
+/// Greatest height of a cut face.
 fn deepest_face(input: &DigSheetInput) -> f64 {
-    input
-        .plan
-        .swales
-        .iter()
-        .map(|swale| {
-            let section = &swale.section;
-            let depth = (swale.water_level - section.bed).in_metres();
-            depth + section.cross_fall.in_ratio() * section.top_offset.in_metres().max(0.0)
-        })
-        .fold(0.0, f64::max)
+    input.plan.swales.iter().map(|swale| swale.deepest_face.0.in_metres()).fold(0.0, f64::max)
 }
 
 /// The table of hold points with room for a name and a date.

@@ -3,30 +3,22 @@
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::marks::marks;
-use super::{amounts, build, cautions, stakes};
-use crate::draw::{capital, long_section, plan_pieces, sill_section, site_plan, spillway_plan, typical_section};
-use crate::notes::Note;
+use super::{amounts, build, cautions, stakes, told};
+use crate::draw::{
+    capital, ground_section, long_section, plan_pieces, sill_section, site_plan, spillway_plan, typical_section,
+};
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
 use crate::works::Swale;
-use std::collections::BTreeSet;
 
 /// The style of the sheet: black on white, nothing smaller than 12 pt.
 const STYLE: &str = include_str!("style.css");
-
-/// Notes of the design, which stand with the order of work.
-const DESIGN: [&str; 3] = ["works::", "weir::", "earth::"];
-/// Notes of the stakes, which stand with their table.
-const STAKEOUT: [&str; 1] = ["stakeout::"];
-
-/// Notes printed at most; the rest is in the run's own record.
-const MOST_NOTES: usize = 30;
 
 /// The dig sheet as one HTML document.
 #[must_use]
 pub fn dig_sheet(input: &DigSheetInput) -> String {
     let style = format!("@page {{ size: {} portrait; margin: 10mm; }}\n{STYLE}", input.words().paper);
-    let title = format!("{}: dig sheet, issue {}", input.site, input.issue);
+    let title = format!("{}: dig sheet, issue {}", input.site, input.issue.number);
     let mut html = Html::begin(&title, &style);
     first_pages(&mut html, input);
     page(&mut html, input, |html| plans(html, input));
@@ -36,7 +28,6 @@ pub fn dig_sheet(input: &DigSheetInput) -> String {
     page(&mut html, input, |html| {
         stakes::stake_sample(html, input);
         stakes::stake_tables(html, input);
-        works_notes(html, input, &STAKEOUT, &format!("Look at these before the {} go in", input.words().stakes));
     });
     page(&mut html, input, |html| {
         html.heading(2, "Cautions");
@@ -63,15 +54,13 @@ pub fn dig_sheet(input: &DigSheetInput) -> String {
 fn page(html: &mut Html, input: &DigSheetInput, body: impl FnOnce(&mut Html)) {
     html.open("section", "page");
     html.open("div", "strip");
+    html.open("div", "");
     html.paragraph("", &format!("{}: dig sheet", input.site));
-    html.paragraph("", &format!("issue {} of {}, {}", input.issue, input.date, replaces(input)));
+    html.paragraph("", &input.issue.to_string());
+    html.close("div");
     html.close("div");
     body(html);
     html.close("section");
-}
-
-fn replaces(input: &DigSheetInput) -> String {
-    input.replaces.map_or_else(|| "first issue".to_owned(), |old| format!("replaces {old}"))
 }
 
 /// What to build, a page for each swale; the first carries the title block.
@@ -95,7 +84,7 @@ fn first_pages(html: &mut Html, input: &DigSheetInput) {
                 html.heading(2, "Order of work");
                 html.list(true, &build::order_of_work(input));
                 html.close("div");
-                works_notes(html, input, &DESIGN, "Look at these before digging");
+                told::before_digging(html, input);
             }
         });
     }
@@ -177,6 +166,9 @@ fn sections(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
         html.drawing(&spillway_plan(&input.plan_input(), swale, spillway));
     }
     html.drawing(&long_section(swale, figures, words));
+    if let Some(ground) = ground_section(swale, figures, words) {
+        html.drawing(&ground);
+    }
 }
 
 /// Marks with their coordinates, to set up on.
@@ -205,62 +197,13 @@ fn mark_table(html: &mut Html, input: &DigSheetInput) {
     html.table("numbers", &["Mark", &easting, &northing, &elevation], &rows);
 }
 
-/// Notes that the sheet tells in its own words elsewhere, or that concern only how files were read.
-fn told_elsewhere(code: &str) -> bool {
-    let told = [
-        "survey::not-checked",
-        "survey::checked",
-        "works::no-spillway",
-        "works::sill-on-fill",
-        "works::spills-low",
-        "works::end-open",
-        "earth::short",
-    ];
-    let reading = ["points::", "geojson::", "geopackage::", "landxml::", "cloud::"];
-    told.contains(&code) || reading.iter().any(|of| code.starts_with(of))
-}
-
-/// Notes as sentences, each once.
-fn sentences<'a>(notes: impl Iterator<Item = &'a Note>) -> Vec<String> {
-    let mut seen = BTreeSet::new();
-    notes
-        .map(|note| match &note.place {
-            Some(place) => format!("{} ({place})", note.text),
-            None => note.text.clone(),
-        })
-        .filter(|text| seen.insert(text.clone()))
-        .collect()
-}
-
-/// Heading of notes; stages write them in metres, whatever the sheet reads in.
-fn notes_heading(input: &DigSheetInput, says: &str) -> String {
-    match input.figures.units {
-        ReadingUnits::Metric => says.to_owned(),
-        _ => format!("{says} (in metres)"),
-    }
-}
-
-/// What the design and the stakes have to say for themselves: read before digging.
-fn works_notes(html: &mut Html, input: &DigSheetInput, stages: &[&str], says: &str) {
-    let of_stage = |note: &&Note| stages.iter().any(|stage| note.code.starts_with(stage));
-    let says_so = sentences(input.notes.iter().filter(of_stage).filter(|note| !told_elsewhere(&note.code)));
-    if !says_so.is_empty() {
-        html.heading(2, &notes_heading(input, says));
-        html.list(false, &says_so);
-    }
-}
-
-/// The other notes of the run.
+/// How many notes of the run are for whoever designed it, not for the cab.
 fn notes(html: &mut Html, input: &DigSheetInput) {
-    let shown_before = |code: &str| DESIGN.iter().chain(&STAKEOUT).any(|stage| code.starts_with(stage));
-    let all = sentences(input.notes.iter().filter(|note| !shown_before(&note.code)));
-    let says = sentences(input.notes.iter().filter(|note| !shown_before(&note.code) && !told_elsewhere(&note.code)));
-    let says = &says[..says.len().min(MOST_NOTES)];
-    if !says.is_empty() {
-        html.heading(2, &notes_heading(input, "Notes on survey and ground"));
-        html.list(false, says);
-    }
-    if all.len() > says.len() {
-        html.paragraph("", &format!("and {} more in run.json", all.len() - says.len()));
+    if !input.notes.is_empty() {
+        let says = format!(
+            "{} notes on survey and design, for whoever designed this, are kept with the run.",
+            input.notes.len()
+        );
+        html.paragraph("", &says);
     }
 }

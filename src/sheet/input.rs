@@ -21,17 +21,35 @@ pub enum StakeSides {
     WorkAway,
 }
 
+/// Which issue of a sheet or stake list this is; its text is `issue 2 of 2025-03-14, replaces issue 1 of 2025-03-02`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Issue<'a> {
+    /// From one.
+    pub number: u32,
+    /// Its date, such as `2025-03-14`.
+    pub date: &'a str,
+    /// What it replaces, such as `issue 1 of 2025-03-02`; `None` for a first issue.
+    pub replaces: Option<&'a str>,
+}
+
+impl std::fmt::Display for Issue<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "issue {} of {}", self.number, self.date)?;
+        match (self.replaces, self.number) {
+            (Some(old), _) => write!(f, ", replaces {old}"),
+            (None, 1) => f.write_str(", first issue"),
+            (None, number) => write!(f, ", replaces issue {}", number - 1),
+        }
+    }
+}
+
 /// Everything that a dig sheet tells.
 #[derive(Debug, Clone, Copy)]
 pub struct DigSheetInput<'a> {
     /// Name of the site.
     pub site: &'a str,
-    /// Date of the sheet, such as `2025-03-14`.
-    pub date: &'a str,
-    /// Issue number, from one.
-    pub issue: u32,
-    /// What this issue replaces, such as `issue 1 of 2025-03-02`; `None` for a first issue.
-    pub replaces: Option<&'a str>,
+    /// Which issue of the sheet it is.
+    pub issue: Issue<'a>,
     /// Whose trade words it uses.
     pub region: Region,
     /// How numbers are written.

@@ -55,7 +55,7 @@ pub(super) fn doomed(input: &DigSheetInput, place: Point) -> bool {
 }
 
 /// Distance from a place to an area; zero inside it.
-fn distance(area: &Polygon, place: Point) -> f64 {
+pub(super) fn distance(area: &Polygon, place: Point) -> f64 {
     if area.contains(place) {
         return 0.0;
     }

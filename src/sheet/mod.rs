@@ -13,8 +13,9 @@ mod marks;
 mod stakes;
 #[cfg(test)]
 mod tests;
+mod told;
 
 pub use crate::draw::Region;
 pub use crate::units::{FeetStyle, Figures};
 pub use dig::dig_sheet;
-pub use input::{DigSheetInput, StakeSides};
+pub use input::{DigSheetInput, Issue, StakeSides};

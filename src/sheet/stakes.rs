@@ -4,6 +4,7 @@
 
 use super::html::Html;
 use super::input::{DigSheetInput, StakeSides};
+use super::told;
 use crate::draw::{StakeFaces, capital, stake_drawing};
 use crate::stakeout::{Action, Stake, StakeKind, Target, amount};
 use crate::units::{Elevation, Figures, Length};
@@ -61,17 +62,23 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
             super::build::unit_words(input)
         ),
     );
-    let away = format!("Away, {}", figures.unit());
+    let away = if figures.in_inches() { "Away".to_owned() } else { format!("Away, {}", figures.unit()) };
     let station = capital(words.station);
     let stake_word = capital(words.stake);
+    told::stakes_in_danger(html, input);
     for swale in &input.plan.swales {
-        for (kind, title) in [
-            (StakeKind::Offset, format!("uphill of the line; these {} stay", words.stakes)),
-            (StakeKind::Sill, "on the sill".to_owned()),
-            (StakeKind::Line, "on the contour line; the dig takes these".to_owned()),
-            (StakeKind::Crest, "on the crest of the berm".to_owned()),
+        for (kind, lives, title) in [
+            (StakeKind::Offset, Some(true), format!("uphill of the line; these {} stay", words.stakes)),
+            (StakeKind::Offset, Some(false), "uphill of the line, in the dig or under the berm; these go".to_owned()),
+            (StakeKind::Sill, None, "on the sill".to_owned()),
+            (StakeKind::Line, None, "on the contour line; the dig takes these".to_owned()),
+            (StakeKind::Crest, None, "on the crest of the berm".to_owned()),
         ] {
-            let of_kind = |stake: &&Stake| stake.works == swale.wanted.name && stake.kind == kind;
+            let of_kind = |stake: &&Stake| {
+                stake.works == swale.wanted.name
+                    && stake.kind == kind
+                    && lives.is_none_or(|lives| lives == (told::from_dig(swale, stake) > 0.0))
+            };
             let rows: Vec<Vec<String>> =
                 input.stakes.stakes.iter().filter(of_kind).map(|stake| row(input, swale, stake)).collect();
             if rows.is_empty() {
@@ -122,7 +129,8 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let stakes = &input.stakes.stakes;
     // One that stays, with something to do some way off, shows most.
     let tells = |stake: &&Stake| matches!(stake.action, Some(Action::Cut(_) | Action::Fill(_)));
-    let stays = |stake: &&Stake| stake.kind == StakeKind::Offset && tells(stake);
+    let lives = |stake: &Stake| input.plan.swales.iter().all(|swale| told::from_dig(swale, stake) > 0.0);
+    let stays = |stake: &&Stake| stake.kind == StakeKind::Offset && tells(stake) && lives(stake);
     let sample = stakes.iter().filter(stays).find(|stake| stake.refers_to == Target::Bed && stake.away > 0.5);
     let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
     let swale = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works);

@@ -8,9 +8,7 @@ use crate::units::{Length, ReadingUnits};
 fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [Note]) -> DigSheetInput<'a> {
     DigSheetInput {
         site: "Kestrel Flat",
-        date: "2025-03-14",
-        issue: 2,
-        replaces: Some("issue 1 of 2025-03-02"),
+        issue: Issue { number: 2, date: "2025-03-14", replaces: Some("issue 1 of 2025-03-02") },
         region,
         figures,
         stake_sides: StakeSides::default(),
@@ -102,8 +100,10 @@ fn what_the_field_wrote_cannot_leave_its_place() {
     site.ground.frame.name = evil.to_owned();
     site.plan.swales[0].wanted.soil.name = evil.to_owned();
     let notes = [Note::new("x", evil)];
-    let sheet =
-        dig_sheet(&DigSheetInput { site: evil, replaces: Some(evil), ..input(&site, METRIC, Region::Au, &notes) });
+    let sheet = {
+        let input = input(&site, METRIC, Region::Au, &notes);
+        dig_sheet(&DigSheetInput { site: evil, issue: Issue { replaces: Some(evil), ..input.issue }, ..input })
+    };
     assert!(!sheet.contains("<script") && !sheet.contains("<b>U1"));
     assert!(!sheet.contains("onload='"));
     assert!(sheet.contains("&lt;script&gt;alert(1)"));
@@ -190,12 +190,13 @@ fn deep_faces_and_steep_ground_are_warned_of() {
     let mut site = hillside(110.0);
     let said = |site: &Hillside| cautions::cautions(&input(site, METRIC, Region::Au, &[])).join("\n");
     assert!(!said(&site).contains("Cut faces"), "0.76 m needs no way out");
-    site.plan.swales[0].section.bed = site.plan.swales[0].water_level - Length::metres(1.1);
+    let station = crate::units::Station::metres(40.0);
+    site.plan.swales[0].deepest_face = (Length::metres(1.25), station);
     assert!(said(&site).contains("Cut faces") && !said(&site).contains("nobody goes in"));
-    site.plan.swales[0].section.bed = site.plan.swales[0].water_level - Length::metres(1.6);
+    site.plan.swales[0].deepest_face = (Length::metres(1.6), station);
     assert!(said(&site).contains("nobody goes in"));
-    site.plan.swales[0].section.cross_fall = crate::units::Fall::percent(17.0);
-    assert!(said(&site).contains("STEEP GROUND"));
+    site.plan.swales[0].steepest = (crate::units::Fall::percent(17.0), station);
+    assert!(said(&site).contains("STEEP GROUND: it falls 17 % across the line of upper at chainage 40."));
 }
 
 #[test]
@@ -259,6 +260,90 @@ fn what_is_wrong_with_a_work_is_said_before_anyone_digs() {
     assert!(good.contains("SURVEY NOT CHECKED"), "no check shot and no note that it was checked");
     let notes = [Note::new("survey::checked", "day1.csv is checked")];
     assert!(!dig_sheet(&input(&site, METRIC, Region::Us, &notes)).contains("SURVEY NOT CHECKED"));
+}
+
+#[test]
+fn a_line_off_its_contour_is_a_warning_with_place_and_number_and_claims_no_level() {
+    let mut site = hillside(110.0);
+    let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Au, &[])));
+    let good = text(&site);
+    // 0.018 sin: every station lies within 18 mm.
+    assert!(good.contains("Natural ground on it lies within 0.020 m of the sill, as surveyed."), "{good}");
+    assert!(!good.contains("OFF CONTOUR"));
+    site.plan.swales[0].contour.stations[7].deviation = -0.072;
+    let bad = text(&site);
+    let station = METRIC.station(site.plan.swales[0].contour.stations[7].station);
+    assert!(
+        bad.contains(&format!(
+            "OFF CONTOUR: natural ground on the line is 0.070 m too low at chainage {station}, and 0.050 m either way"
+        )),
+        "{bad}"
+    );
+    assert!(bad.find("OFF CONTOUR") < bad.find("Channel: bed"), "it stands at the top");
+    assert!(bad.contains("NOT level") && !bad.contains("lies within"));
+    site.plan.swales[0].contour.stations.clear();
+    assert!(text(&site).contains("was not measured"));
+}
+
+#[test]
+fn notes_of_the_stages_are_not_copied_onto_the_sheet() {
+    let mut site = hillside(110.0);
+    let swale = &mut site.plan.swales[0];
+    swale.wanted.uphill_batter = crate::units::Batter::horizontal_per_vertical(0.5);
+    swale.contour.least_radius = (3.0, 70.0);
+    let ground = |code: &str, place: crate::geom::Point| {
+        let (easting, northing) = site.ground.frame.to_frame(place);
+        Note::new(code, "swale `upper`: metres, ../files/day1.csv:3, coefficient 1.50")
+            .at(crate::notes::Place::Ground { easting, northing })
+    };
+    let exit = swale.spillways[0].exit.clone().expect("a way out");
+    let notes = [
+        ground("works::exit-cut", exit.points()[1]),
+        ground("works::exit-off-survey", exit.last()),
+        ground("weir::coefficient", exit.last()),
+        ground("survey::set-aside", exit.last()),
+    ];
+    for (figures, region) in every_kind() {
+        let sheet = words_of(&dig_sheet(&input(&site, figures, region, &notes)));
+        for forbidden in ["`", "../", ".csv", "coefficient", ".json"] {
+            assert!(!sheet.contains(forbidden), "{forbidden}");
+        }
+        assert!(sheet.contains("upper, STEEP uphill side: 0.5H:1V"), "{sheet}");
+        assert!(sheet.contains("upper, bend: it turns at"));
+        assert!(sheet.contains("upper, way out: cut a channel"));
+        assert!(sheet.contains("was not surveyed. Walk it before digging."));
+        assert!(sheet.contains("4 notes on survey and design"));
+    }
+}
+
+#[test]
+fn a_berm_is_not_called_higher_for_its_earth_while_earth_is_short() {
+    let mut site = hillside(110.0);
+    let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Au, &[])));
+    assert!(site.quantities.works[0].surplus_bank.in_cubic_metres() < 0.0);
+    assert!(text(&site).contains("the earth runs short") && !text(&site).contains("which makes it higher"));
+    site.quantities.works[0].surplus_bank = crate::soil::BankVolume::cubic_metres(1.0);
+    assert!(text(&site).contains("which makes it higher"));
+}
+
+#[test]
+fn a_stake_in_the_dig_does_not_stay() {
+    let mut site = hillside(110.0);
+    let swale = site.plan.swales[0].clone();
+    let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Au, &[])));
+    assert!(!text(&site).contains("these go"));
+    let offset: Vec<usize> = (0..site.stakes.stakes.len())
+        .filter(|&i| site.stakes.stakes[i].kind == crate::stakeout::StakeKind::Offset)
+        .collect();
+    // One into the cut, one 0.4 m uphill of its edge at 3.6 / 0.92 m.
+    site.stakes.stakes[offset[0]].place = swale.line.at_offset(20.0, 2.0);
+    site.stakes.stakes[offset[1]].place = swale.line.at_offset(40.0, 3.6 / 0.92 + 0.4);
+    let said = text(&site);
+    let goes = said.split_once("these go").expect("a table of its own").1;
+    let id = &site.stakes.stakes[offset[0]].id;
+    assert!(goes.split_once("upper: on").expect("the next table").0.contains(id.as_str()), "{said}");
+    let near = &site.stakes.stakes[offset[1]].id;
+    assert!(said.contains(&format!("may not live: {near} (0.40 m).")), "{said}");
 }
 
 #[test]

@@ -18,6 +18,8 @@ use crate::works::{SitePlan, Spillway, Swale};
 
 /// An offset stake for the bed this near one for the end of a sill is left out, metres.
 const NEAR_SILL: f64 = 1.0;
+/// A stake on a sill this near to its end is left out, metres.
+const NEAR_END: f64 = 0.5;
 /// A bed further along the line than this is not beside the stake, metres.
 const ABREAST: f64 = 0.75;
 /// Closer to the line than this a stake stands on it, metres.
@@ -167,7 +169,15 @@ impl Setting<'_> {
 
     fn on_sill(&mut self, spillway: &Spillway) -> Vec<Stake> {
         let lip = &spillway.lip;
-        steps(0.0, lip.length(), self.settings.sill_interval.in_metres())
+        let mut along = steps(0.0, lip.length(), self.settings.sill_interval.in_metres());
+        // Two stakes at one end say the same: a lip is a little longer or shorter than its stations.
+        if let [.., before, end] = along[..]
+            && along.len() > 2
+            && end - before < NEAR_END
+        {
+            along.remove(along.len() - 2);
+        }
+        along
             .into_iter()
             .map(|along| {
                 let place = lip.at(along);

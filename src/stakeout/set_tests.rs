@@ -128,3 +128,16 @@ fn the_shots_to_take_after_the_dig() {
     assert_eq!(section, ["built", "bed", "built", "crest", "built"]);
     assert_eq!(roles.read("built").role, Some(Role::Built));
 }
+
+#[test]
+fn no_two_stakes_crowd_at_the_end_of_a_sill() {
+    let mut plan = plan();
+    let lip = &plan.swales[0].spillways[0].lip;
+    let (first, last) = (lip.first(), lip.last());
+    let longer = crate::geom::Polyline::new(vec![first, first.towards(last, 6.2 / first.distance(last))]);
+    plan.swales[0].spillways[0].lip = longer.expect("a line");
+    let list = stakes(&ground(), &plan, &StakeSettings::default()).value;
+    let sill: Vec<f64> = of(&list, StakeKind::Sill).iter().map(|stake| stake.station).collect();
+    assert_eq!(sill.len(), 4, "{sill:?}");
+    assert!((sill[3] - sill[0] - 6.2).abs() < 1e-9, "both ends are staked: {sill:?}");
+}

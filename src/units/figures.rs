@@ -81,6 +81,18 @@ impl Figures {
         }
     }
 
+    /// A bound in the finer steps: rounded up, and never nothing, for nothing is measured to nothing.
+    #[must_use]
+    pub fn fine_up(self, metres: f64) -> String {
+        let step = match (self.units, self.in_inches()) {
+            (ReadingUnits::Metric, _) => 0.005,
+            (_, true) => 1.0 / 48.0,
+            (_, false) => 0.01,
+        };
+        let steps = (self.number(metres).abs() / step - SLACK).ceil().max(1.0);
+        self.fine(steps * step * self.metres_in_one())
+    }
+
     /// True when the length shows as nothing at the usual step.
     #[must_use]
     pub fn shows_as_nothing(self, metres: f64) -> bool {
@@ -258,6 +270,14 @@ mod tests {
         assert_eq!(INCHES.size_up(0.0254 * 18.2), "1' 6 1/2\"");
         assert_eq!(INCHES.size_up(0.0254 * 18.04), "1' 6\"");
         assert_eq!(METRIC.crest_against_sill(Length::metres(0.4621)), "0.47 ABOVE");
+    }
+
+    #[test]
+    fn a_bound_is_never_nothing() {
+        assert_eq!(METRIC.fine_up(-0.0001), "0.005");
+        assert_eq!(METRIC.fine_up(0.0061), "0.010");
+        assert_eq!(TENTHS.fine_up(0.0), "0.01");
+        assert_eq!(INCHES.fine_up(0.001), "1/4\"");
     }
 
     #[test]

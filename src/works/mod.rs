@@ -10,6 +10,7 @@ mod error;
 mod fair;
 mod hold;
 mod layout;
+pub mod limits;
 mod line;
 mod plan;
 mod second_pass;
@@ -24,6 +25,7 @@ pub use check::contour_check;
 pub use error::WorksError;
 pub use plan::{ContourCheck, ContourStation, CrestLevels, End, Section, SitePlan, Spillway, Storage, Swale};
 pub use second_pass::{ShotToTake, second_pass};
+pub use tell::too_narrow_to_drive;
 pub use wanted::{Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel};
 
 #[cfg(test)]

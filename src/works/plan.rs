@@ -27,6 +27,10 @@ pub struct Swale {
     pub contour: ContourCheck,
     /// The cross section away from ends and spillways.
     pub section: Section,
+    /// Greatest fall of natural ground across the line, over 10 m of it, and where.
+    pub steepest: (Fall, Station),
+    /// Greatest height of a cut face, natural ground at the edge of the dig above the bed, and where.
+    pub deepest_face: (Length, Station),
     /// The four lines of the crest.
     pub crest: CrestLevels,
     /// Middle of the channel's bed, at [`Section::bed`].
@@ -45,6 +49,20 @@ pub struct Swale {
     pub fill_footprint: Vec<Polygon>,
     /// Closed daylight lines on the surface, where the works meet the ground.
     pub daylight: Vec<Vec<Point3>>,
+}
+
+impl Swale {
+    /// The station where natural ground on the line is furthest from the water level.
+    #[must_use]
+    pub fn worst_station(&self) -> Option<&ContourStation> {
+        self.contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()))
+    }
+
+    /// The same station, when it is off by more than the tolerance.
+    #[must_use]
+    pub fn off_contour(&self) -> Option<&ContourStation> {
+        self.worst_station().filter(|worst| worst.deviation.abs() > self.contour.tolerance)
+    }
 }
 
 /// The cross section, elevations as built. Offsets are from the line, positive uphill.

@@ -116,9 +116,28 @@ pub(super) fn shift(base: Base<'_>, sill: &Sill, level: f64, fall: f64) -> f64 {
     moved.shift
 }
 
-/// The strip as a level floor: its middle line and outline.
-pub(super) fn strip(base: Base<'_>, sill: &Sill) -> (Polyline, Polyline, Polygon) {
+/// A sill where it stands: its strip, the natural ground under it, and the way its water takes.
+#[derive(Debug, Clone)]
+pub(super) struct Standing {
+    /// Middle line of the strip.
+    pub middle: Polyline,
+    /// Its downhill edge.
+    lip: Polyline,
+    outline: Polygon,
+    /// Least and greatest natural ground minus sill over the strip, metres.
+    above: (f64, f64),
+    /// Down the natural ground from the middle of the lip.
+    exit: Option<Polyline>,
+}
+
+/// Stands a sill on the ground. Refused where its strip lies off the survey: nobody knows what it would stand on.
+pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing, WorksError> {
     let line = base.line;
+    let off = || WorksError::PlaceOffSurvey {
+        swale: base.wanted.name.clone(),
+        what: format!("part of the sill between stations {:.1} and {:.1} m", sill.from, sill.to),
+    };
+    let (least, most, _) = above_sill(base, sill, level).ok_or_else(off)?;
     let steps = (sill.to - sill.from).ceil().max(1.0);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
     let count = steps as usize;
@@ -129,7 +148,14 @@ pub(super) fn strip(base: Base<'_>, sill: &Sill) -> (Polyline, Polyline, Polygon
     let (lip_line, top) = (along(low), along(low + sill.breadth));
     let outline = lip_line.iter().copied().chain(top.iter().rev().copied()).collect();
     let polyline = |points: Vec<Point>| Polyline::new(points).unwrap_or_else(|| line.clone());
-    (polyline(along(low + sill.breadth / 2.0)), polyline(lip_line), Polygon::simple(outline))
+    let lip = polyline(lip_line);
+    Ok(Standing {
+        middle: polyline(along(low + sill.breadth / 2.0)),
+        exit: way_out(base.natural, lip.at(lip.length() / 2.0)),
+        lip,
+        outline: Polygon::simple(outline),
+        above: (least, most),
+    })
 }
 
 /// The way water takes from a place down the surface: steepest descent, up to [`EXIT_LENGTH`].
@@ -156,10 +182,8 @@ pub(super) struct ExitFloor {
 
 /// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
 /// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
-pub(super) fn exit_floor(base: Base<'_>, sill: &Sill, level: f64, fall: f64) -> Option<ExitFloor> {
-    let natural = base.natural;
-    let (_, lip_line, _) = strip(base, sill);
-    let path = way_out(natural, lip_line.at(lip_line.length() / 2.0))?;
+pub(super) fn exit_floor(natural: &Locator<'_>, standing: &Standing, level: f64, fall: f64) -> Option<ExitFloor> {
+    let path = standing.exit.as_ref()?;
     let floor = |station: f64| level - fall * station;
     let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
     let last = path.stations().iter().copied().filter(|&s| above(s)).fold(0.0, f64::max);
@@ -176,15 +200,13 @@ pub(super) fn finish(
     wanted: &SpillwayWanted,
     ground: &Ground,
     base: Base<'_>,
-    sill: &Sill,
+    (sill, standing): (&Sill, Standing),
     sized: Sized,
     level: f64,
     notes: &mut Vec<Note>,
 ) -> Spillway {
     let (swale, natural) = (base.wanted, base.natural);
-    let (_, lip, outline) = strip(base, sill);
-    let (least, most, _) = above_sill(base, sill, level).unwrap_or((f64::NEG_INFINITY, 0.0, 0.0));
-    let least = if least.is_finite() { least } else { -level.abs() };
+    let Standing { lip, outline, exit, above: (least, most), .. } = standing;
     let on_fill = least < -FILL_LIMIT;
     let place = Place::Station { works: swale.name.clone(), station_m: f64::midpoint(sill.from, sill.to) };
     if on_fill {
@@ -201,7 +223,6 @@ pub(super) fn finish(
         note.text = format!("swale `{}`: {}", swale.name, note.text);
         notes.push(note.at(place.clone()));
     }
-    let exit = way_out(natural, lip.at(lip.length() / 2.0));
     let natural_fall = exit.as_ref().and_then(|path| {
         let run = path.length().min(10.0);
         Some((natural.elevation(path.first())? - natural.elevation(path.at(run))?) / run)

@@ -11,7 +11,7 @@ use super::layout::{self, Base, Sill};
 use super::line::{Reach, at, trace};
 use super::plan::{CrestLevels, End, Spillway, Storage, Swale};
 use super::section::{self, BermLine};
-use super::spillway::{self, Sized};
+use super::spillway::{self, Sized, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SwaleWanted, WaterLevel};
 use super::{WorksError, check, fair, hold, tell};
@@ -19,7 +19,7 @@ use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
 use crate::surface::{Locator, Tin, pool};
-use crate::units::{Area, Elevation, Length, Volume};
+use crate::units::{Area, Elevation, Fall, Length, Station, Volume};
 
 /// A pool spills at the sill when the lowest way out is within this of it, metres.
 const AT_SILL: f64 = 0.005;
@@ -81,8 +81,10 @@ fn at_depth(
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
     tell::line(ground, wanted, &line, &contour, notes);
 
-    let fall = cross_fall(&line, natural);
-    tell::slope(wanted, fall, notes);
+    let slopes = cross_slopes(&line, natural);
+    let fall = if slopes.is_empty() { 0.0 } else { slopes.iter().map(|s| s.1).sum::<f64>() / slopes.len() as f64 };
+    let steepest = steepest(&slopes);
+    tell::slope(wanted, fall, steepest, notes);
     let channel = section::channel(wanted, fall)?;
     let base = Base { line: &line, natural, wanted, channel: &channel };
     let required = |berm: &BermLine| {
@@ -112,6 +114,8 @@ fn at_depth(
         sills.push(sill);
     }
     let order = in_order(&sills, wanted)?;
+    let standing: Vec<Standing> =
+        sills.iter().map(|sill| spillway::stand(base, sill, water)).collect::<Result<_, _>>()?;
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
     reporter.checkpoint()?;
 
@@ -135,18 +139,20 @@ fn at_depth(
     };
     let levels = vec![bed_level; bed_axis.points().len()];
     let Laid { mut tin, footprint: mut cut_footprint } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
-    for sill in &sorted {
-        let (middle, _, _) = spillway::strip(base, sill);
+    for &i in &order {
+        let (sill, middle) = (&sills[i], &standing[i].middle);
         let floor = Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, ..bowl };
-        let middle = middle.between(floor.half_width.min(middle.length() / 4.0), middle.length()).unwrap_or(middle);
+        let middle = middle
+            .between(floor.half_width.min(middle.length() / 4.0), middle.length())
+            .unwrap_or_else(|| middle.clone());
         let levels = vec![water; middle.points().len()];
         let laid = lay(&tin, &middle, &levels, &floor, owner("sill"))?;
         tin = laid.tin;
         cut_footprint.extend(laid.footprint);
     }
-    for (sill, asked) in sills.iter().zip(&wanted.spillways) {
+    for ((sill, standing), asked) in sills.iter().zip(&standing).zip(&wanted.spillways) {
         let fall = asked.exit_fall.in_ratio();
-        if let Some(exit) = spillway::exit_floor(base, sill, water, fall) {
+        if let Some(exit) = spillway::exit_floor(natural, standing, water, fall) {
             let floor = Profile {
                 half_width: (sill.to - sill.from) / 2.0,
                 left: 2.0,
@@ -206,6 +212,8 @@ fn at_depth(
     let cut_footprint = outline(&cut_footprint);
     let fill_footprint = outline(&raised.footprint);
     let after = raised.tin;
+    let deepest_face = deepest_face(&cut_footprint, natural, &line, bed_level);
+    tell::section(wanted, deepest_face, notes);
     let settlement = wanted.settlement * (least_crest - water_to_seat(&raised.berm));
     let crest = CrestLevels {
         water_level: level,
@@ -217,7 +225,10 @@ fn at_depth(
     let storage = storage(ground, &after, wanted, &bed_axis, water, notes);
     let spillways: Vec<Spillway> = order
         .iter()
-        .map(|&i| spillway::finish(&wanted.spillways[i], ground, base, &sills[i], sized[i], water, notes))
+        .map(|&i| {
+            let sill = (&sills[i], standing[i].clone());
+            spillway::finish(&wanted.spillways[i], ground, base, sill, sized[i], water, notes)
+        })
         .collect();
     tell::exits(wanted, &spillways, &fill_footprint, notes);
     if spillways.is_empty() {
@@ -248,6 +259,8 @@ fn at_depth(
         section: section::section(wanted, level, fall, &channel, &raised.berm),
         line,
         contour,
+        steepest,
+        deepest_face,
         crest,
         bed_axis,
         crest_axes: raised.axes,
@@ -285,18 +298,35 @@ fn water_level(natural: &Locator<'_>, wanted: &SwaleWanted, notes: &mut Vec<Note
     }
 }
 
-/// Mean fall of natural ground across the line, positive rising uphill.
-fn cross_fall(line: &Polyline, natural: &Locator<'_>) -> f64 {
-    let slopes: Vec<f64> = line
-        .stations()
+/// Fall of natural ground across the line, positive rising uphill, with its station.
+fn cross_slopes(line: &Polyline, natural: &Locator<'_>) -> Vec<(f64, f64)> {
+    line.stations()
         .iter()
         .filter_map(|&s| {
             let normal = line.direction(s).left();
             let rise = |offset: f64| natural.elevation(line.at(s) + normal * offset);
-            Some((rise(3.0)? - rise(-3.0)?) / 6.0)
+            Some((s, (rise(3.0)? - rise(-3.0)?) / 6.0))
         })
-        .collect();
-    if slopes.is_empty() { 0.0 } else { slopes.iter().sum::<f64>() / slopes.len() as f64 }
+        .collect()
+}
+
+/// The steepest place: the greatest mean over 5 m of line either way, so that a rut is no hillside.
+fn steepest(slopes: &[(f64, f64)]) -> (Fall, Station) {
+    let mean_near = |station: f64| {
+        let near = slopes.iter().filter(|&&(other, _)| (other - station).abs() <= 5.0).map(|&(_, slope)| slope);
+        near.clone().sum::<f64>() / near.count().max(1) as f64
+    };
+    let all = slopes.iter().map(|&(station, _)| (mean_near(station), station));
+    let (slope, station) = all.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((0.0, 0.0));
+    (Fall::ratio(slope), Station::metres(station))
+}
+
+/// The highest cut face: natural ground on the outline of the dig above the bed.
+fn deepest_face(cut: &[Polygon], natural: &Locator<'_>, line: &Polyline, bed: f64) -> (Length, Station) {
+    let heights = cut.iter().flat_map(|polygon| &polygon.outer).filter_map(|&p| Some((natural.elevation(p)? - bed, p)));
+    heights.max_by(|a, b| a.0.total_cmp(&b.0)).map_or((Length::ZERO, Station::metres(0.0)), |(height, place)| {
+        (Length::metres(height), Station::metres(line.foot(place).station))
+    })
 }
 
 /// Sills by station; two that overlap with their wings do not fit.

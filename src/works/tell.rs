@@ -1,17 +1,14 @@
-//! What is to be told of a designed swale: where it leaves its level, its slope, where its water runs.
+//! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
+use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
 use super::plan::{ContourCheck, Spillway};
 use super::wanted::SwaleWanted;
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
-
-/// Slope across the line above which a note warns (contour works are usual on 2 to 10 %: grade banks 2-10 %, contour
-/// bunds 2-6 %, secondary transcriptions of extension texts).
-const STEEP: f64 = 0.10;
-/// Slope above which soaking water into the ground may start a slide; common practice, no source.
-const TOO_STEEP: f64 = 0.15;
+use crate::soil::Placement;
+use crate::units::{Fall, Length, Station};
 
 /// Where the line leaves its level or bends tighter than asked.
 pub(super) fn line(
@@ -42,24 +39,85 @@ pub(super) fn line(
     }
 }
 
-/// Slopes on which contour works are unusual or dangerous.
-pub(super) fn slope(wanted: &SwaleWanted, fall: f64, notes: &mut Vec<Note>) {
-    if fall > TOO_STEEP {
-        notes.push(Note::new("works::too-steep", format!(
-            "swale `{}`: the slope is {:.0} % on average; water soaked into ground this steep can start a slide: take geotechnical advice before digging",
-            wanted.name,
-            fall * 100.0
-        )));
-    } else if fall > STEEP {
-        notes.push(Note::new(
-            "works::steep",
-            format!(
-                "swale `{}`: the slope is {:.0} % on average; contour banks are usual on 2 to 10 %",
-                wanted.name,
-                fall * 100.0
-            ),
-        ));
+/// Slopes on which contour works are unusual or dangerous: the mean, and the steepest place of the line.
+pub(super) fn slope(wanted: &SwaleWanted, mean: f64, (steepest, station): (Fall, Station), notes: &mut Vec<Note>) {
+    let worst = steepest.in_ratio();
+    let (code, why) = if worst > SLIDES {
+        (
+            "works::too-steep",
+            "water soaked into ground this steep can start a slide: take geotechnical advice before digging",
+        )
+    } else if worst > STEEP {
+        ("works::steep", "contour banks are usual on 2 to 10 %")
+    } else {
+        return;
+    };
+    let text = format!(
+        "swale `{}`: the ground falls {:.0} % across the line on average and {:.0} % at station {:.1} m; {why}",
+        wanted.name,
+        mean * 100.0,
+        worst * 100.0,
+        station.in_metres()
+    );
+    notes.push(Note::new(code, text).at(on(wanted, station)));
+}
+
+/// Sides that may slump, faces that can bury a person, fill that no machine can drive on.
+pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), notes: &mut Vec<Note>) {
+    let name = &wanted.name;
+    for (what, key, batter) in [
+        ("the channel's uphill side", "uphill-batter", wanted.uphill_batter.in_horizontal_per_vertical()),
+        ("the channel's downhill side", "downhill-batter", wanted.downhill_batter.in_horizontal_per_vertical()),
+        ("the berm's sides", "batter", wanted.berm.batter()),
+    ] {
+        if batter < LEAST_BATTER - 1e-9 {
+            let turned = if batter < 1.0 {
+                let meant = 1.0 / batter;
+                format!(
+                    "; the horizontal stands first, so if {meant:.1} along for 1 down is meant, write `{key} = \"{meant:.1}:1\"`"
+                )
+            } else {
+                String::new()
+            };
+            notes.push(Note::new("works::steep-batter", format!(
+                "swale `{name}`: {what}: {batter:.2} horizontal to 1 vertical is steeper than {LEAST_BATTER}:1, and soil that is unproven may slump on it{turned}"
+            )));
+        }
     }
+    let deep = face.in_metres();
+    if deep >= WAY_OUT - NEARLY {
+        let entry = if deep >= NO_ENTRY - NEARLY {
+            format!(", and from {NO_ENTRY} m nobody goes in unless it is held up or laid back")
+        } else {
+            String::new()
+        };
+        notes.push(Note::new("works::deep-cut", format!(
+            "swale `{name}`: the cut face is {deep:.2} m high at station {:.1} m; from {WAY_OUT} m there must be a way out{entry}",
+            station.in_metres()
+        )).at(on(wanted, station)));
+    }
+    let too_narrow = too_narrow_to_drive(wanted).in_metres();
+    if too_narrow > 0.0 {
+        notes.push(Note::new("works::narrow-crest", format!(
+            "swale `{name}`: the berm's crest is {:.2} m wide and placing is {}, but a machine needs about {DRIVEN} m to drive on: its top {too_narrow:.2} m cannot be driven over",
+            wanted.berm.crest_width(),
+            wanted.placement.name()
+        )));
+    }
+}
+
+/// Height of a berm's top that is too narrow to be driven over, where its fill is to be driven over; else nothing.
+#[must_use]
+pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> Length {
+    let missing = match wanted.placement {
+        Placement::Tipped => 0.0,
+        Placement::TrackWalked | Placement::LayeredRolled => DRIVEN - wanted.berm.crest_width(),
+    };
+    Length::metres((missing / (2.0 * wanted.berm.batter())).max(0.0))
+}
+
+fn on(wanted: &SwaleWanted, station: Station) -> Place {
+    Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
 }
 
 /// The water from a sill must not run along the berm's own toe.

@@ -273,3 +273,73 @@ fn a_volume_that_no_depth_holds_is_refused_with_what_is_held() {
     let error = design(&ground, &[wanted], &Silent).unwrap_err();
     assert!(matches!(error, WorksError::CannotHold { .. }), "{error}");
 }
+
+fn said<'a>(notes: &'a [crate::notes::Note], code: &str) -> Option<&'a str> {
+    notes.iter().find(|note| note.code == code).map(|note| note.text.as_str())
+}
+
+#[test]
+fn sides_that_may_slump_and_a_turned_batter_are_told() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let half = Batter::horizontal_per_vertical(0.5);
+    let turned = SwaleWanted { uphill_batter: half, ..wanted() };
+    let notes = design(&ground, &[turned], &Silent).unwrap().notes;
+    let says = said(&notes, "works::steep-batter").expect("it is told");
+    assert!(says.contains("uphill side: 0.50 horizontal") && says.contains("`uphill-batter = \"2.0:1\"`"), "{says}");
+    let sound = SwaleWanted { uphill_batter: Batter::horizontal_per_vertical(1.5), ..wanted() };
+    assert!(said(&design(&ground, &[sound], &Silent).unwrap().notes, "works::steep-batter").is_none());
+}
+
+#[test]
+fn a_cut_face_is_as_high_as_the_plane_says() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    for (depth, told) in [(0.6, None), (1.0, Some(false)), (1.35, Some(true))] {
+        let deep = SwaleWanted { depth: Length::metres(depth), spillways: Vec::new(), ..wanted() };
+        let plan = design(&ground, &[deep], &Silent).unwrap();
+        let swale = &plan.value.swales[0];
+        let (face, _) = swale.deepest_face;
+        // Level bed: lip at 0, near bed edge at 2 d, far edge at 2 d + 1.2, top where 0.04 o = (o - 2 d - 1.2) / 2 - d.
+        let top = (4.0 * depth + 1.2) / (1.0 - 0.08);
+        assert!((face.in_metres() - depth - 0.04 * top).abs() < 0.01, "{depth}: {face:?}");
+        let says = said(&plan.notes, "works::deep-cut");
+        assert_eq!(says.map(|says| says.contains("nobody goes in")), told, "{depth}: {face:?}");
+    }
+}
+
+#[test]
+fn a_crest_too_narrow_to_drive_is_told_with_how_much_of_it() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    // 3 m less 0.6 m over two sides of 2:1 are the top 0.6 m.
+    let notes = design(&ground, &[wanted()], &Silent).unwrap().notes;
+    assert!(said(&notes, "works::narrow-crest").is_some_and(|says| says.contains("its top 0.60 m")), "{notes:?}");
+    let tipped = SwaleWanted { placement: Placement::Tipped, ..wanted() };
+    assert!(said(&design(&ground, &[tipped], &Silent).unwrap().notes, "works::narrow-crest").is_none());
+}
+
+#[test]
+fn steep_ground_is_told_with_the_steepest_place() {
+    // 4 % west of x = 100, 12 % beyond it, the same level along y = 50.
+    let fall = |x: f64| if x < 100.0 { 0.04 } else { 0.12 };
+    let ground = hillside(10, |x, y| 432.0 + fall(x) * (y - 50.0));
+    let asked = SwaleWanted { spillways: Vec::new(), ..wanted() };
+    let plan = design(&ground, &[asked], &Silent).unwrap();
+    let (steepest, station) = plan.value.swales[0].steepest;
+    assert!((steepest.in_percent() - 12.0).abs() < 0.5, "{steepest:?}");
+    let place = plan.value.swales[0].line.at(station.in_metres());
+    assert!(place.x > 100.0, "{place:?}");
+    assert!(said(&plan.notes, "works::steep").is_some_and(|says| says.contains("12 % at station")), "{:?}", plan.notes);
+    let gentle = hillside(10, |_, y| 430.0 + 0.04 * y);
+    assert!(said(&design(&gentle, &[wanted()], &Silent).unwrap().notes, "works::steep").is_none());
+}
+
+#[test]
+fn a_sill_that_reaches_off_the_survey_is_refused() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let mut asked = wanted();
+    asked.spillways[0].sill_breadth = Length::metres(60.0);
+    let fault = design(&ground, &[asked], &Silent).unwrap_err();
+    assert!(
+        matches!(&fault, WorksError::PlaceOffSurvey { what, .. } if what.starts_with("part of the sill")),
+        "{fault}"
+    );
+}

@@ -7,7 +7,7 @@ use crate::asbuilt::{GradeSettings, Tolerance};
 use crate::sheet::StakeSides;
 use crate::soil::{Placement, Soil};
 use crate::stakeout::StakeSettings;
-use crate::units::{Length, Figures, parse_length, parse_percent};
+use crate::units::{Figures, Length, parse_length, parse_percent};
 
 /// `[earth]`.
 #[derive(Debug, Clone, PartialEq)]

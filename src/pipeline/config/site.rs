@@ -3,7 +3,7 @@
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::Table;
-use crate::sheet::Region;
+use crate::sheet::{Issue, Region};
 use crate::units::{FeetStyle, Figures, ReadingUnits};
 
 /// The site as the file describes it.
@@ -21,6 +21,10 @@ pub struct Site {
     pub region: Region,
     /// The date on documents, `2026-03-14`.
     pub date: Option<String>,
+    /// Which issue of sheet and stake list, from one.
+    pub issue: u32,
+    /// What this issue replaces, in the user's words.
+    pub replaces: Option<String>,
     /// What elevations are above, in the user's words.
     pub height: Option<String>,
 }
@@ -30,6 +34,12 @@ impl Site {
     #[must_use]
     pub const fn figures(&self) -> Figures {
         Figures { units: self.units, feet: self.feet }
+    }
+
+    /// What sheets and stake lists say of their issue.
+    #[must_use]
+    pub fn issue<'a>(&'a self, date: &'a str) -> Issue<'a> {
+        Issue { number: self.issue, date, replaces: self.replaces.as_deref() }
     }
 }
 
@@ -59,6 +69,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
         }
         date
     });
+    let issue = issue(table);
+    let replaces = replaces(table, issue);
     let height = table.text(&keys::SITE_HEIGHT);
     Some(Site {
         name: name?.value,
@@ -67,8 +79,41 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
         feet: feet?,
         region: region?,
         date,
+        issue: issue?,
+        replaces,
         height: height.map(|text| text.value),
     })
+}
+
+/// Highest number of an issue; beyond it a date or a year was meant.
+const MOST_ISSUES: f64 = 999.0;
+
+fn issue(table: &Table<'_>) -> Option<u32> {
+    if table.value(&keys::SITE_ISSUE).is_none() {
+        return Some(1);
+    }
+    let number = table.number(&keys::SITE_ISSUE)?;
+    if number.fract() != 0.0 || !(1.0..=MOST_ISSUES).contains(&number) {
+        table.out_of_range(&keys::SITE_ISSUE, "it is a whole number from 1 to 999");
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number from 1 to 999")]
+    let whole = number as u32;
+    Some(whole)
+}
+
+/// A first issue replaces nothing, and nothing is replaced by an empty text.
+fn replaces(table: &Table<'_>, issue: Option<u32>) -> Option<String> {
+    let text = table.text(&keys::SITE_REPLACES)?.value;
+    if text.trim().is_empty() {
+        table.out_of_range(&keys::SITE_REPLACES, "it says nothing; leave the key away instead");
+        return None;
+    }
+    if issue == Some(1) {
+        table.out_of_range(&keys::SITE_REPLACES, "issue 1 replaces nothing: write `issue = 2` or higher beside it");
+        return None;
+    }
+    Some(text)
 }
 
 /// True for `year-month-day` that exists.

@@ -186,3 +186,26 @@ fn a_file_of_another_kind_is_told_in_a_few_places() {
     assert_eq!(faults.faults.len(), 3);
     assert!(faults.faults.iter().all(|fault| fault.help.as_deref().is_some_and(|help| help.contains("pipeline file"))));
 }
+
+#[test]
+fn an_issue_is_a_whole_number_and_a_first_one_replaces_nothing() {
+    let site = |more: &str| with("region = \"au\"", &format!("region = \"au\"\n{more}"));
+    let says = |more: &str| {
+        let file = read(Path::new("site.toml"), &site(more)).expect("it is read");
+        file.site.issue("2026-03-14").to_string()
+    };
+    assert_eq!(says(""), "issue 1 of 2026-03-14, first issue");
+    assert_eq!(says("issue = 3"), "issue 3 of 2026-03-14, replaces issue 2");
+    assert_eq!(says("issue = 2\nreplaces = \"issue 1 of March\""), "issue 2 of 2026-03-14, replaces issue 1 of March");
+    for nonsense in [
+        "issue = 0",
+        "issue = 1.5",
+        "issue = -2",
+        "issue = 20260314",
+        "issue = \"two\"",
+        "replaces = \"issue 1\"",
+        "issue = 2\nreplaces = \" \"",
+    ] {
+        assert_eq!(faults(&site(nonsense)).len(), 1, "{nonsense}");
+    }
+}

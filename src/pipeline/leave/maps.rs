@@ -138,8 +138,8 @@ fn add_lines(lines: &mut Layer, swale: &Swale) {
     }
 }
 
-/// The stakes, with the columns of `stakes.csv`.
-pub(super) fn stakes(list: &StakeList) -> Vec<Layer> {
+/// The stakes, with the columns of `stakes.csv`; every row says of which issue it is.
+pub(super) fn stakes(list: &StakeList, issue: &str) -> Vec<Layer> {
     let mut layer = Layer::new(
         "stakes",
         "Stakes to set.",
@@ -162,6 +162,7 @@ pub(super) fn stakes(list: &StakeList) -> Vec<Layer> {
             Column::number("cut_m"),
             Column::number("fill_m"),
             Column::text("writes"),
+            Column::text("issue"),
         ],
     );
     for stake in &list.stakes {
@@ -185,6 +186,7 @@ pub(super) fn stakes(list: &StakeList) -> Vec<Layer> {
                 cut.into(),
                 fill.into(),
                 stake.writes.as_str().into(),
+                issue.into(),
             ],
         );
     }

@@ -23,9 +23,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         .collect();
     let html = dig_sheet(&DigSheetInput {
         site: &site.name,
-        date: &context.date,
-        issue: 1,
-        replaces: None,
+        issue: site.issue(&context.date),
         region: site.region,
         figures: site.figures(),
         stake_sides: values.file.stake_sides,

@@ -23,12 +23,18 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let list = &stakes.value;
     let mut notes = stakes.notes.clone();
 
-    let layers = maps::stakes(list);
+    let issue = values.file.site.issue(&context.date).to_string();
+    let layers = maps::stakes(list, &issue);
     csv::write(&folder.join("stakes.csv"), &Table::of_layer(&layers[0]), &context.frame)?;
     geopackage::write(&folder.join("stakes.gpkg"), &layers, context)?;
     if context.projector.is_some() {
         geojson::write(&folder.join("stakes.geojson"), &layers, context)?;
-        kml::write(&folder.join("stakes.kml"), &format!("{} stakes", values.file.site.name), &layers, context)?;
+        kml::write(
+            &folder.join("stakes.kml"),
+            &format!("{} stakes, {issue}", values.file.site.name),
+            &layers,
+            context,
+        )?;
     }
     notes.extend(no_lonlat_note(context, "stakes.geojson and stakes.kml"));
     let points: Vec<_> = list
@@ -42,7 +48,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             elevation: Some(stake.design_elevation),
         })
         .collect();
-    let content = landxml::Content { project: &values.file.site.name, points: &points, ..Default::default() };
+    let project = format!("{}, {issue}", values.file.site.name);
+    let content = landxml::Content { project: &project, points: &points, ..Default::default() };
     landxml::write(&folder.join("stakes.landxml"), &content, context)?;
     for (kind, name) in SERIES {
         let points: Vec<RoverPoint> = list
@@ -60,7 +67,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             rover::write(&folder.join(name), &points, &context.frame)?;
         }
     }
-    csv::write(&folder.join("asbuilt-shots.csv"), &as_built_shots(list), &context.frame)?;
+    csv::write(&folder.join("asbuilt-shots.csv"), &as_built_shots(list, &issue), &context.frame)?;
     Ok(Left {
         summary: format!("{} stakes, {} as-built shots to take", list.stakes.len(), list.as_built_shots.len()),
         notes,
@@ -68,7 +75,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     })
 }
 
-fn as_built_shots(list: &StakeList) -> Table {
+fn as_built_shots(list: &StakeList, issue: &str) -> Table {
     let mut table = Table::new(vec![
         Column::text("shot"),
         Column::text("works"),
@@ -78,6 +85,7 @@ fn as_built_shots(list: &StakeList) -> Table {
         Column::new("northing", ColumnKind::Northing),
         Column::elevation("design_elevation"),
         Column::text("code"),
+        Column::text("issue"),
     ]);
     for shot in &list.as_built_shots {
         table.push(vec![
@@ -89,6 +97,7 @@ fn as_built_shots(list: &StakeList) -> Table {
             shot.place.y.into(),
             shot.design_elevation.into(),
             shot.code.as_str().into(),
+            issue.into(),
         ]);
     }
     table

@@ -5,9 +5,9 @@ use crate::exit::Exit;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use swalewright::draw::{survey_plan, svg};
-use swalewright::units::Figures;
 use swalewright::io::write::atomic;
 use swalewright::pipeline::{self, PipelineError, PointOptions};
+use swalewright::units::Figures;
 
 pub(super) fn run(
     files: &[PathBuf],
