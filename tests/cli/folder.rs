@@ -107,7 +107,7 @@ fn the_columns_are_the_promised_ones() {
         (
             "stakes/stakes.csv",
             "stake,works,kind,station_m,side,offset_m,easting_m,northing_m,predicted_ground_m,mark_elevation_m,refers_to,\
-             away_m,design_elevation_m,cut_m,fill_m,writes",
+             away_m,design_elevation_m,cut_m,fill_m,writes,issue",
         ),
         (
             "earth/cut-fill.csv",
