@@ -40,9 +40,9 @@ pub(super) fn to_hold(
         }
         let side = over > 0.0;
         if side {
-            high = Some([depth, over])
+            high = Some([depth, over]);
         } else {
-            low = Some([depth, over])
+            low = Some([depth, over]);
         }
         depth = match (low.as_mut(), high.as_mut()) {
             (Some(low), Some(high)) => {
