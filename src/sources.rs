@@ -135,6 +135,14 @@ sources! {
     SLOAN = "sloan-1993", "A fast algorithm for generating constrained Delaunay triangulations",
         "S. W. Sloan, Computers and Structures 47", "1993", "a breakline by flips of the edges it crosses",
         "Sloan 1993", FromMemory;
+    /// Delaunay triangulation one by one in rounds.
+    BRIO = "brio-2003", "Incremental constructions con BRIO",
+        "N. Amenta, S. Choi and G. Rote, Symposium on Computational Geometry", "2003", "the order in which places enter a triangulation",
+        "Rote 2003", FromMemory;
+    /// Thinning a surface.
+    GARLAND_HECKBERT = "garland-heckbert-1995", "Fast polygonal approximation of terrains and height fields, CMU-CS-95-181",
+        "M. Garland and P. S. Heckbert, Carnegie Mellon University", "1995", "thinning a surface, the worst point first",
+        "Heckbert 1995", FromMemory;
     /// Snap rounding of crossing breaklines.
     HOBBY = "hobby-1999", "Practical segment intersection with finite precision output",
         "J. D. Hobby, Computational Geometry 13", "1999", "snap rounding of crossing breaklines",

@@ -181,6 +181,15 @@ impl Bounds {
         }
     }
 
+    /// The box that both have in common; `None` when there is none.
+    #[must_use]
+    pub fn shared(self, other: Self) -> Option<Self> {
+        self.meets(other).then(|| Self {
+            low: Point::new(self.low.x.max(other.low.x), self.low.y.max(other.low.y)),
+            high: Point::new(self.high.x.min(other.high.x), self.high.y.min(other.high.y)),
+        })
+    }
+
     /// True when the boxes share a place.
     #[must_use]
     pub fn meets(self, other: Self) -> bool {

@@ -48,6 +48,12 @@ impl<'a> Locator<'a> {
         self.find(place).map(|t| gradient(self.tin.corners(t)))
     }
 
+    /// Answers a run of questions from place to place near by; see [`Walker`].
+    #[must_use]
+    pub const fn walker(&self) -> Walker<'_> {
+        Walker { locator: self, last: TriangleId(0), steps: 0 }
+    }
+
     /// Triangles that a segment may touch, in rising order; some only lie near it.
     pub(super) fn near(&self, from: Point, to: Point) -> Vec<TriangleId> {
         let mut found = Vec::new();
@@ -74,6 +80,59 @@ impl<'a> Locator<'a> {
         } else {
             corners[0].z
         }
+    }
+}
+
+/// Most triangles that a walk crosses before the buckets are asked instead.
+const FAR: usize = 64;
+
+/// Answers like its [`Locator`], from where it answered last: a walk from triangle to triangle, so along a path a question
+/// costs no more than the triangles between two places. A walk that leaves the surface or goes far asks the locator.
+#[derive(Debug, Clone)]
+pub struct Walker<'a> {
+    locator: &'a Locator<'a>,
+    last: TriangleId,
+    steps: u64,
+}
+
+impl Walker<'_> {
+    /// The triangle that holds a place, as [`Locator::find`] has it.
+    pub fn find(&mut self, place: Point) -> Option<TriangleId> {
+        let tin = self.locator.tin;
+        let mut t = self.last;
+        if (t.0 as usize) < tin.triangles().len() {
+            for _ in 0..FAR {
+                self.steps += 1;
+                let corners = tin.corners(t).map(Point3::plan);
+                let sides = [0, 1, 2].map(|k| orient(corners[k], corners[(k + 1) % 3], place));
+                match sides.iter().position(|&side| side == Side::Right) {
+                    Some(k) => match tin.neighbour(t, k) {
+                        Some(across) => t = across,
+                        None => break,
+                    },
+                    // On an edge or a vertex others have a say too.
+                    None if sides.contains(&Side::On) => break,
+                    None => {
+                        self.last = t;
+                        return Some(t);
+                    }
+                }
+            }
+        }
+        let found = self.locator.find(place);
+        self.last = found.unwrap_or(self.last);
+        found
+    }
+
+    /// The elevation at a place, metres; `None` outside the surface.
+    pub fn elevation(&mut self, place: Point) -> Option<f64> {
+        self.find(place).map(|t| self.locator.elevation_in(t, place))
+    }
+
+    /// Triangles looked at so far in walks.
+    #[must_use]
+    pub const fn steps(&self) -> u64 {
+        self.steps
     }
 }
 
@@ -104,9 +163,11 @@ mod tests {
             let Ok(made) = triangulate(&points, &[]) else { return Ok(()) };
             let tin = made.tin.trimmed(Some(60.0), None);
             let locator = Locator::new(&tin);
+            let mut walker = locator.walker();
             let asked = asked.iter().map(|&(x, y)| Point::new(f64::from(x) * 0.25 + 30_000.0, f64::from(y) * 0.25));
             for place in asked.chain(places.iter().copied()) {
                 let found = locator.find(place);
+                prop_assert_eq!(walker.find(place), found, "a walk answers the same");
                 prop_assert_eq!(found, tin.ids().find(|&t| locator.holds(t, place)));
                 if found.is_some() {
                     let z = locator.elevation(place).unwrap();

@@ -1,15 +1,16 @@
-//! The mesh while it is built: half-edges that can be flipped.
+//! The mesh while it is built: half-edges that can be flipped, triangles that can be split.
 //!
 //! Half-edge `h` belongs to triangle `h / 3` and runs from vertex `from[h]` to the start of the next one of its
 //! triangle; its twin runs the other way in the triangle across. Invariant after each public step: every triangle is
-//! anticlockwise (exactly), twins agree, and the triangles cover the convex hull.
+//! anticlockwise (exactly), twins agree, and the triangles cover the convex hull of the vertices that are in it.
 //!
-//! Sources: Lawson 1977, Software for C1 surface interpolation (flips towards the empty circle); Sloan 1993, A fast
-//! algorithm for generating constrained Delaunay triangulations (a segment by flips of the edges it crosses).
+//! Source: Lawson 1977, Software for C1 surface interpolation (flips towards the empty circle).
 
-pub(super) use super::sweep::NONE;
 use crate::geom::{Point, Side, circle, orient};
-use std::collections::VecDeque;
+use std::cmp::Ordering;
+
+/// No half-edge.
+pub(super) const NONE: u32 = u32::MAX;
 
 /// A triangulation of the convex hull of places that all differ and do not stand in one line.
 #[derive(Debug)]
@@ -18,97 +19,229 @@ pub(super) struct Mesh<'a> {
     pub(super) from: Vec<u32>,
     pub(super) twin: Vec<u32>,
     pub(super) fixed: Vec<bool>,
-    /// Some half-edge that starts at each vertex.
+    /// Some half-edge that starts at each vertex; none for one that is not in the mesh (yet).
     leaving: Vec<u32>,
-    dirty: Vec<u32>,
+    /// Triangles whose edges are to be looked at again.
+    pub(super) dirty: Vec<u32>,
+    /// Half-edges whose circles are to be tried; kept to save its making.
+    waiting: Vec<u32>,
 }
 
-const fn next(h: u32) -> u32 {
+/// What holds a place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Holder {
+    /// The inside of a triangle.
+    Triangle(u32),
+    /// The inside of an edge, as one of its half-edges.
+    Edge(u32),
+    /// A vertex.
+    Vertex(u32),
+    /// Nothing: it lies beyond this half-edge of the rim.
+    Beyond(u32),
+}
+
+pub(super) const fn next(h: u32) -> u32 {
     if h % 3 == 2 { h - 2 } else { h + 1 }
 }
 
-const fn previous(h: u32) -> u32 {
+pub(super) const fn previous(h: u32) -> u32 {
     if h.is_multiple_of(3) { h + 2 } else { h - 1 }
 }
 
 impl<'a> Mesh<'a> {
-    /// The exactly Delaunay mesh of the places.
-    pub(super) fn delaunay(places: &'a [Point]) -> Self {
-        let mut mesh = Self::adopted(places).unwrap_or_else(|| {
-            let (from, twin) = super::sweep::triangulation(places);
-            Self::new(places, from, twin)
-        });
-        let every = 0..mesh.from.len();
-        mesh.legalize(every.map(|h| u32::try_from(h).unwrap_or(NONE)));
+    /// One triangle, anticlockwise, with room for so many vertices.
+    pub(super) fn started(places: &'a [Point], corners: [u32; 3], vertices: usize) -> Self {
+        let room = 6 * vertices;
+        let mut mesh = Self {
+            places,
+            from: Vec::with_capacity(room),
+            twin: Vec::with_capacity(room),
+            fixed: Vec::with_capacity(room),
+            leaving: vec![NONE; places.len()],
+            dirty: Vec::new(),
+            waiting: Vec::new(),
+        };
+        mesh.triangle(corners);
         mesh
     }
 
-    fn new(places: &'a [Point], from: Vec<u32>, twin: Vec<u32>) -> Self {
-        let mut leaving = vec![NONE; places.len()];
-        for (h, &v) in (0_u32..).zip(&from) {
-            leaving[v as usize] = h;
-        }
-        let fixed = vec![false; from.len()];
-        Self { places, from, twin, fixed, leaving, dirty: Vec::new() }
-    }
-
-    /// What `delaunator` makes of the places; `None` when its rounded tests went wrong, as they can for places that
-    /// nearly stand in one line. Its y axis points down, so it is given the mirror image.
-    fn adopted(places: &'a [Point]) -> Option<Self> {
-        let mirrored: Vec<_> = places.iter().map(|p| delaunator::Point { x: p.x, y: -p.y }).collect();
-        let made = delaunator::triangulate(&mirrored);
-        drop(mirrored);
-        let narrow = |value: &usize| u32::try_from(*value).unwrap_or(NONE);
-        let from: Vec<u32> = made.triangles.iter().map(narrow).collect();
-        let twin: Vec<u32> = made.halfedges.iter().map(narrow).collect();
-        drop(made);
-        let mesh = Self::new(places, from, twin);
-        mesh.covers_hull().then_some(mesh)
-    }
-
-    /// True when all triangles are anticlockwise, every place is used, and the rim is convex.
-    fn covers_hull(&self) -> bool {
-        let rim = self.twin.iter().filter(|&&twin| twin == NONE).count();
-        let triangles = self.from.len() / 3;
-        triangles > 0
-            && triangles + 2 + rim == 2 * self.places.len()
-            && self.leaving.iter().all(|&h| h != NONE)
-            && self.from.chunks_exact(3).all(|t| self.side(t[0], t[1], t[2]) == Side::Left)
-            && (0_u32..).zip(&self.twin).filter(|&(_, &twin)| twin == NONE).all(|(h, _)| {
-                let after = self.rim_after(h);
-                self.side(self.from[h as usize], self.to(h), self.to(after)) != Side::Right
-            })
-    }
-
-    /// The next half-edge along the rim.
-    fn rim_after(&self, h: u32) -> u32 {
-        let mut along = next(h);
-        while self.twin[along as usize] != NONE {
-            along = next(self.twin[along as usize]);
-        }
-        along
-    }
-
-    fn place(&self, v: u32) -> Point {
+    /// Where a vertex stands.
+    pub(super) fn place(&self, v: u32) -> Point {
         self.places[v as usize]
     }
 
-    fn side(&self, a: u32, b: u32, c: u32) -> Side {
+    /// On which side of two vertices a third stands.
+    pub(super) fn side(&self, a: u32, b: u32, c: u32) -> Side {
         orient(self.place(a), self.place(b), self.place(c))
     }
 
-    fn to(&self, h: u32) -> u32 {
+    /// True when the vertex is in the mesh.
+    pub(super) fn holds(&self, v: u32) -> bool {
+        self.leaving[v as usize] != NONE
+    }
+
+    /// The end of a half-edge.
+    pub(super) fn to(&self, h: u32) -> u32 {
         self.from[next(h) as usize]
     }
 
     /// The corner opposite a half-edge.
-    fn apex(&self, h: u32) -> u32 {
+    pub(super) fn apex(&self, h: u32) -> u32 {
         self.from[previous(h) as usize]
+    }
+
+    /// Adds a triangle that has no neighbours yet, and returns its first half-edge.
+    fn triangle(&mut self, corners: [u32; 3]) -> u32 {
+        let first = u32::try_from(self.from.len()).unwrap_or(NONE);
+        self.from.extend(corners);
+        self.twin.extend([NONE; 3]);
+        self.fixed.extend([false; 3]);
+        for (h, v) in (first..).zip(corners) {
+            self.leaving[v as usize] = h;
+        }
+        first
+    }
+
+    fn join(&mut self, h: u32, g: u32) {
+        self.twin[h as usize] = g;
+        self.twin[g as usize] = h;
+        self.fixed[h as usize] = false;
+        self.fixed[g as usize] = false;
+    }
+
+    /// Adds the triangle between a half-edge of the rim and a vertex beyond it; its circles are not tried.
+    pub(super) fn add_beyond(&mut self, h: u32, v: u32) {
+        let inner = self.triangle([self.to(h), self.from[h as usize], v]);
+        self.join(h, inner);
+    }
+
+    /// What holds a place, found by a walk from a triangle. Which edge is tried first changes from step to step, so that
+    /// no walk goes in a ring, as it could beside fixed edges (Devillers, Pion and Teillaud 2002, Walking in a
+    /// triangulation).
+    pub(super) fn locate(&self, place: Point, start: u32) -> Holder {
+        let mut t = start;
+        let mut came = NONE;
+        let mut chance = 1_u32;
+        'walk: loop {
+            let mut on = NONE;
+            let mut turned = 0;
+            chance = chance.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            for k in 0..3 {
+                let h = 3 * t + ((chance >> 16) + k) % 3;
+                if h == came {
+                    continue;
+                }
+                match orient(self.place(self.from[h as usize]), self.place(self.to(h)), place) {
+                    Side::Left => {}
+                    Side::On => {
+                        turned += 1;
+                        on = h;
+                    }
+                    Side::Right => {
+                        let across = self.twin[h as usize];
+                        if across == NONE {
+                            return Holder::Beyond(h);
+                        }
+                        came = across;
+                        t = across / 3;
+                        continue 'walk;
+                    }
+                }
+            }
+            return match turned {
+                0 => Holder::Triangle(t),
+                1 => Holder::Edge(on),
+                _ => Holder::Vertex(
+                    (3 * t..3 * t + 3).map(|h| self.from[h as usize]).find(|&v| self.place(v) == place).unwrap_or(NONE),
+                ),
+            };
+        }
+    }
+
+    /// Puts a vertex into what holds it and restores the empty circles. All triangles that change have the vertex as a
+    /// corner then; those that were there before are told, the one that held it first.
+    pub(super) fn insert(&mut self, v: u32, holder: Holder, mut changed: impl FnMut(u32)) {
+        let mut waiting = std::mem::take(&mut self.waiting);
+        match holder {
+            Holder::Triangle(t) => {
+                changed(t);
+                waiting.extend(self.split(t, v));
+            }
+            Holder::Edge(h) => {
+                changed(h / 3);
+                let across = self.twin[h as usize];
+                if across == NONE {
+                    waiting.extend(self.split_rim(h, v));
+                } else {
+                    changed(across / 3);
+                    let ends = self.fixed[h as usize].then(|| [self.from[h as usize], self.to(h)]);
+                    // A flat triangle on the edge, which the flip of the edge makes two proper ones of.
+                    let [flat, one, two] = self.split_from(h, v);
+                    self.flip(flat);
+                    for half in ends.into_iter().flatten().filter_map(|end| self.find(v, end)).collect::<Vec<_>>() {
+                        self.set_fixed(half);
+                    }
+                    waiting.extend([flat, next(across), one, two]);
+                }
+            }
+            Holder::Vertex(_) | Holder::Beyond(_) => {}
+        }
+        while let Some(h) = waiting.pop() {
+            let g = self.twin[h as usize];
+            if g == NONE || self.fixed[h as usize] {
+                continue;
+            }
+            let [a, b] = [self.from[h as usize], self.to(h)].map(|v| self.place(v));
+            if circle(a, b, self.place(v), self.place(self.apex(g))) > 0.0 {
+                changed(g / 3);
+                self.flip(h);
+                waiting.extend([h, next(g)]);
+            }
+        }
+        self.waiting = waiting;
+    }
+
+    /// Parts a triangle in three round a vertex inside it; the half-edges opposite the vertex.
+    fn split(&mut self, t: u32, v: u32) -> [u32; 3] {
+        self.split_from(3 * t, v)
+    }
+
+    /// The same, with the part that keeps half-edge `h` first.
+    fn split_from(&mut self, h: u32, v: u32) -> [u32; 3] {
+        let (h1, h2) = (next(h), previous(h));
+        let [a, b, c] = [h, h1, h2].map(|h| self.from[h as usize]);
+        let one = self.triangle([b, c, v]);
+        let two = self.triangle([c, a, v]);
+        self.take(one, h1);
+        self.take(two, h2);
+        self.from[h2 as usize] = v;
+        self.join(h1, one + 2);
+        self.join(one + 1, two + 2);
+        self.join(two + 1, h2);
+        self.leaving[a as usize] = h;
+        self.leaving[b as usize] = h1;
+        [h, one, two]
+    }
+
+    /// Parts the triangle at an edge of the rim in two at a vertex on the edge; the half-edges opposite the vertex.
+    fn split_rim(&mut self, h: u32, v: u32) -> [u32; 2] {
+        let (h1, h2) = (next(h), previous(h));
+        let (a, c) = (self.from[h as usize], self.from[h2 as usize]);
+        let fixed = self.fixed[h as usize];
+        // The part at `a` is new; the old triangle becomes `v`, `b`, `c`.
+        let part = self.triangle([a, v, c]);
+        self.take(part + 2, h2);
+        self.from[h as usize] = v;
+        self.join(h2, part + 1);
+        self.fixed[part as usize] = fixed;
+        self.leaving[v as usize] = h;
+        self.leaving[c as usize] = h2;
+        [h1, part + 2]
     }
 
     /// Turns the edge of two triangles into the other diagonal. Half-edges `h`, `next(h)`, `twin`, `next(twin)` are
     /// then the four sides.
-    fn flip(&mut self, h: u32) {
+    pub(super) fn flip(&mut self, h: u32) {
         let g = self.twin[h as usize];
         let (h1, h2, g1, g2) = (next(h), previous(h), next(g), previous(g));
         let (u, v) = (self.from[h as usize], self.from[g as usize]);
@@ -137,8 +270,8 @@ impl<'a> Mesh<'a> {
     }
 
     /// Flips edges, from the given ones on, until each that is not fixed has an empty circle, exactly.
-    fn legalize(&mut self, edges: impl Iterator<Item = u32>) {
-        let mut waiting = Vec::new();
+    pub(super) fn legalize(&mut self, edges: impl Iterator<Item = u32>) {
+        let mut waiting = std::mem::take(&mut self.waiting);
         for edge in edges {
             waiting.push(edge);
             while let Some(h) = waiting.pop() {
@@ -153,53 +286,11 @@ impl<'a> Mesh<'a> {
                 }
             }
         }
+        self.waiting = waiting;
     }
 
-    /// Makes the segment from `a` to `b` a chain of fixed edges (one, unless vertices stand exactly on it).
-    ///
-    /// # Errors
-    /// A place where it meets a fixed edge, or where flips did not come to an end.
-    pub(super) fn fix(&mut self, a: u32, b: u32) -> Result<(), Point> {
-        let mut start = a;
-        while start != b {
-            start = self.fix_first(start, b)?;
-        }
-        Ok(())
-    }
-
-    /// Restores the empty circle beside the edges fixed since the last call.
-    pub(super) fn settle(&mut self) {
-        let mut dirty = std::mem::take(&mut self.dirty);
-        dirty.sort_unstable();
-        dirty.dedup();
-        self.legalize(dirty.into_iter().flat_map(|t| 3 * t..3 * t + 3));
-    }
-
-    /// Fixes the part of a segment up to the first vertex on it, which it returns.
-    fn fix_first(&mut self, a: u32, b: u32) -> Result<u32, Point> {
-        let towards = self.place(b) - self.place(a);
-        let mut crossed = NONE;
-        for h in self.around(a) {
-            for (edge, v) in [(h, self.to(h)), (previous(h), self.apex(h))] {
-                let ahead = || towards.dot(self.place(v) - self.place(a)) > 0.0;
-                if v == b || (self.side(a, b, v) == Side::On && ahead()) {
-                    self.set_fixed(edge);
-                    return Ok(v);
-                }
-            }
-            if self.side(a, b, self.to(h)) == Side::Right && self.side(a, b, self.apex(h)) == Side::Left {
-                crossed = next(h);
-                break;
-            }
-        }
-        let (edges, end) = self.crossed_edges(a, b, crossed)?;
-        self.clear(edges, a, end)?;
-        let edge = self.find(a, end).ok_or(self.place(a))?;
-        self.set_fixed(edge);
-        Ok(end)
-    }
-
-    fn set_fixed(&mut self, h: u32) {
+    /// Marks both sides of an edge as one that no flip may take.
+    pub(super) fn set_fixed(&mut self, h: u32) {
         self.fixed[h as usize] = true;
         let across = self.twin[h as usize];
         if across != NONE {
@@ -207,8 +298,21 @@ impl<'a> Mesh<'a> {
         }
     }
 
-    /// The half-edges that start at a vertex, clockwise to the rim first, then anticlockwise.
-    fn around(&self, vertex: u32) -> Vec<u32> {
+    /// Whether a vertex lies to the right of the sector between the two sides of a triangle at the start of `h`, within
+    /// it, or to the left.
+    pub(super) fn beside(&self, h: u32, v: u32) -> Ordering {
+        let start = self.from[h as usize];
+        if self.side(start, self.to(h), v) == Side::Right {
+            Ordering::Less
+        } else if self.side(start, self.apex(h), v) == Side::Left {
+            Ordering::Greater
+        } else {
+            Ordering::Equal
+        }
+    }
+
+    /// The half-edges that start at a vertex, anticlockwise to the rim first, then clockwise.
+    pub(super) fn around(&self, vertex: u32) -> Vec<u32> {
         let first = self.leaving[vertex as usize];
         let mut found = vec![first];
         let mut h = first;
@@ -232,56 +336,10 @@ impl<'a> Mesh<'a> {
     }
 
     /// The edge between two vertices, as one of its half-edges.
-    fn find(&self, a: u32, b: u32) -> Option<u32> {
+    pub(super) fn find(&self, a: u32, b: u32) -> Option<u32> {
         self.around(a)
             .into_iter()
             .find_map(|h| if self.to(h) == b { Some(h) } else { (self.apex(h) == b).then(|| previous(h)) })
-    }
-
-    /// The edges that a segment crosses from half-edge `h` on, as pairs of vertices right and left of it, and the
-    /// vertex where the crossing ends.
-    fn crossed_edges(&self, a: u32, b: u32, mut h: u32) -> Result<(VecDeque<[u32; 2]>, u32), Point> {
-        let mut edges = VecDeque::new();
-        loop {
-            if h == NONE || self.fixed[h as usize] || self.twin[h as usize] == NONE {
-                return Err(if h == NONE { self.place(a) } else { self.place(self.from[h as usize]) });
-            }
-            edges.push_back([self.from[h as usize], self.to(h)]);
-            let g = self.twin[h as usize];
-            let beyond = self.apex(g);
-            if beyond == b {
-                return Ok((edges, b));
-            }
-            h = match self.side(a, b, beyond) {
-                Side::On => return Ok((edges, beyond)),
-                Side::Left => next(g),
-                Side::Right => previous(g),
-            };
-        }
-    }
-
-    /// Flips the crossed edges away.
-    fn clear(&mut self, mut edges: VecDeque<[u32; 2]>, a: u32, b: u32) -> Result<(), Point> {
-        // Real breaklines need two to eight flips an edge; the limit only makes sure that it ends.
-        let mut left = 1_000 + 64 * edges.len().saturating_mul(edges.len());
-        while let Some([u, v]) = edges.pop_front() {
-            left -= 1;
-            let h = self.find(u, v).filter(|_| left > 0).ok_or(self.place(u))?;
-            let g = self.twin[h as usize];
-            let (u, v) = (self.from[h as usize], self.to(h));
-            let (p, q) = (self.apex(h), self.apex(g));
-            if self.side(q, p, u) != Side::Left || self.side(q, p, v) != Side::Right {
-                edges.push_back([u, v]);
-                continue;
-            }
-            self.flip(h);
-            self.dirty.extend([h / 3, g / 3]);
-            let meets_end = [p, q].iter().any(|&w| w == a || w == b);
-            if !meets_end && self.side(a, b, p) != self.side(a, b, q) {
-                edges.push_back([p, q]);
-            }
-        }
-        Ok(())
     }
 }
 

@@ -1,19 +1,14 @@
-//! Tests of the mesh while it is built: the sweep, what `delaunator` gets wrong, and an independent library on the
-//! same points and segments.
+//! Tests of the mesh while it is built: awkward places, and an independent library on the same points and segments.
 
 use super::*;
 use crate::geom::{LATTICE_STEP, Point3};
+use crate::surface::delaunay::delaunay;
 use crate::surface::sound::{assert_constrained_delaunay, has_break};
 use crate::surface::{Tin, constrained, node};
 use proptest::prelude::*;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation as _};
-
-fn swept(places: &[Point]) -> Mesh<'_> {
-    let (from, twin) = crate::surface::sweep::triangulation(places);
-    Mesh::new(places, from, twin)
-}
 
 fn finished(places: &[Point], mesh: &Mesh) -> Tin {
     Tin::from_mesh(places.iter().map(|p| p.at(0.0)).collect(), &mesh.from, &mesh.twin, &mesh.fixed)
@@ -24,39 +19,44 @@ fn steps(x: i64, y: i64) -> Point {
 }
 
 #[test]
-fn what_delaunator_cannot_see_the_sweep_does() {
+fn a_triangle_of_half_a_square_step() {
     // Steps by following Fibonacci numbers span a triangle of half a square lattice step over 20 km: exactly not in
-    // line, but far below the rounding of the products that `delaunator` takes to choose its first triangle.
+    // line, but far below the rounding of the products in floating point.
     let (f, g, h) = (20_365_011_074, 12_586_269_025, 7_778_742_049);
     let places = [steps(0, 0), steps(g, h), steps(f, g)];
     assert_ne!(orient(places[0], places[1], places[2]), Side::On);
-    assert!(Mesh::adopted(&places).is_none());
-    let mesh = Mesh::delaunay(&places);
-    assert!(mesh.covers_hull());
-    assert_constrained_delaunay(&finished(&places, &mesh));
+    assert_constrained_delaunay(&finished(&places, &delaunay(&places, 3)));
 }
 
 #[test]
-fn a_damaged_mesh_is_noticed() {
-    let places = [steps(0, 0), steps(9, 0), steps(9, 9), steps(0, 9), steps(4, 5)];
-    let whole = Mesh::adopted(&places).unwrap();
-    assert!(whole.covers_hull());
-    let mut turned = Mesh::adopted(&places).unwrap();
-    turned.from.swap(0, 1);
-    assert!(!turned.covers_hull());
-    let (from, twin) = (whole.from[3..].to_vec(), vec![NONE; whole.twin.len() - 3]);
-    assert!(!Mesh::new(&places, from, twin).covers_hull());
+fn a_vertex_on_the_rim_and_one_on_an_edge() {
+    let places =
+        [steps(0, 0), steps(8, 0), steps(8, 8), steps(0, 8), steps(4, 0), steps(4, 4), steps(6, 6), steps(0, 4)];
+    for order in [[4, 5, 6, 7], [7, 6, 5, 4], [6, 4, 7, 5]] {
+        let mut mesh = delaunay(&places, 4);
+        for v in order {
+            let holder = mesh.locate(places[v], 0);
+            mesh.insert(u32::try_from(v).unwrap(), holder, |_| {});
+        }
+        assert_constrained_delaunay(&finished(&places, &mesh));
+    }
+    let mesh = delaunay(&places, 4);
+    assert!(matches!(mesh.locate(places[4], 0), Holder::Edge(_)), "on the rim");
+    assert!(matches!(mesh.locate(places[5], 0), Holder::Edge(_)), "on the diagonal");
+    assert_eq!(mesh.locate(places[2], 0), Holder::Vertex(2));
+    assert!(matches!(mesh.locate(steps(9, 3), 0), Holder::Beyond(_)));
 }
 
 #[test]
-fn the_sweep_and_delaunator_end_at_the_same_mesh() {
-    let mut rng = ChaCha8Rng::seed_from_u64(5);
-    let places: Vec<Point> =
-        (0..2_000).map(|_| steps(rng.random_range(0..400_000_000), rng.random_range(0..300_000_000))).collect();
-    let mut mesh = swept(&places);
-    assert!(mesh.covers_hull());
-    mesh.legalize(0..u32::try_from(mesh.from.len()).unwrap());
-    assert_eq!(finished(&places, &mesh), finished(&places, &Mesh::delaunay(&places)));
+fn a_vertex_on_a_fixed_edge_parts_it() {
+    let places = [steps(0, 0), steps(8, 0), steps(8, 8), steps(0, 8), steps(3, 3)];
+    let mut mesh = delaunay(&places, 4);
+    mesh.fix(0, 2).unwrap();
+    let holder = mesh.locate(places[4], 0);
+    mesh.insert(4, holder, |_| {});
+    let tin = finished(&places, &mesh);
+    assert_constrained_delaunay(&tin);
+    assert!(has_break(&tin, 0, 4) && has_break(&tin, 4, 2));
 }
 
 #[test]
@@ -116,19 +116,13 @@ fn a_segment_across_a_crowd_of_slivers() {
 
 proptest! {
     #[test]
-    fn the_sweep_is_right_for_any_places(
+    fn any_places_that_are_not_in_line(
         cells in prop::collection::btree_set((0..14_i64, 0..14_i64), 3..60),
         (across, shear) in (prop::sample::select(vec![1, 1_000_003, 4_000_000_007]), 0..3_i64),
     ) {
         let places: Vec<Point> = cells.iter().map(|&(x, y)| steps(x * across, y + shear * x * across)).collect();
-        let flat = places.iter().all(|&p| orient(places[0], places[1], p) == Side::On);
-        let mut mesh = swept(&places);
-        if flat {
-            prop_assert!(mesh.from.is_empty());
-        } else {
-            prop_assert!(mesh.covers_hull());
-            mesh.legalize(0..u32::try_from(mesh.from.len()).unwrap());
-            assert_constrained_delaunay(&finished(&places, &mesh));
+        if places.iter().any(|&p| orient(places[0], places[1], p) != Side::On) {
+            assert_constrained_delaunay(&finished(&places, &delaunay(&places, places.len())));
         }
     }
 }

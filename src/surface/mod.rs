@@ -7,8 +7,10 @@ mod buckets;
 mod compose;
 mod contour;
 mod convex;
+mod delaunay;
 #[cfg(test)]
 mod examples;
+mod fix;
 mod hilbert;
 mod locate;
 mod mesh;
@@ -19,18 +21,19 @@ mod prism;
 mod profile;
 #[cfg(test)]
 pub(crate) mod sound;
-mod sweep;
+mod thin;
 mod tin;
 mod triangulate;
 mod trim;
 
 pub use compose::{ComposeError, Composed, dig, raise};
 pub use contour::{ContourLine, contour};
-pub use locate::Locator;
+pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
 pub use profile::{ProfilePoint, profile};
+pub use thin::{Thinned, thin};
 pub(crate) use tin::gradient;
 pub use tin::{Tin, TinError, TriangleId, VertexId};
 pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};

@@ -162,27 +162,29 @@ impl Tin {
         for v in 0..vertices.len() {
             starts[v + 1] += starts[v];
         }
-        let mut next = starts.clone();
-        let mut sorted = vec![([0_u32; 3], 0_u32); turned.len()];
-        for t in 0..index(turned.len()) {
-            let corners = edges(t).map(|h| from[h]);
-            let place = &mut next[corners[0] as usize];
-            sorted[*place as usize] = (corners, t);
-            *place += 1;
+        let corners = |t: u32| edges(t).map(|h| from[h]);
+        let mut sorted = vec![0_u32; turned.len()];
+        for t in (0..index(turned.len())).rev() {
+            // Filled from behind, each start ends up where its own run starts.
+            let end = &mut starts[corners(t)[0] as usize + 1];
+            *end -= 1;
+            sorted[*end as usize] = t;
         }
-        for pair in starts.windows(2) {
-            sorted[pair[0] as usize..pair[1] as usize].sort_unstable();
+        starts.push(index(turned.len()));
+        for pair in starts[1..].windows(2) {
+            sorted[pair[0] as usize..pair[1] as usize].sort_unstable_by_key(|&t| (corners(t), t));
         }
+        drop(starts);
         let mut rank = vec![0_u32; turned.len()];
-        for (new, &(_, old)) in (0_u32..).zip(&sorted) {
+        for (new, &old) in (0_u32..).zip(&sorted) {
             rank[old as usize] = new;
         }
         let across = |h: usize| if twin[h] == NONE { NONE } else { rank[twin[h] as usize / 3] };
         Self {
             vertices,
-            triangles: sorted.iter().map(|&(corners, _)| corners).collect(),
-            neighbours: sorted.iter().map(|&(_, t)| edges(t).map(across)).collect(),
-            breaks: sorted.iter().map(|&(_, t)| edges(t).map(|h| fixed[h])).collect(),
+            triangles: sorted.iter().map(|&t| corners(t)).collect(),
+            neighbours: sorted.iter().map(|&t| edges(t).map(across)).collect(),
+            breaks: sorted.iter().map(|&t| edges(t).map(|h| fixed[h])).collect(),
         }
     }
 

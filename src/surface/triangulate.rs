@@ -4,6 +4,7 @@
 //! breaklines on one another. Invariant: the mesh covers the convex hull of the points, is Delaunay (exactly) off the
 //! breaklines, and comes out the same, bit for bit, whenever the same points come in the same order.
 
+use super::delaunay::delaunay;
 use super::hilbert;
 use super::mesh::Mesh;
 use super::node::{Noded, Piece, node_distinct, on_lattice};
@@ -259,7 +260,7 @@ fn fixed_mesh<'a>(places: &'a [Point], edges: &[[u32; 2]]) -> Result<Mesh<'a>, T
     if places.iter().all(|&p| orient(places[0], places[1], p) == Side::On) {
         return Err(TinError::AllInLine { found: places.len() });
     }
-    let mut mesh = Mesh::delaunay(places);
+    let mut mesh = delaunay(places, places.len());
     for &[a, b] in edges {
         mesh.fix(a, b).map_err(|Point { x, y }| TinError::Unsettled { x, y })?;
     }
