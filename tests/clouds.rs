@@ -173,3 +173,42 @@ fn random_faults() {
         assert!(refused > 20, "{ending} {format}: only {refused} of 200 were noticed");
     }
 }
+
+/// Shots on a real valley floor and sides, planted 100 mm below its cloud: the run tells the offset, takes it off, and thins.
+#[test]
+fn shots_and_a_real_cloud_become_one_ground() {
+    let folder = tempfile::tempdir().unwrap();
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley/bocage_valley_west.laz");
+    fs::copy(&sample, folder.path().join("west.laz")).unwrap();
+    let points = cloud::read(&sample).unwrap().value.ground;
+    let step = points.len() / 60;
+    let mut rows = "point,easting,northing,elevation,code\n".to_owned();
+    for (name, [x, y, z]) in points.iter().step_by(step).enumerate() {
+        rows += &format!("{name},{x:.3},{y:.3},{:.3},gs\n", z - 0.100);
+    }
+    fs::write(folder.path().join("day1.csv"), rows).unwrap();
+    let site = "format = 1\n[site]\nname = \"Kestrel Flat\"\ncrs = \"EPSG:2154\"\n[survey]\nshots = [\"day1.csv\"]\n\
+                clouds = [\"west.laz\"]\n[survey.roles]\nground = [\"gs\"]\n[ground]\ncloud-offset = \"correct\"\n\
+                thin-to = \"100 mm\"\n";
+    fs::write(folder.path().join("site.toml"), site).unwrap();
+    let ran = assert_cmd::Command::cargo_bin("swalewright")
+        .unwrap()
+        .current_dir(folder.path())
+        .args(["run", "site.toml", "--out", "out", "--until", "ground", "--json"])
+        .output()
+        .unwrap();
+    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    let told = String::from_utf8_lossy(&ran.stdout);
+    let after = |lead: &str| -> f64 {
+        let at = told.find(lead).unwrap_or_else(|| panic!("`{lead}` in {told}")) + lead.len();
+        told[at..].split_whitespace().next().unwrap().parse().unwrap()
+    };
+    let offset = after("the cloud stands ");
+    assert!((offset - 100.0).abs() <= 20.0, "{offset} mm");
+    assert!(told.contains("mm above the shots"), "{told}");
+    assert!(told.contains("the cloud is corrected by it") && told.contains("give way to it"), "{told}");
+    let before = after("thinned from ");
+    let left = after(&format!("thinned from {before} to "));
+    assert!(before > 15_000.0 && left < before / 2.0, "{before} to {left}");
+    assert!(after("left out stands ") <= 100.0);
+}

@@ -1,12 +1,13 @@
 //! A survey to its ground: choose the shots, merge repeats, triangulate with the breaklines, trim the rim.
 
+use super::cloud::{CloudOffset, beside_shots, offset};
 use super::merge::merge;
 use super::spacing::spacing;
 use super::{Ground, GroundError};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon};
 use crate::notes::{Note, Noted, Place};
-use crate::surface::{Tin, Triangulated, triangulate};
+use crate::surface::{Tin, Triangulated, thin, triangulate};
 use crate::survey::{Shot, Survey};
 use crate::units::Length;
 
@@ -23,11 +24,24 @@ pub struct GroundSettings {
     pub merge_within: Length,
     /// Where the ground ends, local metres; else the boundary that was shot.
     pub boundary: Option<Polygon>,
+    /// Cloud points nearer than this to a ground shot give way to it. Default 1 m.
+    pub shots_rule_within: Length,
+    /// The cloud is lowered by its offset above the shots, where that can be told. Default not.
+    pub correct_cloud: bool,
+    /// The ground is thinned so far that no point of it stands farther off than this. Default not.
+    pub thin_to: Option<Length>,
 }
 
 impl Default for GroundSettings {
     fn default() -> Self {
-        Self { longest_edge: None, merge_within: Length::metres(0.020), boundary: None }
+        Self {
+            longest_edge: None,
+            merge_within: Length::metres(0.020),
+            boundary: None,
+            shots_rule_within: Length::metres(1.0),
+            correct_cloud: false,
+            thin_to: None,
+        }
     }
 }
 
@@ -74,7 +88,8 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
     let mut shot_of = vec![0; merged.points.len()];
     chosen.iter().enumerate().rev().for_each(|(at, &i)| shot_of[merged.point_of[at] as usize] = i);
     let mut all = merged.points;
-    all.extend(&survey.cloud);
+    let cloud = cloud_beside(&all, &survey.cloud, settings, &mut notes);
+    all.extend(cloud);
     let made = triangulate(&all, &breaklines)?;
     tell(&made, survey, &shot_of, &breaklines, &mut notes);
 
@@ -91,7 +106,85 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
         return Err(GroundError::AllTrimmed { triangles: made.tin.triangles().len(), longest_edge: longest });
     }
     trim_note(&made.tin, &tin, longest, settings.longest_edge.is_none(), &mut notes);
+    drop(made);
+    let tin = match settings.thin_to {
+        Some(bound) => thinned(tin, bound.in_metres(), &mut notes)?,
+        None => tin,
+    };
     Ok(Noted { value: Ground { tin, frame: survey.frame.clone(), spacing }, notes })
+}
+
+/// The cloud as it joins the shots: corrected when asked, and away from them.
+fn cloud_beside(shots: &[Point3], cloud: &[Point3], settings: &GroundSettings, notes: &mut Vec<Note>) -> Vec<Point3> {
+    if shots.is_empty() || cloud.is_empty() {
+        return cloud.to_vec();
+    }
+    let found = offset(shots, cloud);
+    tell_offset(found, settings.correct_cloud, notes);
+    let by = found.filter(|_| settings.correct_cloud).map_or(0.0, |found| found.offset);
+    let within = settings.shots_rule_within.in_metres();
+    let left = beside_shots(shots, cloud, within, by);
+    if left.len() < cloud.len() {
+        let text = format!(
+            "{} of {} cloud points stand nearer than {within:.2} m to a shot and give way to it",
+            cloud.len() - left.len(),
+            cloud.len()
+        );
+        notes.push(Note::new("ground::cloud-gives-way", text));
+    }
+    left
+}
+
+/// Tells how the cloud stands against the shots.
+fn tell_offset(found: Option<CloudOffset>, correct: bool, notes: &mut Vec<Note>) {
+    let Some(found) = found else {
+        let left = if correct { ", so it is not corrected" } else { "" };
+        let text =
+            format!("too few ground shots with cloud round them to tell how the cloud stands against the shots{left}");
+        notes.push(Note::new("ground::cloud-offset-unknown", text));
+        return;
+    };
+    let mm = |metres: f64| format!("{:.0} mm", 1000.0 * metres.abs());
+    let side = if found.offset < 0.0 { "below" } else { "above" };
+    let done = if correct {
+        "the cloud is corrected by it"
+    } else if found.offset.abs() > 2.0 * found.standard_error {
+        "left as it is; [ground] cloud-offset = \"correct\" takes it off"
+    } else {
+        "within what chance explains"
+    };
+    let text = format!(
+        "the cloud stands {} {side} the shots (standard error {}, {} shots, spread {}): {done}",
+        mm(found.offset),
+        mm(found.standard_error),
+        found.shots,
+        mm(found.spread)
+    );
+    notes.push(Note::new("ground::cloud-offset", text));
+    for ((rise, error), way) in found.tilt.into_iter().flatten().zip(["east", "north"]) {
+        if rise.abs() > 3.0 * error {
+            let text = format!(
+                "the cloud rises against the shots by {:+.0} mm in 100 m to the {way} (standard error {:.0} mm); a tilt is not taken off",
+                1e5 * rise,
+                1e5 * error
+            );
+            notes.push(Note::new("ground::cloud-tilt", text));
+        }
+    }
+}
+
+/// The ground with as few points as hold it within a bound.
+fn thinned(full: Tin, bound: f64, notes: &mut Vec<Note>) -> Result<Tin, GroundError> {
+    let thin = thin(&full, bound)?;
+    let text = format!(
+        "thinned from {} to {} points; the worst of those left out stands {:.1} mm off the ground, the bound is {:.1} mm",
+        full.vertices().len(),
+        thin.tin.vertices().len(),
+        1000.0 * thin.worst,
+        1000.0 * bound
+    );
+    notes.push(Note::new("ground::thinned", text));
+    Ok(thin.tin)
 }
 
 /// Tells what the triangulation had to decide.

@@ -216,7 +216,38 @@ fn a_cloud_joins_the_shots() {
     survey.cloud = vec![Point::new(5.0, 5.0).at(437.0), Point::new(10.0, 10.0).at(999.0)];
     let noted = built(&survey);
     assert_eq!(noted.value.locator().elevation(Point::new(5.0, 5.0)), Some(437.0));
-    assert!(codes(&noted).contains(&"ground::duplicates"));
+    assert!(codes(&noted).contains(&"ground::cloud-gives-way"), "the one on a shot");
+    assert!(codes(&noted).contains(&"ground::cloud-offset-unknown"));
+    assert_eq!(noted.value.locator().elevation(Point::new(10.0, 10.0)), Some(plane(10.0, 10.0)));
+}
+
+#[test]
+fn a_cloud_that_stands_too_high_is_told_and_corrected_when_asked() {
+    let mut random = ChaCha8Rng::seed_from_u64(12);
+    let mut survey = grid(8, 0.0);
+    survey.cloud = (0..20_000)
+        .map(|_| {
+            let (x, y) = (random.random_range(0.0..70.0), random.random_range(0.0..70.0));
+            Point::new(x, y).at(plane(x, y) + 0.12)
+        })
+        .collect();
+    let noted = built(&survey);
+    let text = |noted: &Noted<Ground>| {
+        noted.notes.iter().find(|note| note.code == "ground::cloud-offset").map(|note| note.text.clone()).unwrap()
+    };
+    assert!(text(&noted).starts_with("the cloud stands 120 mm above the shots"), "{}", text(&noted));
+    let far = Point::new(35.0, 35.0);
+    let off = |ground: &Ground| ground.locator().elevation(far).unwrap() - plane(far.x, far.y);
+    assert!((off(&noted.value) - 0.12).abs() < 1e-6);
+    let corrected = build(&survey, &GroundSettings { correct_cloud: true, ..GroundSettings::default() }).unwrap();
+    assert!(text(&corrected).ends_with("the cloud is corrected by it"));
+    assert!(off(&corrected.value).abs() < 1e-6);
+    // A plane needs its rim alone.
+    let thin = GroundSettings { correct_cloud: true, thin_to: Some(Length::metres(0.01)), ..GroundSettings::default() };
+    let thin = build(&survey, &thin).unwrap();
+    assert!(codes(&thin).contains(&"ground::thinned"));
+    assert!(thin.value.figures().points < corrected.value.figures().points / 10);
+    assert!(off(&thin.value).abs() < 0.01);
 }
 
 #[test]

@@ -175,7 +175,14 @@ fn read_clouds(file: &PipelineFile) -> Result<Vec<Noted<Cloud>>, PipelineError> 
 fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {
     let asked = &file.ground;
     let boundary = asked.boundary.as_ref().map(|name| resolve::region(file, name, frame)).transpose()?;
-    Ok(GroundSettings { longest_edge: asked.longest_edge, merge_within: asked.merge_within, boundary })
+    Ok(GroundSettings {
+        longest_edge: asked.longest_edge,
+        merge_within: asked.merge_within,
+        boundary,
+        shots_rule_within: asked.shots_rule_within,
+        correct_cloud: asked.correct_cloud,
+        thin_to: asked.thin_to,
+    })
 }
 
 fn newest_day(survey: &Survey) -> Option<String> {

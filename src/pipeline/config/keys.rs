@@ -108,6 +108,9 @@ keys! {
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
     GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
+    GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Cloud points nearer than this to a ground shot give way to it.";
+    GROUND_CLOUD_OFFSET = "ground", "cloud-offset", "`\"leave\"` or `\"correct\"`", Value("leave"), CHOICE, "What is done about the offset of the cloud above the shots, which is told with its standard error where five shots or more have cloud round them.";
+    GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
     SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, or said outright.";

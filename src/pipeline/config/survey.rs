@@ -49,6 +49,12 @@ pub struct GroundAsked {
     pub merge_within: Length,
     /// A polygon file with the edge of the ground.
     pub boundary: Option<Located<String>>,
+    /// Cloud points nearer than this to a shot give way.
+    pub shots_rule_within: Length,
+    /// The cloud's offset above the shots is taken off.
+    pub correct_cloud: bool,
+    /// How far the ground may stand off a point that is left out.
+    pub thin_to: Option<Length>,
 }
 
 struct MannerKeys {
@@ -212,5 +218,15 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let longest_edge = table.above_zero(&keys::GROUND_LONGEST_EDGE, parse_length);
     let merge_within = table.at_least_zero(&keys::GROUND_MERGE_WITHIN, parse_length);
     let boundary = table.text(&keys::GROUND_BOUNDARY);
-    Some(GroundAsked { longest_edge, merge_within: merge_within?, boundary })
+    let shots_rule_within = table.at_least_zero(&keys::GROUND_SHOTS_RULE, parse_length);
+    let correct_cloud = table.choice(&keys::GROUND_CLOUD_OFFSET, &[("leave", false), ("correct", true)]);
+    let thin_to = table.above_zero(&keys::GROUND_THIN_TO, parse_length);
+    Some(GroundAsked {
+        longest_edge,
+        merge_within: merge_within?,
+        boundary,
+        shots_rule_within: shots_rule_within?,
+        correct_cloud: correct_cloud?,
+        thin_to,
+    })
 }
