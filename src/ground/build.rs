@@ -108,7 +108,7 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
     trim_note(&made.tin, &tin, longest, settings.longest_edge.is_none(), &mut notes);
     drop(made);
     let tin = match settings.thin_to {
-        Some(bound) => thinned(tin, bound.in_metres(), &mut notes)?,
+        Some(bound) => thinned(&tin, bound.in_metres(), &mut notes)?,
         None => tin,
     };
     Ok(Noted { value: Ground { tin, frame: survey.frame.clone(), spacing }, notes })
@@ -174,8 +174,8 @@ fn tell_offset(found: Option<CloudOffset>, correct: bool, notes: &mut Vec<Note>)
 }
 
 /// The ground with as few points as hold it within a bound.
-fn thinned(full: Tin, bound: f64, notes: &mut Vec<Note>) -> Result<Tin, GroundError> {
-    let thin = thin(&full, bound)?;
+fn thinned(full: &Tin, bound: f64, notes: &mut Vec<Note>) -> Result<Tin, GroundError> {
+    let thin = thin(full, bound)?;
     let text = format!(
         "thinned from {} to {} points; the worst of those left out stands {:.1} mm off the ground, the bound is {:.1} mm",
         full.vertices().len(),

@@ -120,7 +120,9 @@ fn tilt(differences: &[(Point, f64)]) -> Option<[(f64, f64); 2]> {
     let middle = |axis: fn(&Point) -> f64| differences.iter().map(|(place, _)| axis(place)).sum::<f64>() / count;
     let (x, y) = (middle(|p| p.x), middle(|p| p.y));
     let mut sums = Sums::default();
-    differences.iter().for_each(|(place, d)| sums.add(place.x - x, place.y - y, *d));
+    for (place, d) in differences {
+        sums.add(place.x - x, place.y - y, *d);
+    }
     let plane = sums.solved()?;
     let rest = |place: &Point, d: f64| d - plane[0] - plane[1] * (place.x - x) - plane[2] * (place.y - y);
     let variance = differences.iter().map(|(place, d)| rest(place, *d).powi(2)).sum::<f64>() / (count - 3.0);
