@@ -88,7 +88,8 @@ fn what_is_written_comes_back() {
 #[test]
 fn landxml_surfaces_and_lines_come_back() {
     let folder = tempfile::tempdir().unwrap();
-    for frame in [kestrel(), site("EPSG:3568", (2_054_432.46, 3_527_295.672))] {
+    for mut frame in [kestrel(), site("EPSG:3568", (2_054_432.46, 3_527_295.672))] {
+        frame.height = "mark CP1 = 432.108 <m>".to_owned();
         let vertices = vec![
             Point3::new(0.0, 0.0, 430.0),
             Point3::new(10.0, 0.0, 430.5),
@@ -97,7 +98,8 @@ fn landxml_surfaces_and_lines_come_back() {
             // The thinnest triangle that the lattice allows.
             Point3::new(LATTICE_STEP, -LATTICE_STEP, 430.0),
         ];
-        let tin = Tin::from_triangles(vertices, vec![[0, 1, 2], [0, 2, 3], [0, 4, 1]]).unwrap();
+        let breaks = vec![[false, true, true], [false, false, true], [false; 3]];
+        let tin = Tin::from_faces(vertices, vec![[0, 1, 2], [0, 2, 3], [0, 4, 1]], breaks).unwrap();
         let line = [Point::new(0.0, 0.0), Point::new(30.0, 40.0), Point::new(60.0, 40.0)];
         let path = folder.path().join("g.landxml");
         let content = write::landxml::Content {
@@ -116,7 +118,13 @@ fn landxml_surfaces_and_lines_come_back() {
         let read = read::landxml::read(&path).unwrap().value;
         assert!(read.check_frame(&frame).unwrap().is_empty());
         let back = read.tin(read.surface(None).unwrap(), frame.origin).unwrap();
+        assert_eq!(read.height.as_deref(), Some("mark CP1 = 432.108 <m>"));
         assert_eq!(back.triangles(), tin.triangles());
+        for id in tin.ids() {
+            for side in 0..3 {
+                assert_eq!(back.is_break(id, side), tin.is_break(id, side), "{id:?} side {side}");
+            }
+        }
         for (a, b) in back.vertices().iter().zip(tin.vertices()) {
             assert!(a.plan() == b.plan() && (a.z - b.z).abs() < 1e-9, "{a:?} for {b:?}");
         }

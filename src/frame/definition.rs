@@ -4,7 +4,7 @@
 //! metres, feet or US survey feet, both axes in one unit.
 //! Source: PROJJSON schema 0.7 (proj.org/schemas), OGC 18-010r7 for the terms.
 
-use super::{FrameError, SiteFrame};
+use super::{FrameError, HEIGHT_NOT_SAID, SiteFrame};
 use crate::units::LengthUnit;
 use proj::Proj;
 use serde_json::Value;
@@ -94,7 +94,7 @@ impl FrameDefinition {
     /// above in the user's words.
     #[must_use]
     pub fn site_frame(&self, near: (f64, f64), height: Option<&str>) -> SiteFrame {
-        let height = height.or(self.height.as_deref()).unwrap_or("as the survey gives them");
+        let height = height.or(self.height.as_deref()).unwrap_or(HEIGHT_NOT_SAID);
         SiteFrame {
             crs: self.crs.clone(),
             name: self.name.clone(),

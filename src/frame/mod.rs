@@ -14,4 +14,4 @@ mod site;
 pub use definition::{AreaOfUse, FrameDefinition, resolve};
 pub use error::FrameError;
 pub use projector::{Geographic, Projector};
-pub use site::SiteFrame;
+pub use site::{HEIGHT_NOT_SAID, SiteFrame};

@@ -3,6 +3,9 @@
 use crate::geom::Point;
 use crate::units::LengthUnit;
 
+/// What stands for the height system of a site that names none.
+pub const HEIGHT_NOT_SAID: &str = "as the survey gives them";
+
 /// The frame that a site's coordinates stand in.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct SiteFrame {
@@ -10,7 +13,7 @@ pub struct SiteFrame {
     pub crs: String,
     /// Its name for people, such as `WGS 84 / UTM zone 55S`; `site grid` when local.
     pub name: String,
-    /// What the elevations are above, in the user's words; `as the survey gives them` when not said.
+    /// What the elevations are above, in the user's words; [`HEIGHT_NOT_SAID`] when not said.
     pub height: String,
     /// The unit of its coordinates and elevations.
     pub unit: LengthUnit,

@@ -44,7 +44,7 @@ pub(super) fn surface(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<(Ti
             read.notes.extend(read.value.check_frame(frame)?);
             frame.clone()
         }
-        None => own_frame(read.value.crs.as_deref(), surface.origin())?,
+        None => own_frame(read.value.crs.as_deref(), read.value.height.as_deref(), surface.origin())?,
     };
     let tin = read.value.tin(surface, frame.origin)?;
     Ok(Noted { value: (tin, frame), notes: read.notes })
@@ -56,12 +56,12 @@ pub(super) fn middle_of_cloud(cloud: &Cloud) -> Option<(f64, f64)> {
     Some((f64::midpoint(lowest[0], highest[0]), f64::midpoint(lowest[1], highest[1])))
 }
 
-fn own_frame(crs: Option<&str>, origin: Point) -> Result<SiteFrame, PipelineError> {
+fn own_frame(crs: Option<&str>, height: Option<&str>, origin: Point) -> Result<SiteFrame, PipelineError> {
     let definition = match crs {
         Some(crs) => resolve(crs)?,
         None => FrameDefinition::local(crate::units::LengthUnit::Metres),
     };
-    let mut frame = definition.site_frame((0.0, 0.0), None);
+    let mut frame = definition.site_frame((0.0, 0.0), height);
     frame.origin = origin;
     Ok(frame)
 }

@@ -100,20 +100,50 @@ impl Tin {
     ///
     /// # Errors
     /// [`TinError::BadTriangle`] or [`TinError::SharedEdge`].
-    pub fn from_triangles(vertices: Vec<Point3>, mut triangles: Vec<[u32; 3]>) -> Result<Self, TinError> {
-        for (index, corners) in triangles.iter_mut().enumerate() {
+    pub fn from_triangles(vertices: Vec<Point3>, triangles: Vec<[u32; 3]>) -> Result<Self, TinError> {
+        let breaks = vec![[false; 3]; triangles.len()];
+        Self::from_faces(vertices, triangles, breaks)
+    }
+
+    /// The same with breaklines: for each triangle, which of its edges are some (edge `k` runs from corner `k`). An edge
+    /// that one of its two triangles tells of is a breakline on both sides.
+    ///
+    /// # Errors
+    /// As [`Self::from_triangles`].
+    ///
+    /// # Panics
+    /// When there are not as many breakline flags as triangles: the caller's fault.
+    pub fn from_faces(
+        vertices: Vec<Point3>,
+        mut triangles: Vec<[u32; 3]>,
+        mut breaks: Vec<[bool; 3]>,
+    ) -> Result<Self, TinError> {
+        assert_eq!(triangles.len(), breaks.len(), "each triangle has its breakline flags");
+        for (index, (corners, edges)) in triangles.iter_mut().zip(&mut breaks).enumerate() {
             let bad = TinError::BadTriangle { triangle: index, corners: *corners };
             let [a, b, c] = *corners;
             let place = |v: u32| vertices.get(v as usize).map(|p| p.plan());
             let (Some(pa), Some(pb), Some(pc)) = (place(a), place(b), place(c)) else { return Err(bad) };
             match orient(pa, pb, pc) {
                 Side::Left => {}
-                Side::Right => corners.swap(1, 2),
+                Side::Right => {
+                    corners.swap(1, 2);
+                    edges.swap(0, 2);
+                }
                 Side::On => return Err(bad),
             }
         }
         let neighbours = neighbours_of(&triangles)?;
-        let breaks = vec![[false; 3]; triangles.len()];
+        let one_sided: Vec<(usize, u32)> = (0..triangles.len())
+            .flat_map(|t| (0..3).map(move |k| (t, k)))
+            .filter(|&(t, k)| breaks[t][k] && neighbours[t][k] != NONE)
+            .map(|(t, k)| (neighbours[t][k] as usize, index(t)))
+            .collect();
+        for (across, t) in one_sided {
+            if let Some(back) = (0..3).find(|&k| neighbours[across][k] == t) {
+                breaks[across][back] = true;
+            }
+        }
         Ok(Self { vertices, triangles, neighbours, breaks })
     }
 

@@ -1,12 +1,14 @@
 //! What a LandXML file holds that we read, and how it becomes a mesh or a line of the site.
 
-use crate::frame::{SiteFrame, resolve};
+use crate::frame::{HEIGHT_NOT_SAID, SiteFrame, resolve};
 use crate::geom::{LIMIT, Point, Point3, snap};
 use crate::io::read::ReadError;
 use crate::notes::Note;
-use crate::surface::{Tin, TinError};
+use crate::surface::{Tin, TinError, overlapping};
 
 pub(super) const FORMAT: &str = "LandXML file";
+/// Faces may lie over one another by this much, metres: coordinates are often written to the millimetre.
+const ROUNDING: f64 = 0.002;
 
 /// What a file holds that we read.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -15,6 +17,8 @@ pub struct LandXml {
     pub path: String,
     /// Code of the frame it names, such as `EPSG:2154`.
     pub crs: Option<String>,
+    /// What it says that its elevations are above.
+    pub height: Option<String>,
     /// Its TIN surfaces.
     pub surfaces: Vec<Surface>,
     /// Its alignments.
@@ -30,6 +34,8 @@ pub struct Surface {
     pub points: Vec<[f64; 3]>,
     /// Faces as indices of points.
     pub faces: Vec<[u32; 3]>,
+    /// For each face, which of its edges are breaklines (edge `k` runs from corner `k`).
+    pub breaks: Vec<[bool; 3]>,
     /// The line of the file that each face stands in.
     pub lines: Vec<u64>,
 }
@@ -46,11 +52,26 @@ pub struct Alignment {
 }
 
 impl LandXml {
-    /// Holds the frame that the file names against the site's.
+    /// Holds the frame that the file names against the site's, and what its elevations are above.
     ///
     /// # Errors
-    /// [`ReadError::Lacks`] when it is another one.
+    /// [`ReadError::Lacks`] when the frame is another one.
     pub fn check_frame(&self, frame: &SiteFrame) -> Result<Vec<Note>, ReadError> {
+        let mut notes = self.check_horizontal(frame)?;
+        if let Some(own) = &self.height
+            && frame.height != HEIGHT_NOT_SAID
+            && !own.eq_ignore_ascii_case(&frame.height)
+        {
+            let text = format!(
+                "elevations of {} are above `{own}`, the site's above `{}`: taken as they are",
+                self.path, frame.height
+            );
+            notes.push(Note::new("landxml::other-height-system", text));
+        }
+        Ok(notes)
+    }
+
+    fn check_horizontal(&self, frame: &SiteFrame) -> Result<Vec<Note>, ReadError> {
         let note = |code: &str, text: String| Ok(vec![Note::new(code, text)]);
         match self.crs.as_deref().map(resolve) {
             _ if frame.is_local() => Ok(Vec::new()),
@@ -92,8 +113,8 @@ impl LandXml {
     /// A surface of this file as a mesh, in a local frame with this origin (metres in the file's frame).
     ///
     /// # Errors
-    /// [`ReadError::Fault`] with the line of a face without area, [`ReadError::Format`] when an edge has three faces or
-    /// a point lies out of the local frame.
+    /// [`ReadError::Fault`] with the line of a face without area or of one that lies over another, [`ReadError::Format`]
+    /// when an edge has three faces, [`ReadError::Lacks`] when a point lies out of the local frame.
     pub fn tin(&self, surface: &Surface, origin: Point) -> Result<Tin, ReadError> {
         let mut vertices = Vec::with_capacity(surface.points.len());
         for &[easting, northing, elevation] in &surface.points {
@@ -104,16 +125,28 @@ impl LandXml {
             }
             vertices.push(Point3::new(x, y, elevation));
         }
-        Tin::from_triangles(vertices, surface.faces.clone()).map_err(|why| match why {
-            TinError::BadTriangle { triangle, .. } => ReadError::Fault {
-                path: self.path.clone(),
-                line: surface.lines.get(triangle).copied().unwrap_or_default(),
-                column: 0,
-                found: "a face whose three points stand on one line".to_owned(),
-                accepted: "faces with an area".to_owned(),
-            },
-            other => ReadError::Format { path: self.path.clone(), format: FORMAT, why: other.to_string() },
-        })
+        let line_of = |face: usize| surface.lines.get(face).copied().unwrap_or_default();
+        let fault = |face: usize, found: String, accepted: &str| ReadError::Fault {
+            path: self.path.clone(),
+            line: line_of(face),
+            column: 0,
+            found,
+            accepted: accepted.to_owned(),
+        };
+        let tin =
+            Tin::from_faces(vertices, surface.faces.clone(), surface.breaks.clone()).map_err(|why| match why {
+                TinError::BadTriangle { triangle, .. } => {
+                    fault(triangle, "a face whose three points stand on one line".to_owned(), "faces with an area")
+                }
+                other => ReadError::Format { path: self.path.clone(), format: FORMAT, why: other.to_string() },
+            })?;
+        match overlapping(&tin, ROUNDING) {
+            None => Ok(tin),
+            Some((first, other)) => {
+                let found = format!("a face that lies over the one in line {}", line_of(first.0 as usize));
+                Err(fault(other.0 as usize, found, "faces beside one another in plan"))
+            }
+        }
     }
 }
 

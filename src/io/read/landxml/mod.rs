@@ -1,8 +1,9 @@
 //! LandXML 1.0 to 1.2: TIN surfaces and alignments, all lengths in metres on our side.
 //!
 //! The schema does not see what makes a surface wrong, so this does: point ids are unique, every face names three
-//! different points that are there, no face is without area, no edge has three faces. Points are written `northing
-//! easting elevation`. Elevations are in metres unless `elevationUnit` says otherwise, even among feet (the schema's
+//! different points that are there, no face is without area, no edge has three faces, no face lies over another (by more
+//! than rounding to the millimetre). Breakline sides of faces are kept, invisible faces left out. Points are written
+//! `northing easting elevation`. Elevations are in metres unless `elevationUnit` says otherwise, even among feet (the schema's
 //! default, told as a note); `feet` beside US survey feet are taken as US survey feet, since the schema has no other
 //! word for them. Arcs become chords within 5 mm; spirals are refused.
 

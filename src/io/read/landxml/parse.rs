@@ -1,6 +1,7 @@
 //! The walk through a LandXML text, element by element, with the line of every fault.
 
 use super::content::{Alignment, FORMAT, LandXml, Surface};
+use crate::frame::HEIGHT_NOT_SAID;
 use crate::io::read::ReadError;
 use crate::notes::{Note, Noted};
 use crate::units::{METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT};
@@ -141,6 +142,9 @@ impl<'a> Walk<'a> {
                 let code = self.attributes.get("epsgCode").map(|code| code.trim().to_owned());
                 self.out.crs = code.filter(|code| !code.is_empty() && code.bytes().all(|b| b.is_ascii_digit()));
                 self.out.crs = self.out.crs.take().map(|code| format!("EPSG:{code}"));
+                let height = ["verticalDatum", "verticalCoordinateSystemName"].map(|key| self.attributes.get(key));
+                let height = height.into_iter().flatten().map(|name| name.trim().to_owned());
+                self.out.height = height.into_iter().find(|name| !name.is_empty() && name != HEIGHT_NOT_SAID);
             }
             "Surface" => {
                 let name = self.attributes.get("name").cloned().unwrap_or_default();
@@ -300,6 +304,13 @@ impl<'a> Walk<'a> {
             self.invisible += 1;
             return Ok(());
         }
+        let bits = match self.attributes.get("b").map(|bits| bits.trim().to_owned()) {
+            None => 0,
+            Some(bits) => match bits.parse::<u8>() {
+                Ok(bits) if bits < 8 => bits,
+                _ => return Err(self.fault(format!("breakline sides b=`{bits}`"), "0 to 7, the sum of 1, 2 and 4")),
+            },
+        };
         let text = std::mem::take(&mut self.text);
         let mut corners = Vec::new();
         for part in text.split_whitespace() {
@@ -315,6 +326,7 @@ impl<'a> Walk<'a> {
         let line = self.line(self.at);
         let Some(surface) = self.out.surfaces.last_mut() else { return Ok(()) };
         surface.faces.push(face);
+        surface.breaks.push([0, 1, 2].map(|side| bits & (1 << side) != 0));
         surface.lines.push(line);
         Ok(())
     }
@@ -352,6 +364,24 @@ impl<'a> Walk<'a> {
         }
     }
 
+    /// Which way round faces run says nothing in the schema, and all of them clockwise is a habit of some programs; a
+    /// mixture is a sign of trouble where the file was made.
+    fn note_winding(&mut self) {
+        for surface in &self.out.surfaces {
+            let area = |face: &[u32; 3]| {
+                let [a, b, c] = face.map(|at| surface.points[at as usize]);
+                (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+            };
+            let clockwise = surface.faces.iter().filter(|face| area(face) < 0.0).count();
+            if clockwise > 0 && clockwise < surface.faces.len() {
+                let (name, all) = (&surface.name, surface.faces.len());
+                let text =
+                    format!("{clockwise} of {all} faces of surface `{name}` run clockwise, the others do not: turned");
+                self.notes.push(Note::new("landxml::mixed-winding", text));
+            }
+        }
+    }
+
     fn finish(mut self) -> Result<Noted<LandXml>, ReadError> {
         if let Some(open) = self.open.last().cloned() {
             self.at = self.source.len();
@@ -361,6 +391,7 @@ impl<'a> Walk<'a> {
             let why = format!("surface `{}` has {} points and no face: faces are needed", bare.name, bare.points.len());
             return Err(ReadError::Lacks { path: self.path.to_owned(), why });
         }
+        self.note_winding();
         if self.invisible > 0 {
             let text = format!("{} faces of {} are marked invisible and left out", self.invisible, self.path);
             self.notes.push(Note::new("landxml::invisible-faces", text));

@@ -101,6 +101,8 @@ fn every_fault_names_its_line() {
         ("<F>1 5 9</F>", "", "has 3 points and no face"),
         ("<F>1 5 9</F>", "<F i=\"1\">1 5 9</F>", "has 3 points and no face"),
         ("2010 1010 100.5", "2000 1020 100.5", "g.landxml:15: found a face whose three points stand on one line"),
+        ("<F>1 5 9</F>", "<F b=\"8\">1 5 9</F>", "g.landxml:15: found breakline sides b=`8`, accepted is 0 to 7"),
+        ("<F>1 5 9</F>", "<F>1 5 9</F><F>21 22 23</F>", "g.landxml:15: found a face at point `21`"),
         ("2010 1010 100.5", "2010 1010", "2 numbers in point 9"),
         ("2010 1010 100.5", "2010 NaN 100.5", "found `NaN`, accepted is a number"),
         ("2010 1010 100.5", "2010 1O10 100.5", "found `1O10`"),
@@ -144,4 +146,47 @@ fn the_frame_is_held_against_the_sites() {
     let bare = parsed(&SOUND.replace("<CoordinateSystem epsgCode=\"2921\"/>", "")).unwrap().value;
     assert_eq!(bare.check_frame(&utah).unwrap()[0].code, "landxml::no-frame");
     assert!(read.surface(Some("works")).unwrap_err().to_string().contains("no surface `works` in it, but ground"));
+}
+
+#[test]
+fn a_face_over_another_is_no_surface_and_says_where() {
+    let more = SOUND
+        .replace(
+            "</Pnts>",
+            "<P id=\"21\">2001 1006 90</P><P id=\"22\">2001 1009 90</P><P id=\"23\">2004 1008 90</P></Pnts>",
+        )
+        .replace("<F>1 5 9</F>", "<F>1 5 9</F>\n<F>21 22 23</F>");
+    let read = parsed(&more).unwrap().value;
+    let told = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap_err().to_string();
+    assert!(told.contains("g.landxml:16: found a face that lies over the one in line 15"), "{told}");
+}
+
+#[test]
+fn breakline_sides_and_the_height_system_are_kept() {
+    let text = SOUND
+        .replace("<F>1 5 9</F>", "<F b=\"5\">1 5 9</F>")
+        .replace("epsgCode=\"2921\"", "epsgCode=\"2921\" verticalDatum=\"NAVD88\"");
+    let read = parsed(&text).unwrap().value;
+    assert_eq!(read.height.as_deref(), Some("NAVD88"));
+    let tin = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap();
+    let sides = [0, 1, 2].map(|side| tin.is_break(crate::surface::TriangleId(0), side));
+    assert_eq!(sides, [true, false, true]);
+    // Held against the site's, and never taken for a name when it says that nothing was said.
+    let site = |height: &str| resolve("EPSG:2921").unwrap().site_frame((1000.0, 2000.0), Some(height));
+    assert!(read.check_frame(&site("navd88")).unwrap().is_empty());
+    assert_eq!(read.check_frame(&site("NGVD29")).unwrap()[0].code, "landxml::other-height-system");
+    assert_eq!(parsed(&text.replace("NAVD88", crate::frame::HEIGHT_NOT_SAID)).unwrap().value.height, None);
+}
+
+#[test]
+fn faces_that_run_both_ways_are_turned_and_told() {
+    let two = SOUND.replace("</Pnts>", "<P id=\"10\">2010 1000 100</P></Pnts>");
+    let read = |faces: &str| parsed(&two.replace("<F>1 5 9</F>", faces)).unwrap();
+    assert!(read("<F>1 5 9</F><F>1 9 10</F>").notes.is_empty());
+    assert!(read("<F>1 9 5</F><F>1 10 9</F>").notes.is_empty(), "all clockwise");
+    let mixed = read("<F>1 5 9</F><F b=\"1\">1 10 9</F>");
+    assert_eq!(mixed.notes[0].code, "landxml::mixed-winding");
+    let tin = mixed.value.tin(&mixed.value.surfaces[0], Point::new(300.0, 600.0)).unwrap();
+    crate::surface::sound::assert_sound(&tin);
+    assert!(crate::surface::sound::has_break(&tin, 0, 3), "side 1 of the turned face runs from point 1 to point 10");
 }
