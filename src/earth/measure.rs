@@ -84,8 +84,18 @@ impl Overlay {
     }
 }
 
+/// A shortage, or more earth left over than a twentieth of the dig: less is spread without a thought.
 fn balance_note(row: &QuantityRow) -> Option<Note> {
     let surplus = row.surplus_bank.in_cubic_metres();
+    let cut = row.cut_bank.in_cubic_metres();
+    if surplus > (cut / 20.0).max(2.0) {
+        let text = format!(
+            "`{}` leaves {surplus:.1} m3 (bank) of {cut:.1} m3 over: it wants a place before the dig (a higher or wider berm, the \
+             downhill toe in thin layers, a crossing), never the ditch, the sill or the outlet; or dig less",
+            row.works
+        );
+        return Some(Note::new("earth::left-over", text));
+    }
     (surplus < -0.5).then(|| {
         let text = format!(
             "`{}` is short of {:.1} m3 (bank) of fill: what the ditch gives does not make the berm; deepen or widen the \

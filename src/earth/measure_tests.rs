@@ -69,6 +69,24 @@ fn topsoil_flips_the_balance() {
     assert_eq!(notes.iter().any(|note| note.code == "earth::short"), surplus(&plan) < -0.5);
 }
 
+/// Earth that is left over needs a place, and is told with what may be done.
+#[test]
+fn earth_left_over_gets_advice() {
+    let mut plan = plan();
+    let told = |plan: &crate::works::SitePlan| {
+        let notes = quantities(&ground(), plan).notes;
+        notes.into_iter().find(|note| note.code.starts_with("earth::l") || note.code == "earth::short")
+    };
+    plan.swales[0].wanted.topsoil = Length::ZERO;
+    plan.swales[0].wanted.soil.placed_per_bank = 3.0;
+    let note = told(&plan).unwrap();
+    assert_eq!(note.code, "earth::left-over");
+    assert!(note.text.contains("wants a place before the dig") && note.text.contains("m3 (bank)"), "{}", note.text);
+    // As much as the berm takes: nothing to say.
+    plan.swales[0].wanted.soil.placed_per_bank = area(1..=4) / area(5..=8);
+    assert_eq!(told(&plan), None);
+}
+
 /// A dig shallower than the topsoil is all topsoil.
 #[test]
 fn a_scrape_is_topsoil_only() {

@@ -5,6 +5,8 @@
 
 pub mod feature;
 pub mod read;
+mod reason;
 pub mod write;
 
 pub use feature::{Column, ColumnKind, Feature, Geometry, GeometryKind, Layer, Value};
+pub use reason::reason;

@@ -7,4 +7,4 @@ mod event;
 mod note;
 
 pub use event::{Cancelled, Event, Recorder, Reporter, Silent};
-pub use note::{Note, Noted, Place};
+pub use note::{Note, Noted, Place, Tidings};

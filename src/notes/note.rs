@@ -44,6 +44,24 @@ impl fmt::Display for Place {
     }
 }
 
+/// What a note tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Tidings {
+    /// A doubt, a guess, or what was done otherwise than asked.
+    #[default]
+    Doubt,
+    /// That something is as it should be.
+    Good,
+}
+
+impl Tidings {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+    const fn is_doubt(&self) -> bool {
+        matches!(self, Self::Doubt)
+    }
+}
+
 /// Something the user should know about a result. A note never changes an exit code.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Note {
@@ -51,6 +69,9 @@ pub struct Note {
     pub code: String,
     /// One or two sentences for a person, with units.
     pub text: String,
+    /// Whether it is a doubt or good news.
+    #[serde(default, skip_serializing_if = "Tidings::is_doubt")]
+    pub tidings: Tidings,
     /// Where it belongs, when it has a place.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub place: Option<Place>,
@@ -60,7 +81,13 @@ impl Note {
     /// A note without a place.
     #[must_use]
     pub fn new(code: &str, text: impl Into<String>) -> Self {
-        Self { code: code.to_owned(), text: text.into(), place: None }
+        Self { code: code.to_owned(), text: text.into(), tidings: Tidings::Doubt, place: None }
+    }
+
+    /// A note that says that all is well.
+    #[must_use]
+    pub fn good(code: &str, text: impl Into<String>) -> Self {
+        Self { tidings: Tidings::Good, ..Self::new(code, text) }
     }
 
     /// The same note at a place.

@@ -3,6 +3,7 @@
 use super::config::{Fault, Located, PipelineFile};
 use super::fingerprint;
 use super::{PipelineError, Stage};
+use crate::io::reason;
 use std::path::PathBuf;
 
 /// One input file.
@@ -48,7 +49,7 @@ fn hash(path: &PathBuf) -> Result<(String, u64), String> {
     }
     std::fs::File::open(path).and_then(fingerprint::of_reader).map_err(|error| match error.kind() {
         std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
-        _ => error.to_string(),
+        _ => reason(&error),
     })
 }
 

@@ -48,7 +48,8 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
 }
 
 fn is_points(path: &Path) -> bool {
-    !path.is_dir() && !matches!(ending(path).as_str(), "las" | "laz" | "xml" | "landxml")
+    let of_run = path.to_string_lossy().rsplit_once('#').is_some_and(|(folder, _)| Path::new(folder).is_dir());
+    !of_run && !path.is_dir() && !matches!(ending(path).as_str(), "las" | "laz" | "xml" | "landxml")
 }
 
 fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, PipelineError> {

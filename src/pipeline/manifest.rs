@@ -97,7 +97,7 @@ impl Manifest {
         let damaged = |why: &str| PipelineError::Damaged { path: path.clone(), why: why.to_owned() };
         let listed = self.json["outputs"].as_array().and_then(|all| all.iter().find(|output| output["file"] == file));
         let listed = listed.ok_or_else(|| damaged("the run did not leave such a file"))?;
-        let bytes = std::fs::read(&path).map_err(|error| damaged(&error.to_string()))?;
+        let bytes = std::fs::read(&path).map_err(|error| damaged(&crate::io::reason(&error)))?;
         if listed["sha256"] == fingerprint::of_bytes(&bytes) {
             Ok(bytes)
         } else {

@@ -122,7 +122,7 @@ fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result
         None | Some("ground") => "ground/ground.landxml",
         Some("works") => "works/works.landxml",
         Some(other) => {
-            return Err(PipelineError::Damaged {
+            return Err(PipelineError::Unreadable {
                 path: folder.to_owned(),
                 why: format!("`#{other}` names no surface of a run: accepted are #ground and #works"),
             });

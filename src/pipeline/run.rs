@@ -6,6 +6,7 @@ use super::inputs::{self, Input};
 use super::record::{self, Records, StageRecord};
 use super::values::Values;
 use super::{MANIFEST, PipelineError, Stage, leave, manifest};
+use crate::io::reason;
 use crate::io::write::atomic;
 use crate::notes::{Event, Reporter};
 use serde_json::{Value as Json, json};
@@ -99,11 +100,27 @@ fn read_file(path: &Path) -> Result<PipelineFile, PipelineError> {
     let text = std::fs::read_to_string(path).map_err(|error| {
         let why = match error.kind() {
             std::io::ErrorKind::NotFound => "there is no such pipeline file".to_owned(),
-            _ => error.to_string(),
+            _ if path.is_dir() => a_folder(path),
+            _ => format!("{}; a pipeline file (TOML) is needed", reason(&error)),
         };
         PipelineError::Unreadable { path: path.to_owned(), why }
     })?;
     Ok(config::read(path, &text)?)
+}
+
+/// What to do about a folder where a pipeline file is due: the pipeline files in it are named.
+fn a_folder(path: &Path) -> String {
+    let files = std::fs::read_dir(path).into_iter().flatten().flatten().map(|entry| entry.path());
+    let mut inside: Vec<String> = files
+        .filter(|file| file.extension().is_some_and(|ending| ending == "toml"))
+        .map(|file| format!("`{}`", file.display()))
+        .collect();
+    inside.sort();
+    if inside.is_empty() {
+        "it is a folder; a pipeline file (TOML) is needed, and none stands in it".to_owned()
+    } else {
+        format!("it is a folder; name the pipeline file: {}", inside.join(" or "))
+    }
 }
 
 /// Refuses a folder in which the run would replace what it did not write: a stage's folder or a `run.json` of somebody
@@ -132,8 +149,11 @@ fn only_ours(folder: &Path, file: &PipelineFile, inputs: &[Input]) -> Result<(),
 
 /// Makes the output folder and proves that it can be written to, before anything is computed.
 fn prepare(folder: &Path) -> Result<(), PipelineError> {
-    let refused =
-        |error: std::io::Error| PipelineError::OutputFolder { path: folder.to_owned(), why: error.to_string() };
+    let refused = |error: std::io::Error| PipelineError::OutputFolder { path: folder.to_owned(), why: reason(&error) };
+    if folder.is_file() {
+        let why = "it is a file; name a folder with --out".to_owned();
+        return Err(PipelineError::OutputFolder { path: folder.to_owned(), why });
+    }
     let cache = folder.join(".cache");
     std::fs::create_dir_all(&cache).map_err(refused)?;
     let probe = cache.join("probe");
@@ -206,7 +226,7 @@ fn make(
     };
     atomic::swap_folder(&fresh, &place)?;
     let outputs = record::outputs(folder, stage)
-        .map_err(|error| PipelineError::Damaged { path: place.clone(), why: error.to_string() })?;
+        .map_err(|error| PipelineError::Damaged { path: place.clone(), why: reason(&error) })?;
     for output in &outputs {
         reporter.event(&Event::Wrote(folder.join(&output.file)));
     }
@@ -233,7 +253,7 @@ fn finish(file: &PipelineFile, inputs: &[Input], records: &Records, folder: &Pat
 fn outcome(folder: PathBuf, records: &Records) -> Result<Outcome, PipelineError> {
     let place = folder.join(MANIFEST);
     let damaged = |why: String| PipelineError::Damaged { path: place.clone(), why };
-    let bytes = std::fs::read(&place).map_err(|error| damaged(error.to_string()))?;
+    let bytes = std::fs::read(&place).map_err(|error| damaged(reason(&error)))?;
     let manifest = serde_json::from_slice(&bytes).map_err(|error| damaged(error.to_string()))?;
     let failed = records.iter().flat_map(|(_, record)| record.failed.clone()).collect();
     Ok(Outcome { folder, manifest, failed })

@@ -8,6 +8,7 @@ use crate::frame::{Geographic, Projector, SiteFrame};
 use crate::geom::{LIMIT, Point};
 use crate::notes::{Note, Place};
 use crate::stats::median;
+use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
 /// Why a shot is not used.
@@ -158,7 +159,7 @@ fn unit_note(files: &[PointFile], frame: &SiteFrame, notes: &mut Vec<Note>) {
 
 /// Numbers that fit in degrees where a projected frame has metres or feet.
 fn refuse_degrees(file: &PointFile, frame: &SiteFrame) -> Result<(), SurveyError> {
-    if frame.is_local() {
+    if frame.is_local() && !within_one_degree(file) {
         return Ok(());
     }
     let like_degrees = |record: &&Record| match record.position {
@@ -184,6 +185,20 @@ fn refuse_degrees(file: &PointFile, frame: &SiteFrame) -> Result<(), SurveyError
         crs: frame.crs.clone(),
         unit: frame.unit.name(),
     })
+}
+
+/// True when no site is so small: a site grid's shots all within one unit of one another are degrees.
+fn within_one_degree(file: &PointFile) -> bool {
+    let places = || {
+        file.records.iter().filter_map(|record| match record.position {
+            Position::Grid { easting, northing } => Some((easting, northing)),
+            Position::Geographic { .. } => None,
+        })
+    };
+    let Some(first) = places().next() else { return false };
+    let near = |(easting, northing): (f64, f64)| (easting - first.0).abs() < 1.0 && (northing - first.1).abs() < 1.0;
+    // Close to the origin of a grid a handful of shots may well lie within a metre.
+    places().count() > 3 && first.0.abs().max(first.1.abs()) > 2.0 && places().all(near)
 }
 
 fn projector(file: &PointFile, settings: &Settings, frame: &SiteFrame) -> Result<Option<Projector>, SurveyError> {
@@ -251,11 +266,35 @@ fn doubt_order(
             how,
         });
     }
+    if let (None, Some(unit)) = (file.unit, other_unit(grid, frame, projector)) {
+        return Err(SurveyError::UnitForgotten {
+            file: file.name.clone(),
+            easting: grid.x / frame.unit.metres(),
+            northing: grid.y / frame.unit.metres(),
+            crs: frame.crs.clone(),
+            taken: frame.unit.name(),
+            unit: unit.name(),
+        });
+    }
     notes.push(Note::new("survey::outside-area", why.to_string()).at(in_file(file, 0)));
     Ok(())
 }
 
-/// `file:point`, or `file:line` when no point of the file has that number.
+/// The unit in which a place that lies outside the frame's area of use would lie inside.
+fn other_unit(grid: Point, frame: &SiteFrame, projector: &Projector) -> Option<LengthUnit> {
+    let others = match frame.unit {
+        LengthUnit::Metres => [LengthUnit::Feet, LengthUnit::UsSurveyFeet],
+        LengthUnit::Feet => [LengthUnit::Metres, LengthUnit::UsSurveyFeet],
+        LengthUnit::UsSurveyFeet => [LengthUnit::Metres, LengthUnit::Feet],
+    };
+    others.into_iter().find(|unit| {
+        let scale = unit.metres() / frame.unit.metres();
+        let place = Point::new(grid.x * scale - frame.origin.x, grid.y * scale - frame.origin.y);
+        projector.to_lonlat(place).is_ok()
+    })
+}
+
+/// `file:point` or `file:line 243`; also `file:243` for a line when no point of the file has that number.
 fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], notes: &mut Vec<Note>) {
     for wanted in &settings.keep {
         let (name, point) = wanted.rsplit_once(':').unwrap_or(("", wanted));
@@ -266,7 +305,8 @@ fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], no
         let by_id = all.iter().any(|c| of_file(c) && c.shot.id == point);
         let mut found = false;
         for candidate in all.iter_mut().filter(|c| of_file(c)) {
-            if if by_id { candidate.shot.id == point } else { candidate.shot.line.to_string() == point } {
+            let line = super::find::line_of(point).or_else(|| point.parse().ok());
+            if if by_id { candidate.shot.id == point } else { line == Some(candidate.shot.line) } {
                 candidate.keep = true;
                 found = true;
                 if let Some(against) = candidate.against.as_ref().filter(|against| !against.can_keep) {

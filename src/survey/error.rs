@@ -64,6 +64,25 @@ pub enum SurveyError {
         /// How the columns came to be known.
         how: &'static str,
     },
+    /// The frame's area of use says that the numbers are in another unit.
+    #[error(
+        "{file}: easting {easting:.0}, northing {northing:.0}, taken as {taken}, lies outside the area of use of {crs}; as {unit} it lies \
+         inside: say units = \"{unit}\" (or \"us-survey-feet\"), or units = \"{taken}\" if that is what they are"
+    )]
+    UnitForgotten {
+        /// The file.
+        file: String,
+        /// Median easting as read, in the frame's unit.
+        easting: f64,
+        /// Median northing as read, in the frame's unit.
+        northing: f64,
+        /// The site's frame.
+        crs: String,
+        /// The unit that was taken.
+        taken: &'static str,
+        /// The unit that fits.
+        unit: &'static str,
+    },
     /// A place that the frame cannot take.
     #[error("{file}:{line}: {why}")]
     OutsideFrame {
@@ -100,12 +119,14 @@ pub enum SurveyError {
         value: String,
     },
     /// More than one shot has that number.
-    #[error("point `{wanted}` is ambiguous: {found}; write `file:point`")]
+    #[error("point `{wanted}` is ambiguous: {found}; write {write}")]
     Ambiguous {
         /// As asked.
         wanted: String,
         /// The shots that have it, with file and line.
         found: String,
+        /// What tells them apart.
+        write: String,
     },
 }
 
@@ -119,6 +140,7 @@ impl SurveyError {
             Self::Degrees { .. } => "survey::degrees",
             Self::NoProjection { .. } => "survey::no-projection",
             Self::Swapped { .. } => "survey::swapped",
+            Self::UnitForgotten { .. } => "survey::unit-forgotten",
             Self::OutsideFrame { .. } => "survey::outside-frame",
             Self::Frame(_) => "survey::frame",
             Self::NoSuchShot { .. } => "survey::no-such-shot",
@@ -135,7 +157,7 @@ impl SurveyError {
                 Some(Place::File { file: file.clone(), line: *line, column: *column })
             }
             Self::OutsideFrame { file, line, .. } => Some(Place::File { file: file.clone(), line: *line, column: 0 }),
-            Self::NoProjection { file } | Self::Swapped { file, .. } => {
+            Self::NoProjection { file } | Self::Swapped { file, .. } | Self::UnitForgotten { file, .. } => {
                 Some(Place::File { file: file.clone(), line: 0, column: 0 })
             }
             _ => None,

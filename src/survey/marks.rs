@@ -178,7 +178,7 @@ fn verdict(file: &str, checks: &[&CheckShot], settings: &Settings) -> Note {
     }
     let has = |at: CheckAt| checks.iter().any(|check| check.at == at);
     match (has(CheckAt::Opening), has(CheckAt::Closing)) {
-        (true, true) => Note::new("survey::checked", format!("{file} is checked: {list}; {limits}")),
+        (true, true) => Note::good("survey::checked", format!("{file} is checked: {list}; {limits}")),
         (opened, _) => {
             let open = if opened { "closed" } else { "opened" };
             Note::new("survey::check-one-end", format!("{file} is not {open} by a check shot: {list}; {limits}"))

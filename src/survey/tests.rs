@@ -305,6 +305,75 @@ fn point_numbers_are_unique_only_in_their_file() {
 }
 
 #[test]
+fn a_number_that_a_file_gives_twice_is_named_by_its_line() {
+    let mut records =
+        vec![record(1, 0.0, 0.0, 400.0, "gs"), record(2, 5.0, 0.0, 401.0, "gs"), record(3, 0.0, 5.0, 402.0, "gs")];
+    records.iter_mut().for_each(|record| record.line += 240);
+    records[2].id = "2".into();
+    let (survey, _) = checked(&[file("paddock/day1.csv", records.clone())]);
+    assert_eq!(
+        survey.find_shot("2").unwrap_err().to_string(),
+        "point `2` is ambiguous: `paddock/day1.csv:2` (line 242) and `paddock/day1.csv:2` (line 243); write \
+         `paddock/day1.csv:line 242` or `paddock/day1.csv:line 243`"
+    );
+    assert_eq!(survey.find_shot("paddock/day1.csv:line 242").unwrap().elevation, 401.0);
+    assert_eq!(survey.find_shot("day1.csv:line 243").unwrap().elevation, 402.0);
+    assert!(survey.find_shot("day1.csv:line 299").is_err());
+    // The same words put one of them back.
+    records[2].quality.fix = Fix::Float;
+    let keep = Settings { keep: vec!["day1.csv:line 243".into()], ..settings() };
+    let kept = check(&[file("day1.csv", records)], &keep, &local()).unwrap().value;
+    assert!(kept.set_aside.is_empty(), "{:?}", kept.set_aside);
+}
+
+#[test]
+fn numbers_that_fit_the_frame_in_another_unit_only_are_refused() {
+    let place = |scale: f64, at: u32| {
+        let mut one = record(at.into(), 0.0, 0.0, 430.0, "gs");
+        let easting = 412_000.0 + f64::from(at % 5) * 10.0;
+        let northing = 6_187_000.0 + f64::from(at / 5) * 10.0;
+        one.position = Position::Grid { easting: easting / scale, northing: northing / scale };
+        one
+    };
+    let shots = |scale: f64| PointFile { unit: None, ..file("day1.csv", (1..26).map(|at| place(scale, at)).collect()) };
+    // A run puts its local frame around the numbers as it takes them.
+    let utm = resolve("EPSG:32755").unwrap().site_frame((EAST / 0.3048, NORTH / 0.3048), None);
+    let told = |file: PointFile| check(&[file], &settings(), &utm).map(|_| ()).unwrap_err();
+    let feet = told(shots(0.3048));
+    assert_eq!(feet.code(), "survey::unit-forgotten");
+    assert!(feet.to_string().contains("as feet it lies inside: say units = \"feet\""), "{feet}");
+    // Said to be metres, it is the user's word: told as a note.
+    let mut said = shots(0.3048);
+    said.unit = Some(LengthUnit::Metres);
+    assert!(note(&check(&[said], &settings(), &utm).unwrap().notes, "survey::outside-area").is_some());
+    // The other way round, in a frame of feet.
+    let utah = resolve("EPSG:2921").unwrap().site_frame((499_872.0, 2_194_560.0), None);
+    let metres = (1..26).map(|at| {
+        let mut one = place(1.0, at);
+        one.position =
+            Position::Grid { easting: 499_872.0 + f64::from(at % 5), northing: 2_194_560.0 + f64::from(at / 5) };
+        one
+    });
+    let metres = PointFile { unit: None, ..file("day1.csv", metres.collect()) };
+    let metres = check(&[metres], &settings(), &utah).map(|_| ()).unwrap_err();
+    assert!(metres.to_string().contains("say units = \"metres\""), "{metres}");
+}
+
+#[test]
+fn degrees_in_a_site_grid_are_refused_too() {
+    let site = crate::frame::FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None);
+    let degrees = |at: u32| {
+        let mut one = record(at.into(), 0.0, 0.0, 430.0, "gs");
+        one.position =
+            Position::Grid { easting: 146.04 + f64::from(at) * 1e-4, northing: -34.45 + f64::from(at % 3) * 1e-4 };
+        one
+    };
+    let told = check(&[file("day1.csv", (0..9).map(degrees).collect())], &settings(), &site).unwrap_err();
+    assert_eq!(told.code(), "survey::degrees");
+    assert!(told.to_string().contains("name the columns `longitude` and `latitude`"), "{told}");
+}
+
+#[test]
 fn doubtful_codes_and_numbers_are_told() {
     let mut records = vec![
         record(1, 0.0, 0.0, 400.0, "gs"),

@@ -79,7 +79,7 @@ pub(super) fn trace(
         }
         turned = second.station < first.station;
         let (low, high) = (first.station.min(second.station), first.station.max(second.station));
-        line = line.between(low, high).ok_or_else(|| none("its two ends are the same place"))?;
+        line = line.between(low, high).ok_or_else(|| none(&one_place([from, to], [first.point, second.point])))?;
     }
     let line =
         back_from_rim(&line, locator, reach).ok_or_else(|| none("it runs too close to the edge of the survey"))?;
@@ -93,6 +93,21 @@ pub(super) fn trace(
             }
         }
     })
+}
+
+/// Why two ends that were given leave no line between them.
+fn one_place(ends: [Point; 2], feet: [Point; 2]) -> String {
+    let off = [0, 1].map(|k| ends[k].distance(feet[k]));
+    let ends_apart = ends[0].distance(ends[1]);
+    if off[0].min(off[1]) > ends_apart.max(1.0) {
+        format!(
+            "the two ends given in `between` lie {:.0} m and {:.0} m from the nearest contour line, and nearest to one place of it; \
+             are their easting and northing right",
+            off[0], off[1]
+        )
+    } else {
+        "the two ends given in `between` are nearest to one place of the contour line".to_owned()
+    }
 }
 
 /// A note at a place of the local frame.

@@ -166,6 +166,50 @@ const CASES: &[Case] = &[
         says: &["150", "ambiguous", "shots.csv", "again.csv"],
         place: ("site.toml", At::Text("\"150\"")),
     },
+    Case {
+        name: "a number twice in one file",
+        change: |site| {
+            edit_line(site, 53, |line| with_field(line, 0, "101"));
+            site.edit("site.toml", "through = [412066.0, 6187040.0]", "at-shot = \"shots.csv:101\"");
+        },
+        says: &["ambiguous", "write `shots.csv:line 4` or `shots.csv:line 53`"],
+        place: ("site.toml", At::Text("\"shots.csv:101\"")),
+    },
+    Case {
+        name: "feet forgotten",
+        change: |site| {
+            let text = site.read("shots.csv");
+            let feet = |field: &str| format!("{:.3}", field.parse::<f64>().unwrap() / 0.3048);
+            let lines = text.lines().enumerate().map(|(number, line)| {
+                let fields: Vec<&str> = line.split(',').collect();
+                let [easting, northing, elevation] =
+                    [1, 2, 3].map(|k| if number == 0 { fields[k].to_owned() } else { feet(fields[k]) });
+                [&[fields[0], &easting, &northing, &elevation], &fields[4..]].concat().join(",")
+            });
+            let changed = lines.collect::<Vec<_>>().join("\n");
+            site.write("shots.csv", &changed);
+        },
+        says: &["lies outside the area of use of EPSG:32755", "as feet it lies inside", "units = \"feet\""],
+        place: ("shots.csv", At::Whole),
+    },
+    Case {
+        name: "both ends far from the survey",
+        change: |site| {
+            site.edit(
+                "site.toml",
+                "[[412025.0, 6187040.0], [412105.0, 6187040.0]]",
+                "[[400025.0, 6187040.0], [400105.0, 6187040.0]]",
+            );
+        },
+        says: &["nearest contour line", "are their easting and northing right"],
+        place: ("site.toml", At::Text("[[400025.0")),
+    },
+    Case {
+        name: "a quote that is missing",
+        change: |site| site.edit("site.toml", "\"Sample paddock\"", "\"Sample paddock"),
+        says: &["invalid basic string"],
+        place: ("site.toml", At::Line(12, 25)),
+    },
 ];
 
 #[test]
@@ -199,6 +243,68 @@ fn an_output_folder_that_cannot_be_written_is_told_before_any_work() {
     assert_eq!(told.code, 2, "{}", told.err);
     assert!(told.err.contains("the output folder shots.csv/out cannot be written to"), "{}", told.err);
     assert!(!told.err.contains("survey "), "nothing was computed: {}", told.err);
+}
+
+#[test]
+fn folders_and_files_taken_for_one_another_are_told_in_plain_words() {
+    let site = Site::new();
+    let said = |arguments: &[&str]| {
+        let told = site.run(arguments);
+        assert_eq!(told.code, 2, "{arguments:?}: {}", told.err);
+        assert_eq!(told.err.matches("error: ").count(), 1, "{}", told.err);
+        assert!(!told.err.contains("os error"), "{}", told.err);
+        told.err
+    };
+    let folder = said(&["run", "."]);
+    assert!(folder.contains("it is a folder; name the pipeline file: `./site.toml`"), "{folder}");
+    let out = said(&["run", "site.toml", "--out", "shots.csv"]);
+    assert!(out.contains("the output folder shots.csv cannot be written to: it is a file"), "{out}");
+    let out = said(&["run", "site.toml", "--out", "shots.csv/out"]);
+    assert!(out.contains("a part of its path is a file, not a folder"), "{out}");
+    let look = said(&["look", "lost.laz"]);
+    assert!(look.contains("lost.laz cannot be read: there is no such file or folder"), "{look}");
+}
+
+#[test]
+fn a_part_of_a_run_that_is_none_is_told_as_such() {
+    let site = Site::new();
+    assert_eq!(site.run(&["run", "site.toml", "--until", "works"]).code, 0);
+    let told = site.run(&["volume", "site#work", "site"]);
+    assert_eq!(told.code, 2);
+    assert_eq!(told.err, "error: site: `#work` names no surface of a run: accepted are #ground and #works\n");
+    let look = site.run(&["look", "site#works", "--json"]);
+    assert_eq!((look.code, look.json()["kind"].as_str()), (0, Some("surface")), "{}", look.err);
+}
+
+#[test]
+fn degrees_without_a_frame_are_told_once() {
+    let site = Site::new();
+    let row =
+        |i: u32| format!("{i},{:.7},{:.7},430.0,gs\n", 146.0 + f64::from(i) * 1e-4, -34.4 - f64::from(i % 7) * 1e-4);
+    site.write("deg.csv", &format!("point,easting,northing,elevation,code\n{}", (0..40).map(row).collect::<String>()));
+    let told = site.run(&["look", "deg.csv"]);
+    assert_eq!(told.code, 2);
+    assert!(
+        told.err.contains("deg.csv:2: column 2: ") && told.err.contains("name the columns `longitude`"),
+        "{}",
+        told.err
+    );
+    assert_eq!(told.err.lines().count(), 1, "{}", told.err);
+}
+
+/// A reader that goes away (a pipe to `head`) must not end the program with a panic.
+#[test]
+fn a_closed_stderr_is_no_fault() {
+    let site = Site::new();
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_swalewright"))
+        .current_dir(site.path(""))
+        .args(["look", "shots.csv"])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stderr.take());
+    assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 
 #[test]

@@ -5,21 +5,25 @@ use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, S
 use serde_json::{Value as Json, json};
 use std::fmt::{self, Write as _};
 use std::io::{IsTerminal, Write as _};
-use swalewright::notes::Note;
+use swalewright::notes::{Note, Place, Tidings};
 use swalewright::pipeline::PipelineError;
 use swalewright::pipeline::config::{Fault, Faults};
 
 const WIDTH: usize = 110;
 
+/// A line for a person who watches. That nobody reads it any more (a closed pipe) is no fault.
+pub(crate) fn tell(text: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{text}");
+}
+
 /// Tells an error on stderr, or as one JSON object on stdout.
-#[expect(clippy::print_stderr, reason = "the program's own messages")]
 pub(crate) fn error(error: &PipelineError, as_json: bool) {
     if as_json {
         print(&format!("{:#}", error_json(error)));
         return;
     }
     match error {
-        PipelineError::File(faults) => eprint!("{}", render(faults, std::io::stderr().is_terminal())),
+        PipelineError::File(faults) => tell(render(faults, std::io::stderr().is_terminal()).trim_end()),
         other => {
             let mut text = format!("error: {other}");
             if let Some((file, ..)) = other.place()
@@ -27,7 +31,7 @@ pub(crate) fn error(error: &PipelineError, as_json: bool) {
             {
                 let _ = write!(text, " ({file})");
             }
-            eprintln!("{}", printable(&text));
+            tell(&printable(&text));
         }
     }
 }
@@ -59,11 +63,23 @@ pub(crate) fn printable(text: &str) -> String {
     text.chars().map(|c| if c.is_control() && c != '\n' && c != '\t' { '?' } else { c }).collect()
 }
 
-/// A note in one line.
+/// A note in one line, with its place where its text does not name it.
 pub(crate) fn note(note: &Note) -> String {
+    let head = match note.tidings {
+        Tidings::Doubt => "note: ",
+        Tidings::Good => "",
+    };
+    let text = &note.text;
     match &note.place {
-        Some(place) => format!("note: {} ({place})", note.text),
-        None => format!("note: {}", note.text),
+        Some(Place::File { file, line, .. }) if text.contains(file.as_str()) => {
+            if *line == 0 || text.contains(&format!("{file}:{line}")) {
+                format!("{head}{text}")
+            } else {
+                format!("{head}{text} (line {line})")
+            }
+        }
+        Some(place) => format!("{head}{text} ({place})"),
+        None => format!("{head}{text}"),
     }
 }
 
@@ -139,5 +155,23 @@ impl miette::Diagnostic for Shown<'_> {
         let other =
             self.fault.other.iter().map(|(span, word)| LabeledSpan::new_with_span(Some(word.clone()), span.clone()));
         Some(Box::new(std::iter::once(own).chain(other)))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_note_names_its_file_once_and_good_news_is_no_note() {
+        let in_line = |line: u64| Place::File { file: "day1.csv".into(), line, column: 0 };
+        let at = |text: &str, line: u64| note(&Note::new("a::b", text).at(in_line(line)));
+        assert_eq!(at("2 shots set aside", 7), "note: 2 shots set aside (day1.csv:7)");
+        assert_eq!(at("day1.csv is not checked", 0), "note: day1.csv is not checked");
+        assert_eq!(at("shot 5 of day1.csv is odd", 7), "note: shot 5 of day1.csv is odd (line 7)");
+        assert_eq!(at("day1.csv:7 is odd", 7), "note: day1.csv:7 is odd");
+        assert_eq!(note(&Note::good("a::b", "day1.csv is checked").at(in_line(0))), "day1.csv is checked");
+        let ground = Place::Ground { easting: 1.0, northing: 2.0 };
+        assert_eq!(note(&Note::new("a::b", "steep").at(ground)), "note: steep (E 1.000 N 2.000)");
     }
 }

@@ -47,15 +47,14 @@ impl Progress {
     }
 
     /// One line, above the bar where there is one.
-    #[expect(clippy::print_stderr, reason = "progress belongs on stderr")]
     pub(crate) fn line(&self, text: &str) {
         if self.quiet {
             return;
         }
         let text = message::printable(text);
         match self.bar.as_ref().and_then(|bar| bar.lock().ok()) {
-            Some(bar) => bar.suspend(|| eprintln!("{text}")),
-            None => eprintln!("{text}"),
+            Some(bar) => bar.suspend(|| message::tell(&text)),
+            None => message::tell(&text),
         }
     }
 

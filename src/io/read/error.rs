@@ -8,7 +8,7 @@ use crate::notes::Place;
 #[non_exhaustive]
 pub enum ReadError {
     /// The file is not there, or may not be read.
-    #[error("cannot read {path}: {source}")]
+    #[error("{path} cannot be read: {}", crate::io::reason(source))]
     Open {
         /// The file.
         path: String,

@@ -166,6 +166,6 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("nowhere/stakes.csv");
         let told = write(&path, b"").unwrap_err().to_string();
-        assert!(told.contains("nowhere/stakes.csv") && told.contains("No such file"), "{told}");
+        assert!(told.contains("nowhere/stakes.csv") && told.contains("there is no such file or folder"), "{told}");
     }
 }

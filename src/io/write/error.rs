@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 #[non_exhaustive]
 pub enum WriteError {
     /// The system refused.
-    #[error("cannot write {}: {source}", path.display())]
+    #[error("cannot write {}: {}", path.display(), crate::io::reason(source))]
     File {
         /// The file or folder.
         path: PathBuf,

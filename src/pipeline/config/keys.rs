@@ -113,7 +113,7 @@ keys! {
     GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
-    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, or said outright.";
+    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, or said outright. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";

@@ -82,8 +82,8 @@ impl PipelineFile {
     }
 }
 
-/// How many places that are not TOML are told.
-const MOST_SYNTAX_FAULTS: usize = 3;
+/// So many places that are not TOML speak for another kind of file.
+const ANOTHER_KIND: usize = 8;
 
 /// Checks the text of a pipeline file.
 ///
@@ -92,11 +92,11 @@ const MOST_SYNTAX_FAULTS: usize = 3;
 pub fn read(path: &Path, text: &str) -> Result<PipelineFile, Faults> {
     let faults = Gathered::default();
     let (document, errors) = DeTable::parse_recoverable(text);
-    // Another kind of file is at fault in every line; the first few places say enough.
+    // One bracket or quote that is missing makes more faults of what follows: only the first is surely one.
     let places = errors.len();
-    for error in errors.into_iter().take(MOST_SYNTAX_FAULTS) {
+    if let Some(error) = errors.into_iter().next() {
         let fault = Fault::new("pipeline::not-toml", error.span().unwrap_or(0..0), error.message().replace('\n', ", "));
-        faults.add(if places > MOST_SYNTAX_FAULTS {
+        faults.add(if places > ANOTHER_KIND {
             fault.help(format!("{places} places are not TOML: is this a pipeline file?"))
         } else {
             fault

@@ -8,11 +8,12 @@ use std::fmt::Write as _;
 pub fn reference_page() -> String {
     let mut page = String::from(
         "# The pipeline file\n\n\
-         Written from `src/pipeline/config/keys.rs`; a test fails when the two differ. `UPDATE_DOCS=1 cargo test \
-         reference_page` writes it again.\n\n\
+         Every key that a pipeline file can hold, table by table. The file is TOML: `swalewright new` lays out one to start \
+         from, and `run.json` prints every setting as it was used. A key that is not written has its default.\n\n\
          A number of any kind is written with its unit in quotes (`\"0.6 m\"`, `\"2 ft\"`, `\"2:1\"`, `\"0.5 %\"`); only \
          coordinate pairs and soil factors are bare. Files are named relative to the pipeline file. An unknown key is \
-         an error.\n",
+         an error. Region files (`within`, `boundary`) are [GeoJSON](../formats/geojson-and-kml.md) or \
+         [GeoPackage](../formats/geopackage.md), point files are described [here](../formats/point-files.md).\n",
     );
     let mut tables: Vec<&str> = KEYS.iter().map(|key| key.table).collect();
     tables.dedup();
@@ -20,9 +21,11 @@ pub fn reference_page() -> String {
         let heading = match table {
             "" => "Top of the file".to_owned(),
             "swale" | "spillway" => format!("`[[{table}]]`"),
+            _ if inline(table).is_some() => format!("`{table}`, a table in braces"),
             _ => format!("`[{table}]`"),
         };
-        let _ = write!(page, "\n## {heading}\n\n| key | written as | default | meaning |\n|---|---|---|---|\n");
+        let words = inline(table).map(|example| format!("Written in place: `{example}`.\n\n")).unwrap_or_default();
+        let _ = write!(page, "\n## {heading}\n\n{words}| key | written as | default | meaning |\n|---|---|---|---|\n");
         for key in of_table(table) {
             let standing = if key.standing.is_empty() { String::new() } else { format!(" ({})", key.standing) };
             let default = match key.fallback {
@@ -34,6 +37,16 @@ pub fn reference_page() -> String {
         }
     }
     page
+}
+
+/// Tables that stand as a value in braces, each by example.
+fn inline(table: &str) -> Option<&'static str> {
+    Some(match table {
+        "survey.shots" => r#"shots = [{ file = "day2.txt", delimiter = "tab" }]"#,
+        "swale.berm" => r#"berm = { crest = "1.0 m", batter = "2:1" }"#,
+        "earth.soil" => r#"soil = { name = "our loam", loose-per-bank = 1.25, placed-per-bank = 0.9 }"#,
+        _ => return None,
+    })
 }
 
 #[cfg(test)]

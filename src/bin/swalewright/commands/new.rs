@@ -4,6 +4,7 @@ use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
 use std::path::Path;
+use swalewright::io::reason;
 use swalewright::io::write::atomic;
 use swalewright::pipeline::PipelineError;
 
@@ -21,9 +22,9 @@ pub(super) fn run(folder: &Path, told: &Told) -> Result<Exit, PipelineError> {
             }
         }
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}
-        Err(error) => return Err(refused(error.to_string())),
+        Err(error) => return Err(refused(reason(&error))),
     }
-    std::fs::create_dir_all(folder).map_err(|error| refused(error.to_string()))?;
+    std::fs::create_dir_all(folder).map_err(|error| refused(reason(&error)))?;
     for (name, text) in FILES {
         atomic::write(&folder.join(name), text.as_bytes())?;
     }

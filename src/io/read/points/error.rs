@@ -7,7 +7,7 @@ use crate::notes::Place;
 #[non_exhaustive]
 pub enum PointFileError {
     /// The file is not there.
-    #[error("{file}: no such file")]
+    #[error("{file}: there is no such file")]
     Missing {
         /// The file.
         file: String,

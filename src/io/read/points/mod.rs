@@ -40,7 +40,7 @@ pub fn read(path: &Path, settings: &FileSettings) -> Result<PointFile, PointFile
     let name = settings.name.clone().unwrap_or_else(|| path.display().to_string());
     let bytes = std::fs::read(path).map_err(|error| match error.kind() {
         std::io::ErrorKind::NotFound => PointFileError::Missing { file: name.clone() },
-        _ => PointFileError::Unreadable { file: name.clone(), why: error.to_string() },
+        _ => PointFileError::Unreadable { file: name.clone(), why: crate::io::reason(&error) },
     })?;
     parse(&bytes, &name, settings)
 }

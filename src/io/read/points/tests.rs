@@ -251,7 +251,7 @@ fn every_bad_input_has_one_message() {
         "day1.csv: a decimal comma cannot stand in a file whose delimiter is the comma: say delimiter = \"semicolon\", \"tab\" or \"space\"",
     );
     let missing = read(Path::new("no-such-folder/day1.csv"), &none).unwrap_err();
-    assert_eq!(missing.to_string(), "no-such-folder/day1.csv: no such file");
+    assert_eq!(missing.to_string(), "no-such-folder/day1.csv: there is no such file");
     assert!(matches!(read(Path::new("."), &none), Err(PointFileError::Unreadable { .. })));
 }
 
