@@ -347,11 +347,11 @@ fn numbers_that_fit_the_frame_in_another_unit_only_are_refused() {
     said.unit = Some(LengthUnit::Metres);
     assert!(note(&check(&[said], &settings(), &utm).unwrap().notes, "survey::outside-area").is_some());
     // The other way round, in a frame of feet.
-    let utah = resolve("EPSG:2921").unwrap().site_frame((499_872.0, 2_194_560.0), None);
+    let utah = resolve("EPSG:2921").unwrap().site_frame((499_872.0, 1_060_000.0), None);
     let metres = (1..26).map(|at| {
         let mut one = place(1.0, at);
         one.position =
-            Position::Grid { easting: 499_872.0 + f64::from(at % 5), northing: 2_194_560.0 + f64::from(at / 5) };
+            Position::Grid { easting: 499_872.0 + f64::from(at % 5), northing: 1_060_000.0 + f64::from(at / 5) };
         one
     });
     let metres = PointFile { unit: None, ..file("day1.csv", metres.collect()) };
