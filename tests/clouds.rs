@@ -121,7 +121,7 @@ fn every_fault_gets_its_message() {
         told(&path)
     };
     let holds = |message: String, part: &str| assert!(message.contains(part), "wanted `{part}`, got `{message}`");
-    holds(told(&folder.path().join("missing.las")), "cannot read");
+    holds(told(&folder.path().join("missing.las")), "cannot be read");
     fs::write(folder.path().join("empty.las"), b"").unwrap();
     holds(told(&folder.path().join("empty.las")), "empty.las is empty");
     holds(with(&sound, 0, b"PK\x03\x04"), "signature");
