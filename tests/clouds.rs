@@ -47,14 +47,14 @@ fn site() -> SiteFrame {
 }
 
 fn told(path: &Path) -> String {
-    cloud::read(path).map_or_else(|why| why.to_string(), |read| format!("read {} points", read.value.points()))
+    cloud::read(path, &[2]).map_or_else(|why| why.to_string(), |read| format!("read {} points", read.value.points()))
 }
 
 #[test]
 fn only_ground_that_is_not_withheld_is_kept() {
     let folder = tempfile::tempdir().unwrap();
     for (ending, format) in [("las", 1), ("laz", 1), ("las", 6), ("laz", 6), ("laz", 7)] {
-        let Noted { value: read, .. } = cloud::read(&plane(folder.path(), ending, format, None)).unwrap();
+        let Noted { value: read, .. } = cloud::read(&plane(folder.path(), ending, format, None), &[2]).unwrap();
         // Every fourth point is ground, every tenth withheld: 250 - 50 are kept.
         assert_eq!((read.points(), read.withheld, read.ground.len()), (900, 100, 200), "{ending} {format}");
         assert_eq!(read.classes.keys().copied().collect::<Vec<_>>(), [1, 2, 9, 18]);
@@ -72,7 +72,7 @@ fn the_frame_in_the_file_is_held_against_the_sites() {
     let folder = tempfile::tempdir().unwrap();
     let cloud_in = |crs: &str| {
         let wkt = resolve(crs).unwrap().wkt.unwrap();
-        cloud::read(&plane(folder.path(), "las", 6, Some(&wkt))).unwrap().value
+        cloud::read(&plane(folder.path(), "las", 6, Some(&wkt)), &[2]).unwrap().value
     };
     assert!(cloud_in("EPSG:32755").in_frame(&site()).unwrap().notes.is_empty());
     let other = cloud_in("EPSG:28355").in_frame(&site()).unwrap_err().to_string();
@@ -80,20 +80,25 @@ fn the_frame_in_the_file_is_held_against_the_sites() {
     let grid = FrameDefinition::local(LengthUnit::Metres).site_frame((412_350.0, 6_187_220.0), None);
     assert_eq!(cloud_in("EPSG:32755").in_frame(&grid).unwrap().notes[0].code, "cloud::frame-left-out");
     // Metres in plan and US survey feet in height: taken as metres, the ground would be three times too high.
-    let mixed = Cloud { crs: Some("EPSG:32610+6360".into()), ..cloud_in("EPSG:32755") };
+    let renamed = |crs: &str| {
+        let mut cloud: Cloud = cloud_in("EPSG:32755");
+        cloud.file.crs = Some(crs.to_owned());
+        cloud
+    };
+    let mixed = renamed("EPSG:32610+6360");
     assert!(mixed.in_frame(&site()).unwrap_err().to_string().contains("both must be in one unit"));
-    let nonsense = Cloud { crs: Some("LOCAL_CS[\"mine\"".into()), ..cloud_in("EPSG:32755") };
+    let nonsense = renamed("LOCAL_CS[\"mine\"");
     assert_eq!(nonsense.in_frame(&site()).unwrap().notes[0].code, "cloud::frame-not-understood");
 }
 
 #[test]
 fn a_cloud_without_ground_class_is_refused_with_what_it_has() {
     let folder = tempfile::tempdir().unwrap();
-    let mut read = cloud::read(&plane(folder.path(), "las", 1, None)).unwrap().value;
+    let mut read = cloud::read(&plane(folder.path(), "las", 1, None), &[2]).unwrap().value;
     read.ground.clear();
     read.classes.remove(&2);
     let refused = read.in_frame(&site()).unwrap_err().to_string();
-    assert!(refused.contains("no ground class in this file; classify first"), "{refused}");
+    assert!(refused.contains("no ground class in this file; classify it"), "{refused}");
     assert!(refused.contains("1 (200 points)"), "{refused}");
     read.classes.clear();
     assert!(read.in_frame(&site()).unwrap_err().to_string().contains("no points in this file"));
@@ -165,7 +170,7 @@ fn random_faults() {
             }
             let path = folder.path().join("changed.las");
             fs::write(&path, bytes).unwrap();
-            if let Err(why) = cloud::read(&path) {
+            if let Err(why) = cloud::read(&path, &[2]) {
                 assert!(why.to_string().contains("changed.las"), "{why}");
                 refused += 1;
             }
@@ -180,7 +185,7 @@ fn shots_and_a_real_cloud_become_one_ground() {
     let folder = tempfile::tempdir().unwrap();
     let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley/bocage_valley_west.laz");
     fs::copy(&sample, folder.path().join("west.laz")).unwrap();
-    let points = cloud::read(&sample).unwrap().value.ground;
+    let points = cloud::read(&sample, &[2]).unwrap().value.ground;
     let step = points.len() / 60;
     let mut rows = "point,easting,northing,elevation,code\n".to_owned();
     for (name, [x, y, z]) in points.iter().step_by(step).enumerate() {
@@ -211,4 +216,61 @@ fn shots_and_a_real_cloud_become_one_ground() {
     let left = after(&format!("thinned from {before} to "));
     assert!(before > 15_000.0 && left < before / 2.0, "{before} to {left}");
     assert!(after("left out stands ") <= 100.0);
+}
+
+/// A cloud of one flat with a shed on it, nothing classified, every format: the run finds the ground and leaves the file with
+/// its classes, all else as it was.
+#[test]
+fn an_unclassified_cloud_gets_its_ground() {
+    let folder = tempfile::tempdir().unwrap();
+    for (format, ending) in [(1, "las"), (6, "laz")] {
+        let source = folder.path().join(format!("shed.{ending}"));
+        let mut builder = las::Builder::from((1, 4));
+        builder.point_format = las::point::Format::new(format).unwrap();
+        builder.point_format.is_compressed = ending == "laz";
+        let axis = |offset| las::Transform { scale: 0.001, offset };
+        builder.transforms = las::Vector { x: axis(0.0), y: axis(0.0), z: axis(0.0) };
+        let mut writer = las::Writer::from_path(&source, builder.into_header().unwrap()).unwrap();
+        let shed = |x: u32, y: u32| (20..30).contains(&x) && (15..25).contains(&y);
+        for at in 0..3600_u32 {
+            let (x, y) = (at % 60, at / 60);
+            let point = las::Point {
+                x: f64::from(x) + 0.5,
+                y: f64::from(y) + 0.5,
+                z: 50.0 + 0.02 * f64::from(x) + if shed(x, y) { 4.0 } else { 0.0 },
+                intensity: u16::try_from(at).unwrap(),
+                return_number: 1,
+                number_of_returns: 1,
+                gps_time: Some(f64::from(at)),
+                ..Default::default()
+            };
+            writer.write_point(point).unwrap();
+        }
+        writer.close().unwrap();
+        let pipeline = folder.path().join("site.toml");
+        let text = |more: &str| {
+            format!(
+                "format = 1\n[site]\nname = \"Flat\"\ncrs = \"local\"\n[survey]\nclouds = [\"shed.{ending}\"]\n{more}\n[ground]\nclassified = true\n"
+            )
+        };
+        fs::write(&pipeline, text("")).unwrap();
+        let out = folder.path().join(format!("out-{ending}"));
+        let options = swalewright::pipeline::RunOptions { out: Some(out.clone()), ..Default::default() };
+        let run = || swalewright::pipeline::run(&pipeline, &options, &swalewright::notes::Silent);
+        let told = run().unwrap().manifest.to_string();
+        assert!(told.contains("cloud::ground-found") && told.contains("3500 of them"), "{told}");
+
+        let all = |path: &Path| las::Reader::from_path(path).unwrap().read_all().unwrap();
+        let (before, after) = (all(&source), all(&out.join("ground/classified.laz")));
+        assert_eq!(after.len(), 3600);
+        assert!(before.x_raw().eq(after.x_raw()) && before.z_raw().eq(after.z_raw()));
+        assert!(before.intensity().eq(after.intensity()));
+        assert!(before.gps_time().unwrap().eq(after.gps_time().unwrap()));
+        for (at, class) in after.classification().enumerate() {
+            let at = u32::try_from(at).unwrap();
+            assert_eq!(class, if shed(at % 60, at / 60) { 1 } else { 2 }, "{at}");
+        }
+        fs::write(&pipeline, text("classify = \"never\"")).unwrap();
+        assert!(run().unwrap_err().to_string().contains("no ground class"));
+    }
 }

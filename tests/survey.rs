@@ -182,7 +182,7 @@ fn natural_ground_is_not_taken_for_blunders() {
         .iter()
         .flat_map(|name| {
             let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley").join(name);
-            swalewright::io::read::cloud::read(&path).unwrap().value.ground
+            swalewright::io::read::cloud::read(&path, &[2]).unwrap().value.ground
         })
         .collect();
     for cell in [5.0, 8.0, 11.0, 15.0] {

@@ -10,7 +10,9 @@
 
 #![expect(clippy::print_stdout, reason = "a program for the terminal")]
 
+mod clouds;
 mod page;
+mod pasture;
 mod report;
 mod schemas;
 
@@ -19,7 +21,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// All sections, in the order of the page. A new one: a file, its `SECTION`, its line here, its marks in the page.
-const SECTIONS: &[&Section] = &[&schemas::SECTION];
+const SECTIONS: &[&Section] = &[&clouds::SECTION, &pasture::SECTION, &schemas::SECTION];
 
 fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
     let mut words: Vec<String> = std::env::args().skip(1).collect();

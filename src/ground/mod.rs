@@ -4,6 +4,7 @@
 //! every shot that did not become a vertex of its own is told in a note.
 
 mod build;
+pub mod classify;
 mod cloud;
 mod error;
 mod merge;

@@ -147,21 +147,21 @@ fn file_lines(file: &FileLook) -> Vec<String> {
 
 fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
     let mut notes = Vec::new();
-    let cloud = cloud::read(path)?.drain_into(&mut notes);
+    let cloud = cloud::read(path, &[cloud::GROUND])?.drain_into(&mut notes);
     let json = json!({
         "kind": "cloud",
         "points": cloud.points(),
         "ground_points": cloud.ground.len(),
         "classes": cloud.classes,
         "withheld": cloud.withheld,
-        "crs": cloud.crs,
+        "crs": cloud.file.crs,
         "bounds": cloud.bounds,
     });
     let classes: Vec<String> = cloud.classes.iter().map(|(class, count)| format!("{class}: {count}")).collect();
     let mut lines = vec![
         format!("  cloud, {} points, {} of class ground (2)", cloud.points(), cloud.ground.len()),
         format!("  points by class: {}", classes.join(", ")),
-        format!("  frame {}", frame_name(cloud.crs.as_deref())),
+        format!("  frame {}", frame_name(cloud.file.crs.as_deref())),
     ];
     if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
         lines.push(format!(

@@ -6,6 +6,7 @@
 //! settings as resolved, the bytes of its input files and the keys of the stages before it.
 
 mod built;
+mod clouds;
 pub mod config;
 mod error;
 mod fingerprint;

@@ -3,14 +3,15 @@
 //! A surface is a point file, a cloud, a LandXML surface, or what a run left: its folder is its ground, `OUT#works` the
 //! ground with all works on it. The first surface says the frame; the next ones are brought into it.
 
+use super::config::CloudsAsked;
 use super::foreign::{self, ending, middle_of_cloud};
-use super::{Manifest, PipelineError};
+use super::{Manifest, PipelineError, clouds};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::{self, GroundSettings};
+use crate::io::read::Shape;
 use crate::io::read::points::{self, FileSettings};
-use crate::io::read::{Shape, cloud};
-use crate::notes::{Note, Noted};
+use crate::notes::{Note, Noted, Silent};
 use crate::surface::{Locator, Tin};
 use crate::survey::{self, PointFile, Role, Roles, Settings, Survey};
 use crate::units::{Elevation, Length, LengthUnit};
@@ -178,8 +179,9 @@ fn of_cloud(
     like: Option<&SiteFrame>,
 ) -> Result<Noted<OpenSurface>, PipelineError> {
     let mut notes = Vec::new();
-    let cloud = cloud::read(path)?.drain_into(&mut notes);
-    let frame = match (like, &cloud.crs, &options.crs) {
+    let asked = CloudsAsked::default();
+    let cloud = clouds::read(path, &asked)?.drain_into(&mut notes);
+    let frame = match (like, &cloud.file.crs, &options.crs) {
         (Some(frame), ..) => frame.clone(),
         (None, Some(own), None) => frame::resolve(own)?.site_frame(middle_of_cloud(&cloud).unwrap_or_default(), None),
         (None, ..) => {
@@ -188,7 +190,7 @@ fn of_cloud(
         }
     };
     let mut survey = Survey::empty(frame.clone());
-    survey.cloud = cloud.in_frame(&frame)?.drain_into(&mut notes);
+    survey.cloud = clouds::ground(vec![cloud], &asked, &frame, &Silent)?.drain_into(&mut notes).points;
     let ground = ground::build(&survey, &GroundSettings::default())?.drain_into(&mut notes);
     Ok(Noted { value: OpenSurface { kind: "cloud", tin: ground.tin, frame }, notes })
 }

@@ -6,15 +6,15 @@
 use super::built::survey_of_built;
 use super::config::{PipelineFile, ShotFile};
 use super::foreign::middle_of_cloud;
-use super::{PipelineError, resolve};
+use super::{PipelineError, clouds, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark};
 use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::ground::{self, Ground, GroundSettings};
-use crate::io::read::cloud::{self, Cloud};
+use crate::io::read::cloud::Cloud;
 use crate::io::read::points;
 use crate::io::write::MapContext;
-use crate::notes::{Noted, Reporter};
+use crate::notes::{Note, Noted, Reporter};
 use crate::stakeout::{self, StakeList};
 use crate::survey::{self, PointFile, Role, Survey};
 use crate::works::{self, SitePlan};
@@ -25,6 +25,8 @@ pub(super) struct Values<'a> {
     pub(super) file: &'a PipelineFile,
     reporter: &'a dyn Reporter,
     survey: OnceCell<Noted<Survey>>,
+    /// What found the ground of clouds, set with the survey.
+    cloud_ground: OnceCell<Option<clouds::Found>>,
     context: OnceCell<MapContext>,
     ground: OnceCell<Noted<Ground>>,
     plan: OnceCell<Noted<SitePlan>>,
@@ -48,6 +50,7 @@ impl<'a> Values<'a> {
             file,
             reporter,
             survey: OnceCell::new(),
+            cloud_ground: OnceCell::new(),
             context: OnceCell::new(),
             ground: OnceCell::new(),
             plan: OnceCell::new(),
@@ -62,10 +65,11 @@ impl<'a> Values<'a> {
             let asked = &self.file.survey;
             let files = read_points(self.file, &asked.shots)?;
             let definition = definition(self.file)?;
-            let clouds = read_clouds(self.file)?;
+            let mut notes = Vec::new();
+            let read = read_clouds(self.file, &mut notes)?;
             let middle = match survey::middle(&files, &asked.settings, &definition)? {
                 Some(middle) => Some(middle),
-                None => clouds.iter().find_map(|cloud| middle_of_cloud(&cloud.value)),
+                None => read.iter().find_map(middle_of_cloud),
             };
             let frame = definition.site_frame(middle.unwrap_or_default(), self.file.site.height.as_deref());
             self.reporter.checkpoint()?;
@@ -74,14 +78,19 @@ impl<'a> Values<'a> {
             } else {
                 survey::check(&files, &asked.settings, &frame)?
             };
-            for cloud in clouds {
-                let cloud = cloud.drain_into(&mut found.notes);
-                let points = cloud.in_frame(&frame)?.drain_into(&mut found.notes);
-                found.value.files.push(cloud.path);
-                found.value.cloud.extend(points);
-            }
+            found.notes.append(&mut notes);
+            found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
+            let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
+            found.value.cloud = ground.points;
+            let _ = self.cloud_ground.set(ground.found);
             Ok(found)
         })
+    }
+
+    /// What found the ground of clouds, when some came without.
+    pub(super) fn cloud_ground(&self) -> Result<Option<&clouds::Found>, PipelineError> {
+        self.survey()?;
+        Ok(self.cloud_ground.get().and_then(Option::as_ref))
     }
 
     /// What map files need to know of the frame, with the date that documents carry.
@@ -168,8 +177,10 @@ fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {
     frame::resolve(&crs.value).map_err(|error| file.fault_at(crs, "pipeline::unknown-frame", &error.to_string()).into())
 }
 
-fn read_clouds(file: &PipelineFile) -> Result<Vec<Noted<Cloud>>, PipelineError> {
-    file.survey.clouds.iter().map(|name| Ok(cloud::read(&file.beside(&name.value))?)).collect()
+fn read_clouds(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<Cloud>, PipelineError> {
+    let asked = &file.survey;
+    let clouds = asked.clouds.iter();
+    clouds.map(|name| Ok(clouds::read(&file.beside(&name.value), &asked.clouds_asked)?.drain_into(notes))).collect()
 }
 
 fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {

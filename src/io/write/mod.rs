@@ -5,6 +5,7 @@
 
 pub mod atomic;
 mod cell;
+pub mod cloud;
 mod context;
 pub mod csv;
 mod error;

@@ -70,6 +70,9 @@ keys! {
 
     SURVEY_SHOTS = "survey", "shots", "`[\"day1.csv\", { file = \"day2.txt\", delimiter = \"tab\" }]`", Absent("no point files"), "", "Point files, relative to this file.";
     SURVEY_CLOUDS = "survey", "clouds", "`[\"paddock.laz\"]`", Absent("no clouds"), "", "LAS or LAZ clouds; their ground class is used where they have one.";
+    SURVEY_CLOUD_GROUND = "survey", "cloud-ground", "`[2]`", Value("[2]"), "LAS 1.4 specification, table 17", "The classes of a cloud that are ground, as numbers; a producer's own classes can be named here.";
+    SURVEY_CLASSIFY = "survey", "classify", "`\"when-unclassified\"`, `\"always\"` or `\"never\"`", Value("when-unclassified"), CHOICE, "When the ground of a cloud is found here: when the file calls no point ground, whatever it says, or never (such a file is then refused).";
+    SURVEY_CLASSIFY_AREA = "survey", "classify-area", "`\"5000 ha\"`", Value("5000 ha"), CHOICE, "Greatest rectangle around the clouds in which ground is found; memory follows it, about 0.5 GB for each 1000 ha.";
     SURVEY_COLUMNS = "survey", "columns", "`\"point, easting, northing, elevation, code\"`", Absent("read from the header line"), "", "The columns of the point files, in order.";
     SURVEY_DELIMITER = "survey", "delimiter", "`\"comma\"`, `\"semicolon\"`, `\"tab\"` or `\"space\"`", Absent("found from the file"), "", "What stands between two columns.";
     SURVEY_DECIMAL = "survey", "decimal", "`\"point\"` or `\"comma\"`", Value("point"), CHOICE, "The decimal mark in numbers; a decimal comma is never guessed.";
@@ -107,6 +110,7 @@ keys! {
 
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
+    GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
     GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
     GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Cloud points nearer than this to a ground shot give way to it.";
     GROUND_CLOUD_OFFSET = "ground", "cloud-offset", "`\"leave\"` or `\"correct\"`", Value("leave"), CHOICE, "What is done about the offset of the cloud above the shots, which is told with its standard error where five shots or more have cloud round them.";

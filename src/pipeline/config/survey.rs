@@ -1,5 +1,6 @@
 //! `[survey]` and `[ground]`: which files, how they are written, what their codes mean, what is set aside.
 
+use super::clouds::{self, CloudsAsked};
 use super::fault::{Fault, Located};
 use super::keys::{self, Key};
 use super::walk::{Shape, Table};
@@ -25,6 +26,8 @@ pub struct SurveyAsked {
     pub shots: Vec<ShotFile>,
     /// Clouds.
     pub clouds: Vec<Located<String>>,
+    /// How their ground is told.
+    pub clouds_asked: CloudsAsked,
     /// How the shots are judged.
     pub settings: Settings,
     /// How other point files of the site (as-built) are written unless they say otherwise.
@@ -55,6 +58,8 @@ pub struct GroundAsked {
     pub correct_cloud: bool,
     /// How far the ground may stand off a point that is left out.
     pub thin_to: Option<Length>,
+    /// Clouds whose ground was found are left with their classes.
+    pub classified: bool,
 }
 
 struct MannerKeys {
@@ -141,6 +146,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
                 .help("name at least one point file in `shots` or one cloud in `clouds`"),
         );
     }
+    let clouds_asked = clouds::read(table);
     let roles = read_roles(table);
     let keep = table.texts(&keys::SURVEY_KEEP).into_iter().map(|text| text.value).collect();
     let roughness = table.at_least_zero(&keys::SURVEY_ROUGHNESS, parse_length);
@@ -167,7 +173,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         geographic: geographic?,
         keep,
     };
-    Some(SurveyAsked { shots, clouds, settings, manner })
+    Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, manner })
 }
 
 const ROLES: [(&Key, Role); 13] = [
@@ -220,6 +226,7 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let boundary = table.text(&keys::GROUND_BOUNDARY);
     let shots_rule_within = table.at_least_zero(&keys::GROUND_SHOTS_RULE, parse_length);
     let correct_cloud = table.choice(&keys::GROUND_CLOUD_OFFSET, &[("leave", false), ("correct", true)]);
+    let classified = table.flag(&keys::GROUND_CLASSIFIED);
     let thin_to = table.above_zero(&keys::GROUND_THIN_TO, parse_length);
     Some(GroundAsked {
         longest_edge,
@@ -228,5 +235,6 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
         shots_rule_within: shots_rule_within?,
         correct_cloud: correct_cloud?,
         thin_to,
+        classified: classified?,
     })
 }

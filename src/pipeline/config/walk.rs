@@ -174,6 +174,18 @@ impl<'t> Table<'t> {
         choose(&text.value, text.span, key, choices, self.faults)
     }
 
+    /// True or false, or the declared default.
+    pub(super) fn flag(&self, key: &'static Key) -> Option<bool> {
+        let Some(value) = self.value(key) else {
+            return Some(key.fallback == Fallback::Value("true"));
+        };
+        let flag = value.get_ref().as_bool();
+        if flag.is_none() {
+            self.wrong_type(key, "true or false");
+        }
+        flag
+    }
+
     /// A bare number.
     pub(super) fn number(&self, key: &'static Key) -> Option<f64> {
         let value = self.value(key)?;
@@ -274,6 +286,16 @@ impl<'t> Shape<'t> {
             return None;
         };
         Some(Table::new(name, self.span.clone(), entries, self.faults))
+    }
+
+    /// The number of a point class.
+    pub(super) fn class(&self) -> Option<u8> {
+        let class = number_of(self.value).filter(|number| number.fract() == 0.0 && (0.0..=255.0).contains(number));
+        if class.is_none() {
+            self.wrong_type("class numbers from 0 to 255");
+        }
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number from 0 to 255")]
+        class.map(|number| number as u8)
     }
 
     /// A pair of coordinates: easting, northing in the frame's units.

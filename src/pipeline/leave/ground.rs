@@ -3,6 +3,7 @@
 use super::{Left, json, maps, number};
 use crate::io::write::geopackage;
 use crate::io::write::landxml;
+use crate::notes::Note;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use serde_json::json as object;
@@ -30,6 +31,16 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "breakline_length_m": number(figures.breakline_length_m),
         }),
     )?;
+    let mut notes = ground.notes.clone();
+    if values.file.ground.classified {
+        notes.extend(match values.cloud_ground()? {
+            Some(found) => found.write(folder)?,
+            None => vec![Note::new(
+                "cloud::none-classified",
+                "`classified` asks for clouds whose ground was found here, and there are none".to_owned(),
+            )],
+        });
+    }
     Ok(Left {
         summary: format!(
             "{} points, {} triangles, {:.2} ha, {:.2} to {:.2} m, mean slope {:.1} %, spacing {:.1} m",
@@ -41,7 +52,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             figures.mean_slope_percent,
             figures.spacing_m
         ),
-        notes: ground.notes.clone(),
+        notes,
         ..Left::default()
     })
 }
