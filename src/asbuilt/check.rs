@@ -7,12 +7,12 @@ use super::grade::{
 use super::headline::headlines;
 use super::level::check_part;
 use super::marks::check_marks;
-use super::matching::{Matched, compare};
+use super::matching::{Matched, compare, is_works};
 use super::settings::GradeSettings;
 use crate::notes::{Note, Noted, Place};
 use crate::stats::{mean, normal_quantile, root_mean_square};
 use crate::surface::Tin;
-use crate::survey::Survey;
+use crate::survey::{Role, Survey};
 use crate::units::ReadingUnits;
 use std::collections::BTreeMap;
 
@@ -32,11 +32,17 @@ pub fn check(
     let (matched, unmatched) = compare(design, surface, survey, settings);
     let parts = parts(design, &matched);
     let freeboard: Vec<FreeboardCheck> =
-        design.swales.iter().enumerate().filter_map(|(i, swale)| freeboard(swale, i, &matched)).collect();
+        design.swales.iter().enumerate().filter_map(|(i, swale)| freeboard(swale, i, &matched, settings)).collect();
     let checked = check_marks(design, survey, settings);
     let verdict = verdict(&parts, &freeboard, &checked);
     let put_right = put_right(&parts, &matched);
-    let notes = notes(design, &parts, &freeboard, &checked, &matched);
+    let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
+    let mut works = survey.shots.iter().filter(|shot| !matches!(shot.role, Role::Mark | Role::Check)).peekable();
+    if works.peek().is_some() && !works.any(|shot| is_works(shot.role)) {
+        let text = "no shot is coded as works (sill, crest, bed, built): shots that stand on a sill, crest or bed are taken \
+                    for it, the others are not compared";
+        notes.push(Note::new("asbuilt::no-codes", text));
+    }
     let mut shots: Vec<ShotCheck> = matched.into_iter().map(|matched| matched.check).collect();
     shots.sort_by(|a, b| (&a.works, a.part).cmp(&(&b.works, b.part)).then_with(|| a.station_m.total_cmp(&b.station_m)));
     let differences: Vec<f64> = shots.iter().map(|shot| shot.difference_m).collect();
@@ -68,7 +74,12 @@ fn parts(design: &Design, matched: &[Matched]) -> Vec<PartCheck> {
         .collect()
 }
 
-fn freeboard(swale: &SwaleDesign, index: usize, matched: &[Matched]) -> Option<FreeboardCheck> {
+fn freeboard(
+    swale: &SwaleDesign,
+    index: usize,
+    matched: &[Matched],
+    settings: &GradeSettings,
+) -> Option<FreeboardCheck> {
     let of = |part: Part| matched.iter().filter(move |shot| shot.swale == index && shot.check.part == part);
     let lowest = of(Part::Crest).min_by(|a, b| a.check.measured_m.total_cmp(&b.check.measured_m))?;
     let crests = of(Part::Crest).count();
@@ -85,7 +96,9 @@ fn freeboard(swale: &SwaleDesign, index: usize, matched: &[Matched]) -> Option<F
     let height = lowest.check.measured_m - mean_sill;
     let required = swale.head_m + swale.freeboard_m + swale.settlement_m;
     let error = lowest.check.sigma_m.hypot(sill_error);
-    let spare = height - required;
+    // What the crest may lie low by its own tolerance cannot fail it here: nothing, unless a tolerance was said.
+    let allowed_short = settings.crest.below_m;
+    let spare = height - required + allowed_short;
     // The lowest of many shots is low by chance too: the more there are, the surer a failure must be.
     let sure = normal_quantile(1.0 - 0.025 / crests as f64);
     let verdict = if spare - normal_quantile(0.975) * error >= 0.0 {
@@ -97,11 +110,13 @@ fn freeboard(swale: &SwaleDesign, index: usize, matched: &[Matched]) -> Option<F
     };
     Some(FreeboardCheck {
         works: swale.name.clone(),
-        lowest_crest: (lowest.check.station_m, lowest.check.measured_m),
+        lowest_crest_station_m: lowest.check.station_m,
+        lowest_crest_m: lowest.check.measured_m,
         mean_sill_m: mean_sill,
         sill_shot: sill.is_some(),
         height_m: height,
         required_m: required,
+        allowed_short_m: allowed_short,
         standard_error_m: error,
         verdict,
     })
@@ -148,7 +163,7 @@ fn ends_out(part: &PartCheck, matched: &[Matched]) -> Option<PutRight> {
     if part.verdict != Verdict::Fail {
         return None;
     }
-    let [(first, _), (last, _)] = part.ends?;
+    let [first, last] = part.ends?.map(|end| end.difference_m);
     let on_part = matched
         .iter()
         .filter(|shot| shot.check.works == part.works && shot.check.part == part.part && shot.piece == part.piece);
@@ -205,8 +220,8 @@ fn notes(
     for part in parts {
         let Some(needed) = part.shots_needed else { continue };
         let text = format!(
-            "{} shots on the {} of `{}` cannot prove {}: about {needed} evenly spaced would, if it is true; a level or \
-             laser needs fewer",
+            "{} shots on the {} of `{}` cannot prove {}: about {needed} evenly spaced would, if it lies as these \
+             say; a level or laser needs fewer",
             part.shots,
             part.part.name(),
             part.works,

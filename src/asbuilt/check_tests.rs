@@ -7,6 +7,7 @@ use super::settings::{GradeSettings, Tolerance};
 use crate::earth::examples::{CREST, ground, plan};
 use crate::geom::Point;
 use crate::notes::Noted;
+use crate::stats::points_to_prove;
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Length, ReadingUnits};
 use proptest::prelude::*;
@@ -198,7 +199,7 @@ fn a_true_part_is_seldom_called_wrong() {
 /// The number of shots asked for gives a true sill about an even chance of being proven, as said.
 #[test]
 fn the_shots_asked_for_prove_a_true_sill_about_half_the_time() {
-    let needed = super::level::shots_needed(SIGMA, Tolerance::both(Length::metres(0.010))).unwrap();
+    let needed = points_to_prove(SIGMA, 0.010).unwrap();
     let count = u32::try_from(needed).unwrap();
     let proven = (0..400)
         .filter(|&seed| {
@@ -212,10 +213,10 @@ fn the_shots_asked_for_prove_a_true_sill_about_half_the_time() {
 /// 15 mm at 15 mm sigma: some 35 shots. Half the sigma, a quarter of the shots.
 #[test]
 fn shots_needed_follow_the_square_law() {
-    let needed = |sigma: f64| super::level::shots_needed(sigma, Tolerance::both(Length::metres(0.015))).unwrap();
+    let needed = |sigma: f64| points_to_prove(sigma, 0.015).unwrap();
     assert!((33..=36).contains(&needed(0.015)), "{}", needed(0.015));
     assert!((needed(0.030) as f64 / needed(0.015) as f64 - 4.0).abs() < 0.2);
-    assert_eq!(super::level::shots_needed(0.01, Tolerance { below_m: 0.0, above_m: 0.0 }), None);
+    assert_eq!(points_to_prove(0.01, 0.0), None);
 }
 
 #[test]
@@ -226,7 +227,7 @@ fn a_tilted_sill_fails_and_says_how_to_level_it() {
     let sill = part(&answer, Part::Sill);
     assert_eq!((answer.verdict, sill.verdict), (Verdict::Fail, Verdict::Fail));
     let trend = sill.trend.unwrap();
-    assert!((trend.slope + 0.005).abs() < 1e-12 && sill.waviness_m == 0.0);
+    assert!((trend.slope_m_per_m + 0.005).abs() < 1e-12 && sill.waviness_m == 0.0);
     assert!((sill.spread_m - 0.03).abs() < 1e-9);
     let job = &answer.put_right[0];
     assert_eq!((job.part, job.action), (Part::Sill, PutRightAction::Lower));
@@ -241,7 +242,7 @@ fn waviness_is_told_apart_from_tilt() {
     // Root mean square of the wave less the shots' own scatter.
     let closed = (0.04_f64.powi(2) / 2.0 - SIGMA * SIGMA).sqrt();
     assert!((sill.waviness_m - closed).abs() < 2e-3, "{} {closed}", sill.waviness_m);
-    assert!(sill.trend.unwrap().slope.abs() < 5e-3);
+    assert!(sill.trend.unwrap().slope_m_per_m.abs() < 5e-3);
 }
 
 #[test]
@@ -309,12 +310,14 @@ fn shots_find_their_part_by_code_or_by_place() {
     let crest = plan().swales[0].section.crest_offset.in_metres();
     let mut book = Book::new();
     book.rows = vec![
-        (Role::Ground, Point::new(83.0, -0.7), 100.0),
+        (Role::Built, Point::new(83.0, -0.7), 100.0),
         (Role::Built, Point::new(30.0, crest + 0.2), CREST),
         (Role::Built, Point::new(30.0, 1.5), 99.4),
         (Role::Built, Point::new(30.0, 3.0), 99.75),
         (Role::Sill, Point::new(10.0, 10.0), 100.0),
-        (Role::Ground, Point::new(30.0, 400.0), 90.0),
+        (Role::Built, Point::new(30.0, 14.0), 101.0),
+        (Role::Ground, Point::new(30.0, crest), CREST - 0.3),
+        (Role::Ground, Point::new(30.0, 8.0), 90.0),
     ];
     let answer = book.checked().value;
     let parts: Vec<Part> = answer.shots.iter().map(|shot| shot.part).collect();
@@ -322,8 +325,47 @@ fn shots_find_their_part_by_code_or_by_place() {
     // On the uphill batter the designed surface speaks: 99.4 + (3.0 - 2.4) / 2 = 99.7.
     assert!((answer.shots[3].difference_m - 0.05).abs() < 1e-9);
     assert_eq!(answer.shots[2].offset_m, 1.5);
-    assert_eq!(answer.unmatched.len(), 2);
+    let reasons: Vec<&str> = answer.unmatched.iter().map(|shot| shot.reason.as_str()).collect();
+    assert_eq!(reasons.len(), 4, "{reasons:?}");
+    assert!(reasons[1].contains("beside the works"), "{reasons:?}");
+    assert!(reasons[2].contains("coded as ground") && reasons[3].contains("coded as ground"), "{reasons:?}");
     assert!(answer.unmatched[0].reason.contains("its code says sill"), "{:?}", answer.unmatched);
+}
+
+/// A book without works codes: what stands on a sill, crest or bed counts, and natural ground beside them does not.
+#[test]
+fn without_codes_the_place_speaks_and_it_is_told() {
+    let crest = plan().swales[0].section.crest_offset.in_metres();
+    let mut book = Book::new();
+    book.rows = vec![
+        (Role::Ground, Point::new(30.0, crest), CREST - 0.3),
+        (Role::Ground, Point::new(30.0, 1.5), 99.4),
+        (Role::Ground, Point::new(30.0, 8.0), 90.0),
+    ];
+    let answer = book.checked();
+    let parts: Vec<Part> = answer.value.shots.iter().map(|shot| shot.part).collect();
+    assert_eq!(parts, [Part::Crest, Part::Bed]);
+    assert_eq!(answer.value.unmatched.len(), 1);
+    assert!(answer.notes.iter().any(|note| note.code == "asbuilt::no-codes"), "{:?}", answer.notes);
+}
+
+/// Advice to take more shots stands only where more shots of the same would prove it.
+#[test]
+fn more_shots_are_asked_for_only_where_they_would_help() {
+    // On the bound itself: no number of shots proves it.
+    let on_the_line = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.010).checked().value;
+    let sill = part(&on_the_line, Part::Sill);
+    assert_eq!((sill.verdict, sill.shots_needed), (Verdict::CannotTell, None));
+    // Inside by 3 mm: as many as bring the ends' half width to 3 mm, and with so many it is proven.
+    let inside = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.007).checked().value;
+    let needed = part(&inside, Part::Sill).shots_needed.unwrap();
+    assert!(needed > 40);
+    let more = Book::new().along(Part::Sill, 80.0, 86.0, u32::try_from(needed).unwrap(), |_| 0.007).checked().value;
+    assert_eq!(part(&more, Part::Sill).verdict, Verdict::Pass, "{needed}");
+    // A crest never low: in the middle of what is allowed three shots do, near its lower bound many more.
+    let low = Book::new().along(Part::Crest, 0.0, 78.0, 8, |_| 0.004).checked().value;
+    let needed = part(&low, Part::Crest).shots_needed.unwrap();
+    assert!(needed > 8, "{needed}");
 }
 
 #[test]
@@ -331,6 +373,19 @@ fn one_tolerance_for_every_part() {
     let wide = settings().with_tolerance(Length::metres(0.2));
     let book = Book::new().along(Part::Sill, 80.0, 86.0, 7, |_| 0.05).true_crest(|_| 0.1);
     let answer = book.checked_with(&wide).value;
+    // A crest within a tolerance that was asked for does not fail over its sill by less than that.
+    let low = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.0).true_crest(|_| -0.08);
+    let found = low.checked_with(&wide).value;
+    assert_eq!(
+        (found.verdict, found.freeboard[0].verdict, found.freeboard[0].allowed_short_m),
+        (Verdict::Pass, Verdict::Pass, 0.2)
+    );
+    assert_eq!(low.checked().value.verdict, Verdict::Fail);
+    assert!(
+        found.headlines[1].ends_with("0.08 m short, 0.20 m allowed by the crest's tolerance"),
+        "{}",
+        found.headlines[1]
+    );
     assert!(answer.shots.iter().all(|shot| shot.verdict == Verdict::Pass && shot.tolerance.below_m == 0.2));
 }
 
@@ -372,7 +427,7 @@ proptest! {
         }
         let (a, b) = (part(&level, Part::Sill), part(&raised, Part::Sill));
         prop_assert!((b.mean_m - a.mean_m - shift).abs() < 1e-9);
-        prop_assert!((b.trend.unwrap().slope - a.trend.unwrap().slope).abs() < 1e-9);
+        prop_assert!((b.trend.unwrap().slope_m_per_m - a.trend.unwrap().slope_m_per_m).abs() < 1e-9);
         prop_assert!((b.waviness_m - a.waviness_m).abs() < 1e-6);
         prop_assert!((b.spread_m - a.spread_m).abs() < 1e-9);
     }

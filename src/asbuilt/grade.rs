@@ -2,7 +2,6 @@
 
 use super::settings::Tolerance;
 use crate::geom::Point;
-use crate::stats::Line;
 
 /// Within tolerance, out of it, or not to be told from these shots.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
@@ -99,6 +98,37 @@ pub struct Stretch {
     pub standard_error_m: f64,
 }
 
+/// A shot that stands out.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Extreme {
+    /// Its station on the work's line.
+    pub station_m: f64,
+    /// Measured minus design.
+    pub difference_m: f64,
+}
+
+/// The straight line of the differences along a part.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Trend {
+    /// Distance along the part where it is known best.
+    pub along_m: f64,
+    /// The difference there.
+    pub difference_m: f64,
+    /// Its slope.
+    pub slope_m_per_m: f64,
+    /// Standard error of the slope by the shots' sigma.
+    pub slope_error_m_per_m: f64,
+}
+
+/// The trend at one end of a part.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct TrendEnd {
+    /// Measured minus design.
+    pub difference_m: f64,
+    /// Half its width at 95 %.
+    pub half_width_m: f64,
+}
+
 /// One part of a work along its length: a sill, or a piece of crest or bed.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct PartCheck {
@@ -114,25 +144,24 @@ pub struct PartCheck {
     pub tolerance: Tolerance,
     /// Mean difference.
     pub mean_m: f64,
-    /// Station and difference of the lowest shot.
-    pub lowest: (f64, f64),
-    /// Station and difference of the highest shot.
-    pub highest: (f64, f64),
+    /// The lowest shot.
+    pub lowest: Extreme,
+    /// The highest shot.
+    pub highest: Extreme,
     /// Highest minus lowest.
     pub spread_m: f64,
-    /// Straight line of the differences over distance along the part, in metres; `None` when the shots stand in one
-    /// place. Its errors are those of the shots.
-    pub trend: Option<Line>,
-    /// The trend at the first and the last shot, each with its half width at 95 %.
-    pub ends: Option<[(f64, f64); 2]>,
+    /// Straight line of the differences over distance along the part; `None` when the shots stand in one place.
+    pub trend: Option<Trend>,
+    /// The trend at the first and the last shot.
+    pub ends: Option<[TrendEnd; 2]>,
     /// Scatter about the trend beyond that of the shots themselves, metres; zero when they explain it all.
     pub waviness_m: f64,
     /// Stretches out of tolerance.
     pub failing: Vec<Stretch>,
     /// Of the part.
     pub verdict: Verdict,
-    /// Shots along it that would prove a true part in tolerance, when it cannot be told; `None` when it can or when no
-    /// number would.
+    /// Shots along it that would prove it in tolerance if it lies as these say, when it cannot be told from them; `None`
+    /// when it can, or when more shots would not help.
     pub shots_needed: Option<usize>,
 }
 
@@ -141,8 +170,10 @@ pub struct PartCheck {
 pub struct FreeboardCheck {
     /// The work.
     pub works: String,
-    /// Station and elevation of the lowest crest shot.
-    pub lowest_crest: (f64, f64),
+    /// Station of the lowest crest shot.
+    pub lowest_crest_station_m: f64,
+    /// Its elevation.
+    pub lowest_crest_m: f64,
     /// Mean elevation of the sill's shots, or its design elevation when there are none.
     pub mean_sill_m: f64,
     /// True when the sill was shot.
@@ -151,6 +182,8 @@ pub struct FreeboardCheck {
     pub height_m: f64,
     /// Head + freeboard + settlement still to come.
     pub required_m: f64,
+    /// How much may lack of that: what the crest's own tolerance allows it to lie low. Nothing, unless said.
+    pub allowed_short_m: f64,
     /// Standard error of the height.
     pub standard_error_m: f64,
     /// Is it enough.

@@ -52,7 +52,7 @@ fn too_low(answer: &GradeCheck, units: ReadingUnits) -> impl Iterator<Item = Str
             "raise crest of {} by {} about station {:.0} {}",
             check.works,
             units.length(Length::metres(check.required_m - check.height_m), 2),
-            units.length_number(Length::metres(check.lowest_crest.0)),
+            units.length_number(Length::metres(check.lowest_crest_station_m)),
             units.length_unit()
         )
     })
@@ -77,18 +77,23 @@ fn in_words(job: &PutRight, units: ReadingUnits) -> String {
 fn crest_over_sill(check: &FreeboardCheck, units: ReadingUnits) -> String {
     let height = |metres: f64| units.length(Length::metres(metres), 2);
     let spare = check.height_m - check.required_m;
+    let amount = if spare < 0.0 { format!("{} short", height(-spare)) } else { format!("{} to spare", height(spare)) };
+    let allowed = match check.allowed_short_m {
+        allowed if allowed > 0.0 && spare < 0.0 => format!(", {} allowed by the crest's tolerance", height(allowed)),
+        _ => String::new(),
+    };
     let enough = match check.verdict {
-        Verdict::Pass => format!("{} to spare", height(spare)),
-        Verdict::Fail => format!("{} SHORT", height(-spare)),
-        Verdict::CannotTell if spare < 0.0 => format!("{} short by these shots, which cannot prove it", height(-spare)),
-        Verdict::CannotTell => format!("{} to spare by these shots, which cannot prove it", height(spare)),
+        Verdict::Pass => format!("{amount}{allowed}"),
+        Verdict::Fail => format!("{} SHORT{allowed}", height(-spare)),
+        Verdict::CannotTell => format!("{amount}{allowed} by these shots, which cannot prove it"),
     };
     format!(
-        "{}: lowest crest {} above {} sill at station {:.0} {}; head, freeboard and settlement need {}: {enough}",
+        "{}: lowest crest {} {} {} sill at station {:.0} {}; head, freeboard and settlement need {}: {enough}",
         check.works,
-        height(check.height_m),
+        height(check.height_m.abs()),
+        if check.height_m < 0.0 { "BELOW" } else { "above" },
         if check.sill_shot { "the mean" } else { "the designed" },
-        units.length_number(Length::metres(check.lowest_crest.0)),
+        units.length_number(Length::metres(check.lowest_crest_station_m)),
         units.length_unit(),
         height(check.required_m),
     )

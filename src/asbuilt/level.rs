@@ -5,10 +5,10 @@
 //! mean of its shots is, at a level so strict (Bonferroni: 5 % shared among all runs of neighbouring shots that were
 //! tried) that a part built true has one named in fewer than one check of twenty.
 
-use super::grade::{Part, PartCheck, Stretch, Verdict};
+use super::grade::{Extreme, Part, PartCheck, Stretch, Trend, TrendEnd, Verdict};
 use super::matching::{Matched, judge};
 use super::settings::Tolerance;
-use crate::stats::{Line, fit_weighted_line, mean, normal_quantile, student_quantile};
+use crate::stats::{Line, end_error as shots_error, fit_weighted_line, mean, normal_quantile, student_quantile};
 
 /// Longest run of neighbouring shots tried as one stretch.
 const LONGEST_RUN: usize = 15;
@@ -19,17 +19,18 @@ pub(super) fn check_part(works: &str, part: Part, piece: usize, shots: &[&Matche
     shots.sort_by(|a, b| a.along.total_cmp(&b.along).then_with(|| a.check.shot.cmp(&b.check.shot)));
     let tolerance = shots.first()?.check.tolerance;
     let differences: Vec<f64> = shots.iter().map(|shot| shot.check.difference_m).collect();
-    let at = |shot: &&&Matched| (shot.check.station_m, shot.check.difference_m);
+    let at = |shot: &&&Matched| Extreme { station_m: shot.check.station_m, difference_m: shot.check.difference_m };
     let by_height = |a: &&&Matched, b: &&&Matched| a.check.difference_m.total_cmp(&b.check.difference_m);
     let lowest = shots.iter().min_by(by_height).map(|shot| at(&shot))?;
     let highest = shots.iter().max_by(by_height).map(|shot| at(&shot))?;
     let failing = failing_stretches(&shots, tolerance);
     let trend = trend(&shots);
     let ends = trend.as_ref().map(|(line, error)| {
-        [shots[0].along, shots[shots.len() - 1].along].map(|x| (line.at(x), error * line.standard_error_at(x)))
+        [shots[0].along, shots[shots.len() - 1].along]
+            .map(|x| TrendEnd { difference_m: line.at(x), half_width_m: error * line.standard_error_at(x) })
     });
     let level = match ends {
-        Some(ends) => ends.iter().map(|&(value, half)| judge(value, half, tolerance)).max()?,
+        Some(ends) => ends.iter().map(|end| judge(end.difference_m, end.half_width_m, tolerance)).max()?,
         None => pooled(&shots, tolerance),
     };
     let verdict = if failing.is_empty() { level } else { Verdict::Fail };
@@ -43,8 +44,13 @@ pub(super) fn check_part(works: &str, part: Part, piece: usize, shots: &[&Matche
         mean_m: mean(&differences)?,
         lowest,
         highest,
-        spread_m: highest.1 - lowest.1,
-        trend: trend.as_ref().map(|(line, _)| *line),
+        spread_m: highest.difference_m - lowest.difference_m,
+        trend: trend.as_ref().map(|(line, _)| Trend {
+            along_m: line.mean_x,
+            difference_m: line.mean_y,
+            slope_m_per_m: line.slope,
+            slope_error_m_per_m: line.variance_slope.sqrt(),
+        }),
         ends,
         waviness_m: trend.as_ref().and_then(|(line, _)| line.spread).map_or(0.0, |spread| {
             // The weighted spread is about one when shots scatter as they should.
@@ -52,7 +58,7 @@ pub(super) fn check_part(works: &str, part: Part, piece: usize, shots: &[&Matche
         }),
         failing,
         verdict,
-        shots_needed: (verdict == Verdict::CannotTell).then(|| shots_needed(sigma, tolerance)).flatten(),
+        shots_needed: (verdict == Verdict::CannotTell).then(|| more_shots(&shots, ends, sigma, tolerance)).flatten(),
     })
 }
 
@@ -145,18 +151,22 @@ fn stretch(shots: &[&Matched], from: usize, to: usize) -> Stretch {
     Stretch { from_m: first.min(last), to_m: first.max(last), shots: to - from, mean_m, standard_error_m }
 }
 
-/// Shots at even steps along a part that prove it level more often than not when it is.
-///
-/// The fitted line's standard error at either end is sigma sqrt((4n - 2) / (n (n + 1))), about 2 sigma / sqrt(n). A
-/// true part passes when both fitted ends, correlated by about -1/2, fall inside the tolerance less 1.96 standard
-/// errors; an even chance of that needs about one standard error of room at each end. So tolerance = (1.96 + 1.0)
-/// standard errors: some 35 shots for 15 mm at 15 mm sigma. A one-sided tolerance is taken from the middle of its
-/// range, where a careful operator builds. `None` when the tolerance has no width.
-pub(super) fn shots_needed(sigma: f64, tolerance: Tolerance) -> Option<usize> {
-    let room = f64::midpoint(tolerance.below_m, tolerance.above_m);
-    let enough = |n: usize| {
-        let n = n as f64;
-        (normal_quantile(0.975) + 1.0) * sigma * ((4.0 * n - 2.0) / (n * (n + 1.0))).sqrt() <= room
+/// How many shots would prove a part that these leave open: as many as a true part needs, and more where its ends lie
+/// nearer to a bound. `None` where more shots would not help: an end lies on a bound or beyond it by what is known, or the
+/// number is no greater than what was shot already.
+fn more_shots(shots: &[&Matched], ends: Option<[TrendEnd; 2]>, sigma: f64, tolerance: Tolerance) -> Option<usize> {
+    let width = tolerance.below_m + tolerance.above_m;
+    let scatter = ends.map_or(sigma, |ends| {
+        // What the half widths say of a shot's scatter, greater than sigma where the surface is wavy.
+        let error = shots_error(shots.len()) * normal_quantile(0.975);
+        ends.iter().map(|end| end.half_width_m / error).fold(sigma, f64::max)
+    });
+    let inside = match ends {
+        Some(ends) => ends.iter().map(|end| -tolerance.excess(end.difference_m)).fold(f64::INFINITY, f64::min),
+        None => -tolerance.excess(mean_of(shots).0),
     };
-    (room > 0.0).then(|| (3..10_000).find(|&n| enough(n))).flatten()
+    // The ends are known to about one standard error only: less room than that is no room to build a number on.
+    let room = inside.min(width / 2.0 * normal_quantile(0.975) / (normal_quantile(0.975) + 1.0));
+    let enough = |n: usize| normal_quantile(0.975) * scatter * shots_error(n) <= room;
+    (room > 0.0).then(|| (3..1_000).find(|&n| enough(n))).flatten().filter(|&n| n > shots.len())
 }

@@ -10,6 +10,10 @@ use crate::survey::{Role, Shot, Survey};
 use crate::units::Length;
 use crate::water::weir;
 
+/// A shot coded as works, but as no part, counts as batter or ledge this near to a sill, crest or bed, metres; farther away
+/// the designed surface is natural ground.
+const BESIDE: f64 = 6.0;
+
 /// How far beyond half its width a part still claims a shot without a code when there is no designed surface, metres.
 const EDGE: f64 = 0.25;
 
@@ -60,8 +64,13 @@ struct Candidate {
     design: f64,
 }
 
+/// Does a role say that the shot was taken on the works.
+pub(super) const fn is_works(role: Role) -> bool {
+    matches!(role, Role::Sill | Role::Crest | Role::Bed | Role::Built)
+}
+
 /// Compares every shot of the survey with the design; marks and check shots are left out, everything else that finds
-/// no part is listed.
+/// no part is listed. Where any shot is coded as works, only those so coded are compared; else the place must say it.
 pub(super) fn compare(
     design: &Design,
     surface: Option<&Tin>,
@@ -70,49 +79,66 @@ pub(super) fn compare(
 ) -> (Vec<Matched>, Vec<Unmatched>) {
     let lines: Vec<Option<Lines>> = design.swales.iter().map(Lines::of).collect();
     let locator = surface.map(Locator::new);
+    let coded = survey.shots.iter().any(|shot| is_works(shot.role));
     let (mut matched, mut unmatched) = (Vec::new(), Vec::new());
-    for shot in &survey.shots {
-        let wanted = match shot.role {
-            Role::Mark | Role::Check => continue,
-            Role::Sill => Some(Part::Sill),
-            Role::Crest => Some(Part::Crest),
-            Role::Bed => Some(Part::Bed),
-            _ => None,
-        };
+    for shot in survey.shots.iter().filter(|shot| !matches!(shot.role, Role::Mark | Role::Check)) {
         let name = shot_name(survey, shot);
-        // Where the designed surface can speak, a shot without a code must stand on a part to be of it.
-        let edge = if locator.is_some() { 0.0 } else { EDGE };
-        let reason = match find(design, &lines, shot, wanted, edge, settings) {
-            Ok(Some(candidate)) => {
-                matched.push(measure(design, &lines, name, shot, &candidate, settings));
-                continue;
-            }
-            Ok(None) => {
-                match (nearest_line(&lines, shot.place), locator.as_ref().and_then(|l| l.elevation(shot.place))) {
-                    (Some((swale, _)), Some(elevation)) => {
-                        let candidate = Candidate {
-                            swale,
-                            part: Part::Other,
-                            piece: 0,
-                            along: 0.0,
-                            aside: 0.0,
-                            outside: 0.0,
-                            design: elevation,
-                        };
-                        matched.push(measure(design, &lines, name, shot, &candidate, settings));
-                        continue;
-                    }
-                    (None, _) => "no work lies near it".to_owned(),
-                    (_, None) => {
-                        "it lies on no sill, crest or bed, and there is no designed surface under it".to_owned()
-                    }
-                }
-            }
-            Err(reason) => reason,
+        let found = if coded && !is_works(shot.role) {
+            Err(format!("it is coded as {}, not as works", shot.role.name()))
+        } else {
+            place_on(design, &lines, locator.as_ref(), shot, settings)
         };
-        unmatched.push(Unmatched { shot: name, reason });
+        match found {
+            Ok(candidate) => matched.push(measure(design, &lines, name, shot, &candidate, settings)),
+            Err(reason) => unmatched.push(Unmatched { shot: name, reason }),
+        }
     }
     (matched, unmatched)
+}
+
+/// The part a shot lies on, or, of a shot coded as works, the designed surface beside the parts; else why not.
+fn place_on(
+    design: &Design,
+    lines: &[Option<Lines>],
+    locator: Option<&Locator<'_>>,
+    shot: &Shot,
+    settings: &GradeSettings,
+) -> Result<Candidate, String> {
+    let wanted = match shot.role {
+        Role::Sill => Some(Part::Sill),
+        Role::Crest => Some(Part::Crest),
+        Role::Bed => Some(Part::Bed),
+        _ => None,
+    };
+    // Where the designed surface can speak, a shot without a code must stand on a part to be of it.
+    let edge = if locator.is_some() { 0.0 } else { EDGE };
+    let nearest = nearest(design, lines, shot.place, wanted);
+    match (wanted, nearest) {
+        (Some(part), None) => Err(format!("its code says {}, and no work has one", part.name())),
+        (None, None) => Err("no work lies near it".to_owned()),
+        (Some(part), Some(found)) if found.outside > settings.reach_m => Err(format!(
+            "its code says {}, and the nearest lies {:.1} m away; accepted up to {:.1} m",
+            part.name(),
+            found.outside,
+            settings.reach_m
+        )),
+        (None, Some(found)) if found.outside > edge => {
+            if !is_works(shot.role) {
+                return Err("it has no code of the works and lies on no sill, crest or bed".to_owned());
+            }
+            if found.outside > BESIDE {
+                return Err(format!(
+                    "it lies beside the works: {:.1} m from the nearest sill, crest or bed; accepted up to {BESIDE} m",
+                    found.outside
+                ));
+            }
+            let elevation = locator.and_then(|locator| locator.elevation(shot.place));
+            let design =
+                elevation.ok_or("it lies on no sill, crest or bed, and there is no designed surface under it")?;
+            Ok(Candidate { part: Part::Other, piece: 0, along: 0.0, aside: 0.0, design, ..found })
+        }
+        (_, Some(found)) => Ok(found),
+    }
 }
 
 fn shot_name(survey: &Survey, shot: &Shot) -> String {
@@ -122,37 +148,18 @@ fn shot_name(survey: &Survey, shot: &Shot) -> String {
     }
 }
 
-/// The part a shot lies on; `Ok(None)` when it has no code and lies on none, `Err` when its code names a part that is
-/// too far away.
-fn find(
-    design: &Design,
-    lines: &[Option<Lines>],
-    shot: &Shot,
-    wanted: Option<Part>,
-    edge: f64,
-    settings: &GradeSettings,
-) -> Result<Option<Candidate>, String> {
+/// The part, of the wanted kind or of any, that a place lies on or nearest to.
+fn nearest(design: &Design, lines: &[Option<Lines>], place: Point, wanted: Option<Part>) -> Option<Candidate> {
     let candidates = design
         .swales
         .iter()
         .zip(lines)
         .enumerate()
-        .filter_map(|(i, (swale, lines))| Some(candidates(i, swale, lines.as_ref()?, shot.place)));
-    let nearest = candidates
+        .filter_map(|(i, (swale, lines))| Some(candidates(i, swale, lines.as_ref()?, place)));
+    candidates
         .flatten()
         .filter(|candidate| wanted.is_none_or(|part| candidate.part == part))
-        .min_by(|a, b| a.outside.total_cmp(&b.outside));
-    match (wanted, nearest) {
-        (Some(part), None) => Err(format!("its code says {}, and no work has one", part.name())),
-        (Some(part), Some(found)) if found.outside > settings.reach_m => Err(format!(
-            "its code says {}, and the nearest lies {:.1} m away; accepted up to {:.1} m",
-            part.name(),
-            found.outside,
-            settings.reach_m
-        )),
-        (None, Some(found)) if found.outside > edge => Ok(None),
-        (_, found) => Ok(found),
-    }
+        .min_by(|a, b| a.outside.total_cmp(&b.outside))
 }
 
 fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -> Vec<Candidate> {
@@ -201,11 +208,6 @@ fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -
         });
     }
     found
-}
-
-fn nearest_line(lines: &[Option<Lines>], place: Point) -> Option<(usize, Foot)> {
-    let feet = lines.iter().enumerate().filter_map(|(i, lines)| Some((i, lines.as_ref()?.line.foot(place))));
-    feet.min_by(|a, b| a.1.offset.abs().total_cmp(&b.1.offset.abs()))
 }
 
 fn measure(
@@ -259,7 +261,7 @@ fn tolerance(swale: &SwaleDesign, on: &Candidate, settings: &GradeSettings) -> T
 pub(super) fn judge(value: f64, half_width: f64, tolerance: Tolerance) -> Verdict {
     if value + half_width < -tolerance.below_m || value - half_width > tolerance.above_m {
         Verdict::Fail
-    } else if value - half_width >= -tolerance.below_m && value + half_width <= tolerance.above_m {
+    } else if value - half_width > -tolerance.below_m && value + half_width < tolerance.above_m {
         Verdict::Pass
     } else {
         Verdict::CannotTell

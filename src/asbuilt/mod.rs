@@ -17,7 +17,7 @@ mod settings;
 pub use check::check;
 pub use design::{Design, Mark, SillDesign, SwaleDesign};
 pub use grade::{
-    Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Unmatched,
-    Verdict,
+    Checked, Extreme, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Trend,
+    TrendEnd, Unmatched, Verdict,
 };
 pub use settings::{GradeSettings, Tolerance};

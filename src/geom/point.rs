@@ -6,8 +6,10 @@ use std::ops::{Add, Mul, Neg, Sub};
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Point {
     /// East.
+    #[serde(rename = "x_m")]
     pub x: f64,
     /// North.
+    #[serde(rename = "y_m")]
     pub y: f64,
 }
 
@@ -24,10 +26,13 @@ pub struct Vector {
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Point3 {
     /// East.
+    #[serde(rename = "x_m")]
     pub x: f64,
     /// North.
+    #[serde(rename = "y_m")]
     pub y: f64,
     /// Elevation above the site's datum.
+    #[serde(rename = "z_m")]
     pub z: f64,
 }
 

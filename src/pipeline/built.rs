@@ -7,8 +7,19 @@ use crate::frame::{self, SiteFrame};
 use crate::io::read::points;
 use crate::notes::Noted;
 use crate::survey::{self, PointFile, Settings, Survey};
-use crate::units::Length;
+use crate::units::{Length, ReadingUnits};
 use std::path::Path;
+
+/// A check of what was built, and how it is to be told.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BuiltCheck {
+    /// The answer.
+    pub check: GradeCheck,
+    /// The units that people on this site read.
+    pub units: ReadingUnits,
+    /// Where its tolerances come from.
+    pub standing: &'static str,
+}
 
 /// Checks the shots of a file against the works that a run left.
 ///
@@ -19,7 +30,7 @@ pub fn check_built(
     book: &Path,
     tolerance: Option<Length>,
     options: &PointOptions,
-) -> Result<Noted<GradeCheck>, PipelineError> {
+) -> Result<Noted<BuiltCheck>, PipelineError> {
     let manifest = Manifest::open(works)?;
     let design = design(&manifest)?;
     let surface = surface_of_run(&manifest, "works/works.landxml", &manifest.frame)?;
@@ -40,8 +51,13 @@ pub fn check_built(
     let shots = survey_of_built(&[file], &judged, &manifest.frame)?.drain_into(&mut notes);
     let settings = asked.asbuilt.as_ref().map_or_else(GradeSettings::default, |asbuilt| asbuilt.settings);
     let settings = tolerance.map_or(settings, |tolerance| settings.with_tolerance(tolerance));
+    let standing = match (tolerance, &asked.asbuilt) {
+        (Some(_), _) => "as said with --tolerance",
+        (None, Some(_)) => "as the run's pipeline file has them; its defaults are common practice, no source",
+        (None, None) => "common practice, no source",
+    };
     let check = asbuilt::check(&design, Some(&surface), &shots, &settings, asked.site.units).drain_into(&mut notes);
-    Ok(Noted { value: check, notes })
+    Ok(Noted { value: BuiltCheck { check, units: asked.site.units, standing }, notes })
 }
 
 /// Checks as-built files by the site's code table and limits; nothing is put back among them. Whether they are checked on

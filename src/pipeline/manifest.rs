@@ -52,7 +52,7 @@ pub(super) fn text(file: &PipelineFile, inputs: &[Input], records: &Records) -> 
         "notes": notes,
         "outputs": outputs,
     });
-    serde_json::to_string_pretty(&manifest)
+    serde_json::to_string_pretty(&super::rounded::rounded(manifest))
         .map(|text| text + "\n")
         .map_err(|error| PipelineError::Fault { what: error.to_string() })
 }

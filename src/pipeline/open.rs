@@ -5,9 +5,10 @@
 
 use super::config::CloudsAsked;
 use super::foreign::{self, ending, middle_of_cloud};
+use super::line::open_line;
 use super::{Manifest, PipelineError, clouds};
 use crate::frame::{self, FrameDefinition, SiteFrame};
-use crate::geom::{Polygon, Polyline};
+use crate::geom::Polygon;
 use crate::ground::{self, GroundSettings};
 use crate::io::read::Shape;
 use crate::io::read::points::{self, FileSettings};
@@ -249,32 +250,4 @@ pub fn on_contour(
         });
     };
     Ok(Noted { value: OnContour { level, check, frame: surface.frame }, notes })
-}
-
-/// A line in plan: of a map file, of a LandXML alignment, or through the points of a point file in their order.
-fn open_line(path: &Path, options: &PointOptions, frame: &SiteFrame) -> Result<Noted<Polyline>, PipelineError> {
-    let no_line = |found: usize| PipelineError::Unreadable {
-        path: path.to_owned(),
-        why: format!("it must hold one line, found {found}"),
-    };
-    let ignored = Note::new("on-contour::heights-ignored", "heights in the line's own file are ignored");
-    if matches!(ending(path).as_str(), "geojson" | "json" | "gpkg" | "xml" | "landxml") {
-        let Noted { value: shapes, mut notes } = foreign::shapes(path, frame)?;
-        let lines: Vec<(Polyline, bool)> =
-            shapes.iter().filter_map(|shape| Some((shape.as_line()?, shape.with_elevation))).collect();
-        return match <[(Polyline, bool); 1]>::try_from(lines) {
-            Ok([(line, heights)]) => {
-                notes.extend(heights.then_some(ignored));
-                Ok(Noted { value: line, notes })
-            }
-            Err(lines) => Err(no_line(lines.len())),
-        };
-    }
-    let file = points::read(path, &options.file())?;
-    let survey = survey::check(&[file], &options.settings(), frame)?;
-    let places = survey.value.shots.iter().map(|shot| shot.place).collect();
-    let line = Polyline::new(places).ok_or_else(|| no_line(0))?;
-    let mut notes = survey.notes;
-    notes.push(ignored);
-    Ok(Noted { value: line, notes })
 }

@@ -187,8 +187,8 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
             Stage::Ground => &["ground"],
             Stage::Works => &["swale", "spillway", "earth"],
             Stage::Earth => &[],
-            Stage::Stakes => &["stakes"],
-            // The sheet says what the check will hold the dig to.
+            // The shots to take follow from what the check will hold the dig to, and the sheet says it.
+            Stage::Stakes => &["stakes", "asbuilt"],
             Stage::Sheets | Stage::AsBuilt => &["asbuilt"],
         };
         let mut key = KeyBuilder::default().part("version", env!("CARGO_PKG_VERSION")).part("stage", stage.name());

@@ -1,6 +1,6 @@
 //! The shots to take after the dig, so that the as-built check can answer.
 //!
-//! Defaults are common practice, no source: the sill every 1 m, crest and bed every 10 m, a cross section every 50 m. The
+//! Defaults are common practice, no source: the sill every 1 m or as close as its proof needs, crest and bed every 10 m, a cross section every 50 m. The
 //! codes are the plain role names, which every code table reads back.
 
 use super::along::steps;
@@ -8,9 +8,18 @@ use super::ids::Names;
 use super::settings::StakeSettings;
 use super::stake::AsBuiltShot;
 use crate::geom::{Point, Polyline};
+use crate::notes::Note;
+use crate::stats::points_to_prove;
 use crate::surface::Locator;
-use crate::works::Swale;
+use crate::water::weir;
+use crate::works::{Spillway, Swale};
 
+/// More shots than this on one sill are not asked for; common practice, no source.
+const MOST_SHOTS: usize = 60;
+/// Shots closer than this tread on each other, metres; common practice, no source.
+const CLOSEST: f64 = 0.1;
+/// Standard deviation of a staff reading by level or laser on a short sight, metres; common practice, no source.
+const LEVEL_SIGMA: f64 = 0.003;
 /// Cross sections stand at least this far from the ends of the bed, metres.
 const CLEAR_OF_END: f64 = 3.0;
 
@@ -36,7 +45,7 @@ pub(super) fn as_built_shots(
         });
     };
     for spillway in &swale.spillways {
-        for place in every(&spillway.lip, settings.as_built_sill.in_metres()) {
+        for place in evenly(&spillway.lip, sill_shots(spillway, settings).count) {
             add("sill", "S", "sill", place, spillway.sill.in_metres());
         }
     }
@@ -64,6 +73,58 @@ pub(super) fn as_built_shots(
     shots
 }
 
+/// How many shots prove a sill, and whether they must be taken with a level or a laser.
+pub(super) struct SillShots {
+    /// To take.
+    pub(super) count: usize,
+    /// True when the rover's would be too many to ask for.
+    pub(super) needs_a_level: bool,
+    /// How many the rover's would be; `None` when no number would do.
+    pub(super) with_the_rover: Option<usize>,
+    /// What a sill must lie within, either way, metres.
+    pub(super) tolerance: f64,
+}
+
+/// As many as prove a true sill to its tolerance by the scatter of a shot, none farther apart than asked. Where the rover
+/// would need more of them than anyone takes, or too close, a level or a laser is asked for, and as many as it needs.
+pub(super) fn sill_shots(spillway: &Spillway, settings: &StakeSettings) -> SillShots {
+    let length = spillway.lip.length();
+    let spaced = steps(0.0, length, settings.as_built_sill.in_metres()).len();
+    let tolerance = settings.sill_tolerance.unwrap_or_else(|| weir::sill_tolerance(spillway.head)).in_metres();
+    let roughness = settings.built_roughness.in_metres();
+    let needed = |sigma: f64| points_to_prove(sigma.hypot(roughness), tolerance);
+    let rover = needed(settings.shot_sigma.in_metres());
+    match rover {
+        Some(count) if count <= MOST_SHOTS && length / count as f64 >= CLOSEST => {
+            SillShots { count: count.max(spaced), needs_a_level: false, with_the_rover: rover, tolerance }
+        }
+        _ => {
+            let count = needed(LEVEL_SIGMA).map_or(spaced, |count| count.min(MOST_SHOTS).max(spaced));
+            SillShots { count, needs_a_level: true, with_the_rover: rover, tolerance }
+        }
+    }
+}
+
+/// Told where shots with the rover cannot prove a sill.
+pub(super) fn proof_note(works: &str, spillway: &Spillway, settings: &StakeSettings) -> Option<Note> {
+    let shots = sill_shots(spillway, settings);
+    if !shots.needs_a_level {
+        return None;
+    }
+    let rover = match shots.with_the_rover {
+        Some(count) => format!("would take {count} of them"),
+        None => "cannot be done with them".to_owned(),
+    };
+    let text = format!(
+        "the sill of `{works}` must lie within {:.0} mm: to prove that by shots of {:.0} mm sigma {rover}; take the {} that \
+         are asked for with a level or a laser",
+        shots.tolerance * 1000.0,
+        settings.shot_sigma.in_metres().hypot(settings.built_roughness.in_metres()) * 1000.0,
+        shots.count
+    );
+    Some(Note::new("stakeout::sill-needs-a-level", text))
+}
+
 /// Stations of cross sections: where the channel has its full section, clear of its ends.
 fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
     let [first, last] = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| swale.line.foot(end).station);
@@ -85,4 +146,9 @@ fn code_at(swale: &Swale, elevation: f64) -> &'static str {
 
 fn every(line: &Polyline, step: f64) -> Vec<Point> {
     steps(0.0, line.length(), step).into_iter().map(|along| line.at(along)).collect()
+}
+
+fn evenly(line: &Polyline, count: usize) -> Vec<Point> {
+    let step = line.length() / (count.max(2) - 1) as f64;
+    (0..count).map(|i| line.at(step * i as f64)).collect()
 }

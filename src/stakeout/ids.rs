@@ -40,6 +40,17 @@ pub(super) fn letters(names: &[&str]) -> (Vec<String>, Vec<Note>) {
     (letters, notes)
 }
 
+/// The letters of the work on whose line a stake of this name stands; `None` for a stake of another series.
+#[must_use]
+pub fn work_of_line_stake(id: &str) -> Option<&str> {
+    let letters = &id[..id.find(|c: char| !c.is_ascii_uppercase())?];
+    match letters.len() {
+        1 => Some(letters),
+        2 if !letters.ends_with(|c| SERIES.contains(c)) => Some(letters),
+        _ => None,
+    }
+}
+
 /// Gives out names and keeps them apart.
 #[derive(Default)]
 pub(super) struct Names {
@@ -66,6 +77,12 @@ impl Names {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn stakes_of_a_line_are_known_by_their_names() {
+        let works = ["U040", "AB005", "UX040", "US120", "UC001", "UA003", "ABX040", "040", ""].map(work_of_line_stake);
+        assert_eq!(works, [Some("U"), Some("AB"), None, None, None, None, None, None, None]);
+    }
 
     #[test]
     fn works_of_one_initial_stay_apart() {

@@ -5,7 +5,7 @@
 //! to the elevation of what it names, and it says how far away that is.
 
 use super::along::{stations, steps};
-use super::asbuilt::as_built_shots;
+use super::asbuilt::{as_built_shots, proof_note};
 use super::ids::{Names, letters};
 use super::settings::StakeSettings;
 use super::stake::{Action, Stake, StakeKind, StakeList, Target};
@@ -44,6 +44,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     }
     let designed = plan.surfaces.last().map(Locator::new);
     for (swale, letter) in plan.swales.iter().zip(&letters) {
+        notes.extend(swale.spillways.iter().filter_map(|spillway| proof_note(&swale.wanted.name, spillway, settings)));
         list.as_built_shots.extend(as_built_shots(swale, designed.as_ref(), settings, letter, &mut ids));
     }
     Noted { value: list, notes }

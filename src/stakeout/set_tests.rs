@@ -85,7 +85,11 @@ fn names_are_unique_short_and_plain() {
 
 #[test]
 fn offset_stakes_that_are_not_clear_are_named_one_by_one() {
-    let codes = |notes: &Noted<StakeList>| notes.notes.iter().map(|note| note.code.clone()).collect::<Vec<_>>();
+    // The example's sill of 10 mm needs a level, which is told as well.
+    let of_sill = |code: &str| code == "stakeout::sill-needs-a-level";
+    let codes = |notes: &Noted<StakeList>| {
+        notes.notes.iter().map(|note| note.code.clone()).filter(|code| !of_sill(code)).collect::<Vec<_>>()
+    };
     // The cut's top lies 3.91 m uphill of the line: 5 m keeps 1.09 m clear.
     assert_eq!(codes(&staked(&StakeSettings::default())), Vec::<String>::new());
     let near = staked(&StakeSettings { offset: Length::metres(4.5), ..StakeSettings::default() });
@@ -105,13 +109,40 @@ fn a_stake_off_the_survey_says_so() {
     assert!(far.notes.iter().any(|note| note.code == "stakeout::off-the-survey"));
 }
 
-/// Sill every metre, crest and bed every 10 m, sections every 50 m with elevations from the designed surface, under
+/// A sill is asked for as close as its proof needs: by hand, the rover's 10 mm at 20.6 mm sigma needs 148 shots or so, a level's
+/// 5.8 mm some twelve; at a wide tolerance the metre stands.
+#[test]
+fn sill_shots_are_as_many_as_prove_it() {
+    let sill = |settings: &StakeSettings| {
+        let found = staked(settings);
+        let count = found.value.as_built_shots.iter().filter(|shot| shot.part == "sill").count();
+        (count, found.notes.iter().any(|note| note.code == "stakeout::sill-needs-a-level"))
+    };
+    let by = |tolerance: f64, sigma: f64| StakeSettings {
+        sill_tolerance: Some(Length::metres(tolerance)),
+        shot_sigma: Length::metres(sigma),
+        built_roughness: Length::metres(0.0),
+        ..StakeSettings::default()
+    };
+    let (count, level) = sill(&by(0.015, 0.015));
+    assert!((33..=37).contains(&count) && !level, "{count}");
+    assert_eq!(sill(&by(0.100, 0.015)), (7, false));
+    let (count, level) = sill(&StakeSettings::default());
+    assert!((10..=14).contains(&count) && level, "{count}");
+    // Both ends of the lip are among them.
+    let list = staked(&by(0.015, 0.015)).value;
+    let stations: Vec<f64> =
+        list.as_built_shots.iter().filter(|shot| shot.part == "sill").map(|shot| shot.station).collect();
+    assert!((stations[0] - 80.0).abs() < 1e-6 && (stations[stations.len() - 1] - 86.0).abs() < 1e-6, "{stations:?}");
+}
+
+/// Sill as its proof needs, crest and bed every 10 m, sections every 50 m with elevations from the designed surface, under
 /// codes that the plain code table reads back.
 #[test]
 fn the_shots_to_take_after_the_dig() {
     let list = staked(&StakeSettings::default()).value;
     let part = |part: &str| list.as_built_shots.iter().filter(|shot| shot.part == part).collect::<Vec<_>>();
-    assert_eq!(part("sill").len(), 7);
+    assert!(part("sill").len() >= 7);
     assert_eq!(part("crest").len(), 9 + 3);
     assert_eq!(part("bed").len(), 11);
     assert_eq!(part("section").len(), 15);

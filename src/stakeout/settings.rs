@@ -32,6 +32,15 @@ pub struct StakeSettings {
     /// As-built cross sections. Default 50 m.
     #[serde(rename = "as_built_section_m")]
     pub as_built_section: Length,
+    /// What a sill must lie within; `None` takes the lesser of 15 mm and a tenth of the design head.
+    #[serde(rename = "sill_tolerance_m")]
+    pub sill_tolerance: Option<Length>,
+    /// Standard deviation of a shot's height. Default 20 mm, as in the as-built check.
+    #[serde(rename = "shot_sigma_m")]
+    pub shot_sigma: Length,
+    /// What the built surface adds to that under the pole. Default 5 mm, as in the as-built check.
+    #[serde(rename = "built_roughness_m")]
+    pub built_roughness: Length,
     /// How numbers are written on stakes: as on the sheet.
     pub figures: Figures,
 }
@@ -48,6 +57,9 @@ impl Default for StakeSettings {
             as_built_sill: Length::metres(1.0),
             as_built_interval: Length::metres(10.0),
             as_built_section: Length::metres(50.0),
+            sill_tolerance: None,
+            shot_sigma: Length::metres(0.020),
+            built_roughness: Length::metres(0.005),
             figures: Figures::default(),
         }
     }

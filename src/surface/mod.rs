@@ -33,7 +33,7 @@ pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};
 pub use overlap::overlapping;
 pub use overlay::{CutFill, cut_and_fill};
-pub use pool::{Pool, Stage, below, pool, spill_from, stage_storage};
+pub use pool::{Hollow, Pool, Stage, below, hollow, pool, spill_from, stage_storage, standing};
 pub use profile::{ProfilePoint, profile};
 pub use thin::{Thinned, thin};
 pub(crate) use tin::gradient;

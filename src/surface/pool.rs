@@ -64,6 +64,71 @@ pub fn below(tin: &Tin, level: f64) -> Stage {
     stage_of(tin, level, tin.ids())
 }
 
+/// The hollow at a place, filled no higher than it can hold.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hollow {
+    /// The water in it: at the level asked for, or at its spill where that is lower. Empty where the place drains.
+    pub pool: Pool,
+    /// The ground at the place, metres.
+    pub ground: f64,
+    /// True when water at the place runs off to the rim without rising: it lies in no hollow.
+    pub drains: bool,
+}
+
+/// The hollow at a place and the water in it up to a level; `None` off the surface.
+#[must_use]
+pub fn hollow(tin: &Tin, place: Point, level: f64) -> Option<Hollow> {
+    let starts = starts(tin, &[place]);
+    let ground = starts.first()?.seed.z;
+    let (spill, spill_place) = spill(tin, &starts);
+    let drains = spill <= ground;
+    let mut pool = pool(tin, &[place], level.min(spill));
+    if drains {
+        pool = Pool { volume: 0.0, area: 0.0, shore: Vec::new(), ..pool };
+    }
+    pool.spill_place = spill_place;
+    Some(Hollow { pool, ground, drains })
+}
+
+/// What stands below a level in all hollows, each filled no higher than its spill.
+#[must_use]
+pub fn standing(tin: &Tin, level: f64) -> Stage {
+    let held = spills(tin);
+    let (mut area, mut volume) = (CompensatedSum::default(), CompensatedSum::default());
+    let mut wet = vec![false; tin.triangles().len()];
+    for id in tin.ids() {
+        for &corner in &tin.triangles()[id.0 as usize] {
+            let seed = tin.vertices()[corner as usize];
+            let up_to = level.min(held[corner as usize]);
+            // A triangle takes part in one pool only: two would join below the lower one's spill.
+            if wet[id.0 as usize] || seed.z >= up_to {
+                continue;
+            }
+            let stage = stage_of(tin, up_to, flood(tin, vec![id], up_to, &mut wet));
+            area.add(stage.area);
+            volume.add(stage.volume);
+        }
+    }
+    Stage { level, area: area.total(), volume: volume.total() }
+}
+
+/// For each vertex the least elevation at which water from it reaches the rim: its own where it drains.
+fn spills(tin: &Tin) -> Vec<f64> {
+    let around = Around::new(tin);
+    let mut ways = Ways { vertices: tin.vertices(), best: vec![None; tin.vertices().len()], queue: BinaryHeap::new() };
+    for (vertex, &place) in (0..).zip(tin.vertices()) {
+        if around.rim[vertex as usize] {
+            ways.offer(place, vertex);
+        }
+    }
+    while let Some(Reverse(Way { height, vertex })) = ways.queue.pop() {
+        if let Some(highest) = ways.best[vertex as usize].filter(|best| best.z == height) {
+            around.of(vertex).iter().for_each(|&next| ways.offer(highest, next));
+        }
+    }
+    ways.best.iter().map(|best| best.map_or(f64::INFINITY, |best| best.z)).collect()
+}
+
 /// Area and volume of the pool at each of several levels, in the order given.
 #[must_use]
 pub fn stage_storage(tin: &Tin, seeds: &[Point], levels: &[f64]) -> Vec<Stage> {
@@ -105,13 +170,20 @@ fn starts(tin: &Tin, seeds: &[Point]) -> Vec<Start> {
 
 /// The triangles with a part below the level that water reaches from the seeds, in order.
 fn flooded(tin: &Tin, starts: &[Start], level: f64) -> Vec<TriangleId> {
-    let mut wet = vec![false; tin.triangles().len()];
-    let mut open: Vec<TriangleId> =
-        starts.iter().filter(|start| start.seed.z < level).map(|start| start.triangle).collect();
+    let open = starts.iter().filter(|start| start.seed.z < level).map(|start| start.triangle).collect();
+    let mut found = flood(tin, open, level, &mut vec![false; tin.triangles().len()]);
+    found.sort_unstable();
+    found
+}
+
+/// Goes on from open triangles to all that water reaches below the level and that are not wet yet.
+fn flood(tin: &Tin, mut open: Vec<TriangleId>, level: f64, wet: &mut [bool]) -> Vec<TriangleId> {
+    let mut found = Vec::new();
     while let Some(id) = open.pop() {
         if std::mem::replace(&mut wet[id.0 as usize], true) {
             continue;
         }
+        found.push(id);
         let corners = tin.corners(id);
         for edge in 0..3 {
             if corners[edge].z.min(corners[(edge + 1) % 3].z) < level {
@@ -119,7 +191,7 @@ fn flooded(tin: &Tin, starts: &[Start], level: f64) -> Vec<TriangleId> {
             }
         }
     }
-    tin.ids().filter(|id| wet[id.0 as usize]).collect()
+    found
 }
 
 fn stage_of(tin: &Tin, level: f64, triangles: impl IntoIterator<Item = TriangleId>) -> Stage {

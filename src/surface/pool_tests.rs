@@ -49,6 +49,54 @@ fn only_the_hollow_at_the_seed() {
     assert!(rows[0].volume < rows[1].volume && rows[1].volume < rows[2].volume);
 }
 
+/// A square pit, 4 m deep at its middle, in a plane that falls 10 % to the east: full to the rim of the pit's low side,
+/// and not a drop higher; beside it the slope drains.
+#[test]
+fn a_hollow_holds_no_more_than_to_its_spill() {
+    let surface = square(40, 40.0, |p| {
+        let slope = 100.0 - 0.1 * p.x;
+        let pit = 93.0 + (p.x - 20.0).abs().max((p.y - 20.0).abs());
+        slope.min(pit)
+    });
+    let place = Point::new(20.0, 20.0);
+    let full = hollow(&surface, place, 99.0).unwrap();
+    let (spill, highest) = spill_from(&surface, &[place]);
+    assert!(!full.drains && full.ground == 93.0);
+    assert_eq!((full.pool.level, full.pool.spill_place), (spill, highest));
+    assert_eq!(full.pool, Pool { level: spill, ..pool(&surface, &[place], spill) });
+    assert!(pool(&surface, &[place], 99.0).volume > 3.0 * full.pool.volume, "the whole slope would be water");
+    // Below the spill nothing changes: an upturned pyramid of half side h, a third of base times height.
+    let part = hollow(&surface, place, 95.0).unwrap();
+    near(part.pool.volume, 4.0 * 4.0 * 2.0 / 3.0);
+    // All hollows together: this one, and the slope does not count.
+    let all = standing(&surface, 99.0);
+    near(all.volume, full.pool.volume);
+    near(all.area, full.pool.area);
+    near(standing(&surface, 95.0).volume, part.pool.volume);
+    let beside = hollow(&surface, Point::new(5.0, 5.0), 101.0).unwrap();
+    assert!(beside.drains && beside.pool.volume == 0.0 && beside.pool.area == 0.0);
+    assert_eq!(hollow(&surface, Point::new(41.0, 5.0), 101.0), None, "off the surface");
+    assert_eq!(standing(&surface, 90.0).volume, 0.0);
+}
+
+/// Two hollows of which one spills lower than the water asked for: each to its own level.
+#[test]
+fn standing_water_is_counted_hollow_by_hollow() {
+    let surface = square(40, 40.0, |p| {
+        let bowl = |x: f64, floor: f64, rim: f64| {
+            let r = (p.x - x).abs().max((p.y - 20.0).abs());
+            if r > 6.0 { 100.0 } else { (floor + r).min(rim) }
+        };
+        bowl(10.0, 96.0, 99.0).min(bowl(30.0, 94.0, 99.5))
+    });
+    let at = |x: f64, level: f64| hollow(&surface, Point::new(x, 20.0), level).unwrap().pool;
+    for level in [95.0, 97.0, 98.5, 99.75, 120.0] {
+        let sum = at(10.0, level).volume + at(30.0, level).volume;
+        assert!((standing(&surface, level).volume - sum).abs() <= 1e-9 * sum, "{level}");
+    }
+    assert_eq!(at(10.0, 120.0).level, 100.0);
+}
+
 #[test]
 fn the_lowest_way_out_is_found_with_its_place() {
     // A round basin with a notch in its ring at (30, 16).

@@ -14,6 +14,7 @@ pub struct SurveyFigures {
     /// Of them set aside.
     pub shots_set_aside: usize,
     /// Set aside, by reason.
+    #[serde(serialize_with = "as_keys")]
     pub set_aside_by_reason: BTreeMap<String, usize>,
     /// Kept shots by role.
     pub kept_by_role: BTreeMap<String, usize>,
@@ -35,6 +36,14 @@ pub struct SurveyFigures {
     pub checks_out: usize,
 }
 
+/// Reasons as keys: `not fixed (float)` becomes `not_fixed_float`.
+fn as_keys<S: serde::Serializer>(by_reason: &BTreeMap<String, usize>, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_map(by_reason.iter().map(|(reason, count)| {
+        let words = reason.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+        (words.collect::<Vec<_>>().join("_").to_lowercase(), count)
+    }))
+}
+
 impl Survey {
     /// The survey in figures.
     #[must_use]
@@ -45,7 +54,7 @@ impl Survey {
         }
         let mut kept_by_role = BTreeMap::new();
         for shot in &self.shots {
-            *kept_by_role.entry(shot.role.name().to_owned()).or_default() += 1;
+            *kept_by_role.entry(shot.role.name().replace('-', "_")).or_default() += 1;
         }
         let sigmas = |of: fn(&super::Quality) -> Option<f64>| -> Vec<f64> {
             self.shots.iter().filter_map(|shot| of(&shot.quality)).collect()

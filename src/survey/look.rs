@@ -117,6 +117,7 @@ pub struct FixCounts {
 
 /// Where shots lie, in the frame's unit.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[serde(into = "ExtentInMetres")]
 pub struct Extent {
     /// Least easting.
     pub west: f64,
@@ -132,6 +133,33 @@ pub struct Extent {
     pub highest: f64,
     /// The unit of all of these.
     pub unit: LengthUnit,
+}
+
+/// An extent as it is written for programs.
+#[derive(serde::Serialize)]
+struct ExtentInMetres {
+    west_m: f64,
+    east_m: f64,
+    south_m: f64,
+    north_m: f64,
+    lowest_m: f64,
+    highest_m: f64,
+    unit: LengthUnit,
+}
+
+impl From<Extent> for ExtentInMetres {
+    fn from(extent: Extent) -> Self {
+        let metres = |value: f64| value * extent.unit.metres();
+        Self {
+            west_m: metres(extent.west),
+            east_m: metres(extent.east),
+            south_m: metres(extent.south),
+            north_m: metres(extent.north),
+            lowest_m: metres(extent.lowest),
+            highest_m: metres(extent.highest),
+            unit: extent.unit,
+        }
+    }
 }
 
 /// A report, and the survey behind it for the picture.

@@ -45,6 +45,15 @@ impl ReadingUnits {
         format!("{:.decimals$} {}", tidy(self.length_number(length), decimals), self.length_unit())
     }
 
+    /// A small height with its unit: whole millimetres, or hundredths of a foot.
+    #[must_use]
+    pub fn small(self, length: Length) -> String {
+        match self {
+            Self::Metric => format!("{:.0} mm", tidy(length.in_metres() * 1000.0, 0)),
+            _ => self.length(length, 2),
+        }
+    }
+
     /// An area with its unit, to whole square metres or square feet.
     #[must_use]
     pub fn area(self, area: Area) -> String {

@@ -92,6 +92,181 @@ fn on_contour_measures_a_line_against_the_ground() {
     assert!((number(&told.json(), "worst_m") - 0.1).abs() < 1e-9);
 }
 
+/// A square pit with 1:1 sides, 4 m deep, in a slope of 4 %.
+fn pit(site: &Site) {
+    let shot = |i: i32| {
+        let (x, y) = (f64::from(i % 41), f64::from(i / 41));
+        let height = (100.0 - 0.04 * x).min(95.0 + (x - 20.0).abs().max((y - 20.0).abs()));
+        format!("{x},{y},{height:.4},gs\n")
+    };
+    let shots: String = (0..41 * 41).map(shot).collect();
+    site.write("pit.csv", &format!("easting,northing,elevation,code\n{shots}"));
+}
+
+/// What a hollow holds ends at its spill, whatever level is asked for; a place that drains is no hollow.
+#[test]
+fn volume_in_a_hollow_ends_at_its_spill() {
+    let site = Site::new();
+    pit(&site);
+    let ask =
+        |more: &[&str]| site.run(&[&["volume", "pit.csv", "--crs", "local", "--units", "m", "--below"], more].concat());
+    let at = |level: &str, at: &str| ask(&[level, "--at", at, "--json"]).json();
+    // An upturned pyramid of half side 2, 4 h^3 / 3; triangles that cut its ridges across take up to a tenth of it.
+    let low = at("97 m", "20,20");
+    assert!((0.9..=1.0).contains(&(number(&low, "volume_m3") / (32.0 / 3.0))), "{low}");
+    let (full, more) = (at("99.5 m", "20,20"), at("120 m", "20,20"));
+    assert_eq!((&full["volume_m3"], &full["water_level_m"]), (&more["volume_m3"], &more["water_level_m"]));
+    assert!(number(&full, "spill_m") < 99.5 && full["spills_below_asked_level"] == true, "{full}");
+    assert!(full["spill_easting_m"].is_f64() && full["hollow"] == true, "{full}");
+    let told = ask(&["99.5 m", "--at", "20,20"]);
+    assert!(told.out.contains("there it spills, at E "), "{}", told.out);
+    let told = ask(&["99.5 m", "--at", "35,5"]);
+    assert!(told.code == 0 && told.out.starts_with("not a hollow"), "{}", told.out);
+    // All together: the pit, and not the slope below it.
+    let all = ask(&["99.5 m", "--json"]).json();
+    assert_eq!(all["volume_m3"], full["volume_m3"], "{all}");
+    assert!(number(&all, "draining_volume_m3") > 100.0, "{all}");
+    let off = ask(&["99.5 m", "--at", "2000,20", "--json"]);
+    assert_eq!((off.code, off.json()["error"]["file"].as_str()), (2, Some("pit.csv")), "{}", off.out);
+    assert!(off.out.contains("lies off this surface"), "{}", off.out);
+}
+
+#[test]
+fn surfaces_that_do_not_overlap_are_an_error() {
+    let site = Site::new();
+    pit(&site);
+    site.write("far.csv", "easting,northing,elevation,code\n900,0,1,gs\n950,0,1,gs\n900,50,1,gs\n950,50,1,gs\n");
+    let told = site.run(&["volume", "pit.csv", "far.csv", "--crs", "local", "--units", "m"]);
+    assert_eq!(told.code, 2, "{}", told.out);
+    assert!(told.err.contains("do not overlap") && told.out.is_empty(), "{} {}", told.out, told.err);
+}
+
+/// The run's own lines are on contour by its own ground: the line of the work is the one that is meant.
+#[test]
+fn on_contour_finds_the_line_of_a_run() {
+    let site = Site::new();
+    site.run(&["run", "site.toml"]);
+    let works = site.json("site/works/works.json");
+    let (name, level) = (works["swales"][0]["name"].as_str().unwrap(), number(&works["swales"][0], "water_level_m"));
+    let at = format!("{level} m");
+    let named = format!("site/works/works.geojson#{name}");
+    for line in [
+        "site/works/works.geojson",
+        "site/works/works.gpkg",
+        "site/works/works.landxml",
+        "site/stakes/stakes.csv",
+        &named,
+    ] {
+        let told = site.run(&["on-contour", line, "--ground", "site", "--at", &at, "--json"]);
+        assert_eq!(told.code, 0, "{line}: {} {}", told.out, told.err);
+        let json = told.json();
+        assert!(number(&json, "worst_m").abs() < 0.05 && number(&json, "length_m") > 50.0, "{line}: {json}");
+        assert!(json["stations"][0]["easting_m"].is_f64(), "{line}");
+    }
+    let bed = site.run(&["on-contour", &format!("{named} bed"), "--ground", "site", "--json"]);
+    assert!(bed.code != 2, "{}", bed.out);
+    let told = site.run(&["on-contour", "site/works/works.gpkg#nowhere", "--ground", "site"]);
+    assert_eq!(told.code, 2);
+    assert!(told.err.contains(&format!("{name} bed")) && told.err.contains("FILE#NAME"), "{}", told.err);
+    // A person sees the worst first, and not every station.
+    let told = site.run(&["on-contour", &named, "--ground", "site", "--tolerance", "1 mm"]);
+    let deviations: Vec<f64> = told
+        .out
+        .lines()
+        .filter_map(|line| line.split_whitespace().find(|word| word.starts_with(['+', '-']) && word.len() > 4))
+        .filter_map(|word| word.parse::<f64>().ok().map(f64::abs))
+        .collect();
+    assert!(told.out.lines().count() < 20, "{}", told.out);
+    assert!(deviations.windows(2).skip(1).all(|pair| pair[0] >= pair[1]), "{}", told.out);
+}
+
+/// Keys of every JSON are in `snake_case`, a place's carry their unit, and no number shows the last bits of a sum.
+#[test]
+fn json_keys_carry_their_unit_and_numbers_are_rounded() {
+    fn walk(json: &serde_json::Value, path: &str) {
+        match json {
+            serde_json::Value::Object(keys) => {
+                for (key, value) in keys {
+                    let here = format!("{path}.{key}");
+                    // Settings as resolved keep the pipeline file's own keys.
+                    if here == ".settings" {
+                        continue;
+                    }
+                    assert!(key.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'), "{here}");
+                    assert!(
+                        !["x", "y", "z", "west", "north", "easting", "lowest_elevation"].contains(&key.as_str()),
+                        "{here}"
+                    );
+                    walk(value, &here);
+                }
+            }
+            serde_json::Value::Array(items) => items.iter().for_each(|item| walk(item, path)),
+            serde_json::Value::Number(number) if number.is_f64() => {
+                let decimals = number.to_string().split_once('.').map_or(0, |(_, decimals)| decimals.len());
+                assert!(decimals <= 6, "{path} = {number}");
+            }
+            _ => {}
+        }
+    }
+    let site = Site::new();
+    site.run(&["run", "site.toml"]);
+    book(&site, "low.csv", |_, code, elevation| if code.starts_with("crest") { elevation - 0.25 } else { elevation });
+    let text = site.read("site.toml");
+    site.write("site.toml", &format!("{text}\n[asbuilt]\nfiles = [\"low.csv\"]\n"));
+    walk(&site.run(&["run", "site.toml", "--json"]).json(), "");
+    for name in ["survey/survey", "ground/ground", "works/works", "earth/earth", "asbuilt/asbuilt"] {
+        walk(&site.json(&format!("site/{name}.json")), name);
+    }
+    for command in [
+        &["look", "shots.csv"][..],
+        &["look", "site"],
+        &["volume", "site", "site#works"],
+        &["volume", "site", "--below", "430 m"],
+        &["on-contour", "site/works/works.gpkg", "--ground", "site"],
+        &["check", "site", "low.csv"],
+    ] {
+        let told = site.run(&[command, &["--json"]].concat());
+        assert!(told.code < 2, "{command:?}: {}", told.out);
+        walk(&told.json(), &command.join(" "));
+    }
+}
+
+/// Every command tells its fault as one object of the same five keys.
+#[test]
+fn every_command_has_one_form_of_error() {
+    let site = Site::new();
+    for command in [
+        &["new", "."][..],
+        &["run", "nothing.toml"],
+        &["look", "nothing.csv"],
+        &["volume", "nothing.csv", "nothing.xml"],
+        &["volume", "shots.csv", "--below", "431"],
+        &["on-contour", "nothing.csv", "--ground", "shots.csv"],
+        &["check", "nothing", "shots.csv"],
+        &["sway"],
+    ] {
+        let told = site.run(&[command, &["--json"]].concat());
+        assert_eq!(told.code, 2, "{command:?}: {}", told.out);
+        let json = told.json();
+        let keys: Vec<&str> = json["error"].as_object().unwrap().keys().map(String::as_str).collect();
+        assert_eq!(keys, ["code", "message", "file", "line", "column"], "{command:?}");
+        assert!(!json["error"]["message"].as_str().unwrap().is_empty(), "{command:?}");
+    }
+}
+
+/// The list of shots to take opens as a point file; a check against it says that nobody measured it.
+#[test]
+fn the_list_of_shots_to_take_reads_back() {
+    let site = Site::new();
+    site.run(&["run", "site.toml"]);
+    let told = site.run(&["look", "site/stakes/asbuilt-shots.csv", "--json"]);
+    assert_eq!(told.code, 0, "{} {}", told.out, told.err);
+    assert!(told.out.contains("designed"), "{}", told.out);
+    assert_eq!(told.json()["points"].as_u64(), Some(as_designed(&site).len() as u64));
+    let told = site.run(&["check", "site", "site/stakes/asbuilt-shots.csv"]);
+    assert!(told.out.starts_with("NOT CHECKED"), "{} {}", told.out, told.err);
+}
+
 /// The shots that the run asks for, taken exactly where and as high as designed.
 fn as_designed(site: &Site) -> Vec<(String, String, String, f64, String)> {
     let table = site.read("site/stakes/asbuilt-shots.csv");

@@ -101,6 +101,7 @@ pub(super) fn read_stakes(table: &Table<'_>, figures: Figures) -> Option<(StakeS
         as_built_interval: as_built_interval?,
         as_built_section: as_built_section?,
         figures,
+        ..StakeSettings::default()
     };
     Some((settings, sides?))
 }

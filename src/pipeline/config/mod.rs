@@ -24,6 +24,7 @@ pub use swale::{PlaceAsked, SillAsked, SpillwayAsked, SwaleAsked, WaterLevelAske
 
 use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;
+use crate::units::Length;
 use fault::Gathered;
 use serde_json::{Map, Value as Json};
 use std::path::{Path, PathBuf};
@@ -143,6 +144,13 @@ fn check<'t>(
         }
         None => None,
     };
+    // What proves a sill is asked for by the same tolerance and scatter as it is checked by.
+    let mut stakes = stakes?;
+    if let Some(AsBuiltAsked { settings, .. }) = &asbuilt {
+        stakes.0.sill_tolerance = settings.sill.map(|sill| Length::metres(sill.below_m.min(sill.above_m)));
+        stakes.0.shot_sigma = Length::metres(settings.shot_sigma_m);
+        stakes.0.built_roughness = Length::metres(settings.roughness_m);
+    }
     Some(PipelineFile {
         path: path.to_owned(),
         text: text.to_owned(),
@@ -151,8 +159,8 @@ fn check<'t>(
         ground: ground?,
         swales: swale::join(swales, spillways, swales_are_sound, faults),
         earth: earth?,
-        stake_sides: stakes.as_ref()?.1,
-        stakes: stakes?.0,
+        stake_sides: stakes.1,
+        stakes: stakes.0,
         asbuilt,
         resolved,
     })

@@ -12,6 +12,7 @@ mod stakes;
 mod survey;
 mod works;
 
+use super::rounded::{number, rounded};
 use super::values::Values;
 use super::{PipelineError, Stage};
 use crate::io::write::{MapContext, atomic};
@@ -47,14 +48,9 @@ pub(super) fn stage(stage: Stage, values: &Values<'_>, folder: &Path) -> Result<
 
 /// Writes JSON for people and programs.
 fn json(path: &Path, value: &Json) -> Result<(), PipelineError> {
-    let text = serde_json::to_string_pretty(value).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    let text = serde_json::to_string_pretty(&rounded(value.clone()))
+        .map_err(|error| PipelineError::Fault { what: error.to_string() })?;
     Ok(atomic::write(path, (text + "\n").as_bytes())?)
-}
-
-/// A number for JSON: to a millionth, so that the last bits of a sum do not show; never minus zero.
-fn number(value: f64) -> Json {
-    let rounded = (value * 1e6).round() / 1e6;
-    serde_json::Number::from_f64(if rounded == 0.0 { 0.0 } else { rounded }).map_or(Json::Null, Json::Number)
 }
 
 /// The files of maps that hold places in longitude and latitude are left out on a site grid, with a note.
@@ -65,16 +61,4 @@ fn no_lonlat_note(context: &MapContext, what: &str) -> Option<Note> {
             format!("the site's frame is a local grid: {what} need longitude and latitude and are not written"),
         )
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::number;
-
-    #[test]
-    fn numbers_are_plain() {
-        assert_eq!(number(0.1 + 0.2).to_string(), "0.3");
-        assert_eq!(number(-1e-9).to_string(), "0.0");
-        assert!(number(f64::NAN).is_null());
-    }
 }

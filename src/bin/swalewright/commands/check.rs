@@ -4,9 +4,9 @@ use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
 use std::path::Path;
-use swalewright::asbuilt::{Checked, GradeCheck, Tolerance, Verdict};
-use swalewright::pipeline::{self, PipelineError, PointOptions};
-use swalewright::units::Length;
+use swalewright::asbuilt::{Checked, Verdict};
+use swalewright::pipeline::{self, BuiltCheck, PipelineError, PointOptions};
+use swalewright::units::{Length, ReadingUnits};
 
 pub(super) fn run(
     works: &Path,
@@ -17,72 +17,94 @@ pub(super) fn run(
 ) -> Result<Exit, PipelineError> {
     let check = pipeline::check_built(works, book, tolerance, points)?;
     told.notes(&check.notes);
-    let found = &check.value;
+    let found = &check.value.check;
     let mut json = serde_json::to_value(found).unwrap_or_default();
     json["verdict"] = json!(found.verdict.name());
+    json["tolerances_from"] = json!(check.value.standing);
     json["notes"] = json!(check.notes);
-    told.result(&json, &lines(found));
+    told.result(&json, &lines(&check.value));
     Ok(Exit::of_check(found.verdict == Verdict::Fail))
 }
 
-fn lines(check: &GradeCheck) -> Vec<String> {
+fn lines(built: &BuiltCheck) -> Vec<String> {
+    let (check, words) = (&built.check, Words(built.units));
     let mut lines = check.headlines.clone();
     lines.push(format!(
-        "verdict: {} ({} shots compared, {} not; worst {}, rms {} mm)",
+        "verdict: {} ({} compared, {} not; worst {}, rms {})",
         check.verdict.name(),
-        check.shots.len(),
+        shots(check.shots.len()),
         check.unmatched.len(),
-        high_or_low(check.worst_m),
-        millimetres(check.rms_m)
+        words.high_or_low(check.worst_m),
+        words.small(check.rms_m)
     ));
     lines.push(match &check.checked {
-        Checked::Checked { worst_m } => format!("checked on known marks: worst miss {}", high_or_low(*worst_m)),
+        Checked::Checked { worst_m } => format!("checked on known marks: worst miss {}", words.high_or_low(*worst_m)),
         Checked::NotChecked { why } => format!("not checked: {why}"),
         Checked::Missed { why, .. } => format!("doubtful: {why}"),
     });
     for part in &check.parts {
         lines.push(format!(
-            "  {} {}: {}, {} shots, mean {}, allowed {}",
+            "  {} {}: {}, {}, mean {}, allowed {} low to {} high",
             part.works,
             part.part.name(),
             part.verdict.name(),
-            part.shots,
-            high_or_low(part.mean_m),
-            allowed(part.tolerance)
+            shots(part.shots),
+            words.high_or_low(part.mean_m),
+            words.small(part.tolerance.below_m),
+            words.small(part.tolerance.above_m)
         ));
         lines.extend(part.failing.iter().map(|stretch| {
             format!(
-                "    out of tolerance from station {:.1} to {:.1} m: {} on average over {} shots",
-                stretch.from_m,
-                stretch.to_m,
-                high_or_low(stretch.mean_m),
-                stretch.shots
+                "    out of tolerance {}: {}{} over {}",
+                words.stations(stretch.from_m, stretch.to_m),
+                words.high_or_low(stretch.mean_m),
+                if stretch.shots == 1 { "" } else { " on average" },
+                shots(stretch.shots)
             )
         }));
     }
+    lines.push(format!("  tolerances {}", built.standing));
     lines.extend(check.put_right.iter().map(|row| {
-        format!(
-            "  put right: {} the {} of {} from station {:.1} to {:.1} m by {} to {} mm",
-            row.action.name(),
-            row.part.name(),
-            row.works,
-            row.from_m,
-            row.to_m,
-            millimetres(row.by_from_m),
-            millimetres(row.by_to_m)
-        )
+        let (from, to) = (words.small(row.by_from_m), words.small(row.by_to_m));
+        let by = if from == to { from } else { format!("{from} running to {to}") };
+        let place = words.stations(row.from_m, row.to_m);
+        format!("  put right: {} the {} of {} by {by} {place}", row.action.name(), row.part.name(), row.works)
     }));
+    for shot in check.unmatched.iter().take(SHOWN) {
+        lines.push(format!("  not compared: {}: {}", shot.shot, shot.reason));
+    }
+    if check.unmatched.len() > SHOWN {
+        lines.push(format!("  and {} more", check.unmatched.len() - SHOWN));
+    }
     lines
 }
 
-fn millimetres(metres: f64) -> String {
-    format!("{:.0}", metres * 1000.0)
+/// Most shots told that were not compared.
+const SHOWN: usize = 5;
+
+fn shots(count: usize) -> String {
+    if count == 1 { "1 shot".to_owned() } else { format!("{count} shots") }
 }
 
-fn high_or_low(metres: f64) -> String {
-    format!("{} mm {}", millimetres(metres.abs()), if metres < 0.0 { "low" } else { "high" })
-}
+/// Numbers in the units that people on the site read.
+struct Words(ReadingUnits);
 
-fn allowed(tolerance: Tolerance) -> String {
-    format!("{} mm low to {} mm high", millimetres(tolerance.below_m), millimetres(tolerance.above_m))
+impl Words {
+    fn small(&self, metres: f64) -> String {
+        self.0.small(Length::metres(metres))
+    }
+
+    fn high_or_low(&self, metres: f64) -> String {
+        format!("{} {}", self.small(metres.abs()), if metres < 0.0 { "low" } else { "high" })
+    }
+
+    fn stations(&self, from: f64, to: f64) -> String {
+        let [first, last] = [from, to].map(|station| format!("{:.1}", self.0.length_number(Length::metres(station))));
+        let unit = self.0.length_unit();
+        if first == last {
+            format!("at station {first} {unit}")
+        } else {
+            format!("from station {first} to {last} {unit}")
+        }
+    }
 }

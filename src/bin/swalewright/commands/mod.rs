@@ -51,7 +51,7 @@ impl Told {
     /// The result: one object, or lines for a person.
     fn result(&self, json: &Json, lines: &[String]) {
         if self.json {
-            message::print(&format!("{json:#}"));
+            message::print(&format!("{:#}", swalewright::pipeline::rounded(json.clone())));
         } else {
             for line in lines {
                 message::print(&message::printable(line));

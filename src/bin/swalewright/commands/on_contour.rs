@@ -20,14 +20,18 @@ pub(super) fn run(
     let (level, check) = (found.value.level, &found.value.check);
     let fails = check.worst.abs() > check.tolerance;
     let frame = &found.value.frame;
+    let unit = frame.unit.suffix();
     let stations: Vec<Json> = check
         .stations
         .iter()
         .map(|station| {
             let (easting, northing) = frame.to_frame(station.place);
             json!({
-                "station_m": station.station, "easting": easting, "northing": northing,
-                "ground_m": station.ground, "deviation_m": station.deviation,
+                "station_m": station.station,
+                format!("easting_{unit}"): easting,
+                format!("northing_{unit}"): northing,
+                "ground_m": station.ground,
+                "deviation_m": station.deviation,
             })
         })
         .collect();
@@ -48,12 +52,26 @@ pub(super) fn run(
         check.rms * 1000.0,
         check.tolerance * 1000.0
     )];
-    lines.extend(check.stations.iter().map(|station| {
+    let out = check.stations.iter().filter(|station| station.deviation.abs() > check.tolerance).count();
+    lines.push(format!(
+        "{out} of {} stations out; length {:.1} m; the worst first:",
+        check.stations.len(),
+        check.stations.last().map_or(0.0, |last| last.station)
+    ));
+    let mut worst: Vec<_> = check.stations.iter().collect();
+    worst.sort_by(|a, b| b.deviation.abs().total_cmp(&a.deviation.abs()).then(a.station.total_cmp(&b.station)));
+    lines.extend(worst.iter().take(SHOWN).map(|station| {
         let mark = if station.deviation.abs() > check.tolerance { "  <-- out" } else { "" };
         // Adding zero takes the sign off a zero.
         let deviation = (station.deviation * 1000.0).round() / 1000.0 + 0.0;
         format!("  {:8.1} m  ground {:.3} m  {deviation:+.3} m{mark}", station.station, station.ground)
     }));
+    if worst.len() > SHOWN {
+        lines.push(format!("  and {} more, all of them with --json", worst.len() - SHOWN));
+    }
     told.result(&json, &lines);
     Ok(Exit::of_check(fails))
 }
+
+/// Most stations on the screen.
+const SHOWN: usize = 12;

@@ -11,6 +11,15 @@ use crate::units::LengthUnit;
 pub(super) const ASSUMED: [Column; 5] =
     [Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code];
 
+/// The title of the elevations in our own lists of what to stake and shoot: read, so that such a list opens as a point
+/// file, and told, since nobody measured them.
+pub(super) const DESIGNED: &str = "designelevation";
+
+/// True for the title of designed elevations.
+pub(super) fn is_designed(title: &str) -> bool {
+    squeeze(&title.to_lowercase()).starts_with(DESIGNED)
+}
+
 /// The unit of one column.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum TitleUnit {
@@ -58,7 +67,8 @@ pub(super) fn read_title(title: &str) -> Title {
         unit = TitleUnit::from_name(last);
         name = before;
     }
-    Title { column: known(&squeeze(name)), unit }
+    // A name has no unit: `station_m` is a distance along a line, `station` may be a point.
+    Title { column: known(&squeeze(name)).filter(|column| *column != Column::Point || unit.is_none()), unit }
 }
 
 fn squeeze(name: &str) -> String {
@@ -68,13 +78,13 @@ fn squeeze(name: &str) -> String {
 fn known(squeezed: &str) -> Option<Column> {
     Some(match squeezed {
         "point" | "pointid" | "pointnumber" | "pointno" | "pointname" | "pt" | "ptid" | "ptno" | "ptnumber" | "p"
-        | "id" | "name" | "number" | "no" | "num" | "shot" | "shotid" | "station" | "mark" => Column::Point,
+        | "id" | "name" | "number" | "no" | "num" | "shot" | "shotid" | "station" | "mark" | "stake" => Column::Point,
         "northing" | "north" | "n" | "y" | "northings" | "ycoord" | "localnorthing" | "gridnorthing" => {
             Column::Northing
         }
         "easting" | "east" | "e" | "x" | "eastings" | "xcoord" | "localeasting" | "grideasting" => Column::Easting,
         "elevation" | "elev" | "el" | "z" | "rl" | "reducedlevel" | "altitude" | "alt" | "zcoord" | "h"
-        | "orthometricheight" | "groundelevation" | "level" | "ele" => Column::Elevation,
+        | "orthometricheight" | "groundelevation" | "level" | "ele" | DESIGNED => Column::Elevation,
         "code" | "description" | "desc" | "feature" | "featurecode" | "d" | "pointcode" | "rawdescription"
         | "remark" | "remarks" | "comment" | "note" | "codes" => Column::Code,
         "fix" | "fixtype" | "solution" | "solutiontype" | "status" | "fixstatus" | "solutionstatus" | "quality"

@@ -168,6 +168,26 @@ fn columns_of_header(header: &Header, name: &str, notes: &mut Vec<Note>) -> Resu
         .filter(|(title, column)| **column == Column::Skip && !title.is_empty())
         .map(|(title, _)| title.as_str())
         .collect();
+    if header.titles.iter().any(|title| columns::is_designed(title)) {
+        notes.push(
+            Note::new(
+                "points::designed-elevations",
+                "its elevations are designed ones (design_elevation), as a list of stakes or of shots to take has them: nobody \
+                 measured them",
+            )
+            .at(Place::File { file: name.to_owned(), line: header.line, column: 0 }),
+        );
+    }
+    if header.titles.iter().any(|title| columns::is_designed(title)) {
+        notes.push(
+            Note::new(
+                "points::designed-elevations",
+                "its elevations are designed ones (design_elevation), as a list of stakes or of shots to take has them: nobody \
+                 measured them",
+            )
+            .at(Place::File { file: name.to_owned(), line: header.line, column: 0 }),
+        );
+    }
     if !unread.is_empty() {
         notes.push(
             Note::new("points::columns-not-read", format!("columns not read: {}", unread.join(", "))).at(Place::File {
