@@ -6,14 +6,14 @@
 
 use super::buckets::Buckets;
 use super::tin::{Tin, TriangleId};
-use crate::geom::{Point, Side, orient};
+use crate::geom::{Point, Point3, Side, orient};
 
 /// Two triangles that overlap in plan by more than so many metres, the first such pair in the order of the mesh.
 ///
 /// A little is to be allowed where coordinates were rounded on their way.
 #[must_use]
 pub fn overlapping(tin: &Tin, more_than: f64) -> Option<(TriangleId, TriangleId)> {
-    let plan = |t: TriangleId| tin.corners(t).map(|corner| corner.plan());
+    let plan = |t: TriangleId| tin.corners(t).map(Point3::plan);
     let triangles: Vec<[Point; 3]> = tin.ids().map(plan).collect();
     let buckets = Buckets::new(&triangles);
     for first in tin.ids() {
@@ -58,7 +58,6 @@ fn depth(a: &[Point; 3], b: &[Point; 3]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geom::Point3;
     use crate::surface::triangulate;
 
     fn mesh(places: &[(f64, f64)], triangles: &[[u32; 3]]) -> Tin {

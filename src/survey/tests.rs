@@ -308,7 +308,9 @@ fn point_numbers_are_unique_only_in_their_file() {
 fn a_number_that_a_file_gives_twice_is_named_by_its_line() {
     let mut records =
         vec![record(1, 0.0, 0.0, 400.0, "gs"), record(2, 5.0, 0.0, 401.0, "gs"), record(3, 0.0, 5.0, 402.0, "gs")];
-    records.iter_mut().for_each(|record| record.line += 240);
+    for record in &mut records {
+        record.line += 240;
+    }
     records[2].id = "2".into();
     let (survey, _) = checked(&[file("paddock/day1.csv", records.clone())]);
     assert_eq!(

@@ -92,7 +92,7 @@ fn packed(mut cells: Vec<Cell>, most: usize) -> Vec<Vec<Cell>> {
     let middle = |cell: &Cell, axis: usize| f64::from(cell.bounds[2 * axis]) + f64::from(cell.bounds[2 * axis + 1]);
     let by = |axis: usize| move |a: &Cell, b: &Cell| middle(a, axis).total_cmp(&middle(b, axis)).then(a.of.cmp(&b.of));
     let nodes = cells.len().div_ceil(most);
-    let strips = (1..).find(|strips| strips * strips >= nodes).unwrap_or(1);
+    let strips = (1..=nodes).find(|strips| strips * strips >= nodes).unwrap_or(1);
     let strip = nodes.div_ceil(strips) * most;
     cells.sort_unstable_by(by(0));
     cells
