@@ -3,6 +3,7 @@
 use super::config::{Fault, Located, PipelineFile};
 use super::fingerprint;
 use super::{PipelineError, Stage};
+use crate::io::read::points::part_of;
 use crate::io::reason;
 use std::path::PathBuf;
 
@@ -27,7 +28,8 @@ pub(super) fn gather(file: &PipelineFile) -> Result<Vec<Input>, PipelineError> {
         if inputs.iter().any(|known| known.name == name.value && known.stage == stage) {
             continue;
         }
-        let path = file.beside(&name.value);
+        // A sheet or table named behind `#` is a part of the file.
+        let path = part_of(&file.beside(&name.value)).0;
         match hash(&path) {
             Ok((sha256, bytes)) => inputs.push(Input { stage, name: name.value.clone(), sha256, bytes }),
             Err(why) => faults.push(

@@ -29,7 +29,7 @@ pub struct Look {
 /// # Errors
 /// [`PipelineError`] when a file cannot be read.
 pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, PipelineError> {
-    let (points, others): (Vec<&PathBuf>, Vec<&PathBuf>) = paths.iter().partition(|path| is_points(path));
+    let (points, others): (Vec<&PathBuf>, Vec<&PathBuf>) = paths.iter().partition(|path| points::is_points(path));
     let mut found = Vec::new();
     if !points.is_empty() {
         found.push(at_points(&points, options)?);
@@ -47,18 +47,11 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
     Ok(found)
 }
 
-fn is_points(path: &Path) -> bool {
-    let of_run = path.to_string_lossy().rsplit_once('#').is_some_and(|(folder, _)| Path::new(folder).is_dir());
-    !of_run && !path.is_dir() && !matches!(ending(path).as_str(), "las" | "laz" | "xml" | "landxml")
-}
-
 fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, PipelineError> {
     let files = paths.iter().map(|path| Ok(points::read(path, &options.file())?));
     let files = files.collect::<Result<Vec<_>, PipelineError>>()?;
-    let frame = match &options.crs {
-        Some(_) => Some(frame_for(&files, options, None, &mut Vec::new())?),
-        None => None,
-    };
+    let known = options.crs.is_some() || files.iter().any(|file| file.crs.is_some());
+    let frame = if known { Some(frame_for(&files, options, None, &mut Vec::new())?) } else { None };
     let Looked { look, survey } = survey::look(&files, &options.settings(), frame.as_ref())?;
     let json = serde_json::to_value(&look).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
     let mut lines: Vec<String> = look.files.iter().flat_map(file_lines).collect();

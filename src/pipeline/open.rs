@@ -11,10 +11,10 @@ use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::geom::Polygon;
 use crate::ground::{self, GroundSettings};
 use crate::io::read::Shape;
-use crate::io::read::points::{self, FileSettings};
+use crate::io::read::points::{self, Confidence, FileSettings};
 use crate::notes::{Note, Noted, Silent};
 use crate::surface::{Locator, Tin};
-use crate::survey::{self, PointFile, Role, Roles, Settings, Survey};
+use crate::survey::{self, Delimiter, Epochs, Meaning, PointFile, Roles, Settings, Survey};
 use crate::units::{Elevation, Length, LengthUnit};
 use crate::works::{self, ContourCheck};
 use std::path::Path;
@@ -29,9 +29,15 @@ pub struct PointOptions {
     /// The unit of the numbers.
     pub units: Option<LengthUnit>,
     /// What codes mean.
-    pub roles: Vec<(Role, String)>,
+    pub roles: Vec<(Meaning, String)>,
+    /// What stands between two columns.
+    pub delimiter: Option<Delimiter>,
     /// Numbers are written with a decimal comma.
     pub decimal_comma: bool,
+    /// What the stated sigmas are.
+    pub sigmas: Option<Confidence>,
+    /// What is made of the epochs of a log.
+    pub epochs: Epochs,
 }
 
 impl PointOptions {
@@ -40,15 +46,17 @@ impl PointOptions {
         FileSettings {
             name: None,
             columns: self.columns.clone(),
-            delimiter: None,
+            delimiter: self.delimiter,
             unit: self.units,
             decimal_comma: self.decimal_comma,
+            sigmas: self.sigmas,
+            epochs: self.epochs,
         }
     }
 
     /// The code table on top of another.
     pub(super) fn over(&self, mut roles: Roles) -> Roles {
-        self.roles.iter().for_each(|(role, code)| roles.set(code, *role));
+        self.roles.iter().for_each(|(meaning, word)| roles.set_meaning(word, *meaning));
         roles
     }
 
@@ -105,6 +113,9 @@ pub fn open_surface(
     };
     if path.is_dir() {
         return of_run(path, part, like);
+    }
+    if points::is_points(path) {
+        return of_points(path, options, like);
     }
     match ending(path).as_str() {
         "las" | "laz" => of_cloud(path, options, like),
@@ -164,7 +175,11 @@ pub(super) fn frame_for(
     if let Some(frame) = like {
         return Ok(frame.clone());
     }
-    let mut definition = options.definition()?.drain_into(notes);
+    let own = files.iter().find_map(|file| file.crs.as_deref()).filter(|_| options.crs.is_none());
+    let mut definition = match own {
+        Some(own) => frame::resolve(own)?,
+        None => options.definition()?.drain_into(notes),
+    };
     if definition.crs == "local"
         && let Some(unit) = files.iter().find_map(|file| file.unit)
     {

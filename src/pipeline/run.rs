@@ -6,6 +6,7 @@ use super::inputs::{self, Input};
 use super::record::{self, Records, StageRecord};
 use super::values::Values;
 use super::{MANIFEST, PipelineError, Stage, leave, manifest};
+use crate::io::read::points::part_of;
 use crate::io::reason;
 use crate::io::write::atomic;
 use crate::notes::{Event, Reporter};
@@ -136,7 +137,7 @@ fn only_ours(folder: &Path, file: &PipelineFile, inputs: &[Input]) -> Result<(),
     }
     let Ok(within) = folder.canonicalize() else { return Ok(()) };
     for input in inputs {
-        let Ok(path) = file.beside(&input.name).canonicalize() else { continue };
+        let Ok(path) = part_of(&file.beside(&input.name)).0.canonicalize() else { continue };
         if let Some(stage) = Stage::ALL.into_iter().find(|stage| path.starts_with(within.join(stage.name()))) {
             let (name, stage) = (&input.name, stage.name());
             return refused(format!(

@@ -3,6 +3,7 @@
 //! Invariant: one candidate for every record, in file order; units and projection are dealt with here and nowhere else.
 //! A frame that most of a file contradicts is an error; a single shot that it cannot take is set aside.
 
+use super::order::{is_assumed, settled};
 use super::{CodeRead, Column, ColumnsFrom, PointFile, Position, Record, Role, Settings, Shot, SurveyError};
 use crate::frame::{Geographic, Projector, SiteFrame};
 use crate::geom::{LIMIT, Point};
@@ -64,6 +65,8 @@ pub(super) fn candidates(
     let area = if frame.is_local() { None } else { Projector::new(frame, &Geographic::OwnDatum).ok() };
     for (index, file) in files.iter().enumerate() {
         refuse_degrees(file, frame)?;
+        refuse_other_frame(file, frame)?;
+        let file = &*settled(file, frame, area.as_ref(), notes)?;
         let projector = projector(file, settings, frame)?;
         let scale = file.unit.unwrap_or(frame.unit).metres();
         let mut outside = None;
@@ -96,7 +99,7 @@ pub(super) fn candidates(
             all.push(candidate);
         }
         refuse_if_most_lie_outside(file, &all[first..], outside)?;
-        if projector.is_none() {
+        if projector.is_none() && !is_assumed(file) {
             doubt_order(file, frame, area.as_ref(), &all[first..], notes)?;
         }
     }
@@ -201,13 +204,28 @@ fn within_one_degree(file: &PointFile) -> bool {
     places().count() > 3 && first.0.abs().max(first.1.abs()) > 2.0 && places().all(near)
 }
 
+/// Grid coordinates of another frame than the site's.
+fn refuse_other_frame(file: &PointFile, frame: &SiteFrame) -> Result<(), SurveyError> {
+    match &file.crs {
+        Some(own) if !frame.is_local() && *own != frame.crs => Err(SurveyError::OtherFrame {
+            file: file.name.clone(),
+            own: own.clone(),
+            site: format!("{} ({})", frame.crs, frame.name),
+        }),
+        _ => Ok(()),
+    }
+}
+
 fn projector(file: &PointFile, settings: &Settings, frame: &SiteFrame) -> Result<Option<Projector>, SurveyError> {
     let geographic = file.records.iter().any(|record| matches!(record.position, Position::Geographic { .. }));
     match (geographic, frame.is_local()) {
         (false, _) => Ok(None),
         (true, true) => Err(SurveyError::NoProjection { file: file.name.clone() }),
         (true, false) => {
-            Projector::new(frame, &settings.geographic).map(Some).map_err(|error| SurveyError::Frame(error.to_string()))
+            // A format that says which system its degrees are in is believed, unless the user says another.
+            let own = file.geographic.as_ref().filter(|_| settings.geographic == Geographic::OwnDatum);
+            let meant = own.unwrap_or(&settings.geographic);
+            Projector::new(frame, meant).map(Some).map_err(|error| SurveyError::Frame(error.to_string()))
         }
     }
 }
@@ -236,7 +254,7 @@ fn refuse_if_most_lie_outside(
     Ok(())
 }
 
-/// Where the order of northing and easting was only assumed, the frame's area of use has the word.
+/// Where the user or the header says the order, the frame's area of use may still contradict.
 fn doubt_order(
     file: &PointFile,
     frame: &SiteFrame,
@@ -253,9 +271,8 @@ fn doubt_order(
     let swapped = Point::new(grid.y - frame.origin.x, grid.x - frame.origin.y);
     if projector.to_lonlat(swapped).is_ok() {
         let how = match file.columns_from {
-            ColumnsFrom::Said => "said",
             ColumnsFrom::Header => "in the header",
-            ColumnsFrom::Assumed => "assumed: point, northing, easting, elevation, code",
+            ColumnsFrom::Said | ColumnsFrom::Assumed => "said",
         };
         let unit = frame.unit.metres();
         return Err(SurveyError::Swapped {
@@ -368,8 +385,12 @@ pub fn middle(
 ) -> Result<Option<(f64, f64)>, SurveyError> {
     let (mut eastings, mut northings) = (Vec::new(), Vec::new());
     let frame = definition.site_frame((0.0, 0.0), None);
+    let asked = files.iter().any(is_assumed) && !frame.is_local();
+    let area = if asked { Projector::new(&frame, &Geographic::OwnDatum).ok() } else { None };
     for file in files {
         refuse_degrees(file, &frame)?;
+        refuse_other_frame(file, &frame)?;
+        let file = &*settled(file, &frame, area.as_ref(), &mut Vec::new())?;
         let projector = projector(file, settings, &frame)?;
         let scale = file.unit.unwrap_or(definition.unit).metres() / definition.unit.metres();
         let mut fault = None;

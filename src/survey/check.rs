@@ -113,6 +113,14 @@ fn breaklines(all: &[Candidate], files: &[String], notes: &mut Vec<Note>) -> Vec
         );
         notes.push(Note::new("survey::breakline-of-one", text));
     }
+    if let Some((count, rise, shot)) = strings::arcs(all, &lines) {
+        let text = format!(
+            "{count} shots say that their line bends in an arc; lines are straight between shots, off by up to {rise:.2} m \
+             at {}: shoot arcs closer where that matters",
+            name_of(&all[shot], files)
+        );
+        notes.push(Note::new("survey::arc-as-chords", text));
+    }
     lines
 }
 

@@ -83,6 +83,33 @@ pub enum SurveyError {
         /// The unit that fits.
         unit: &'static str,
     },
+    /// Nothing says which column is the northing.
+    #[error(
+        "{file}: northing and easting cannot be told apart: no header, no columns said, and {why}; {readings}: say \
+         columns = \"{read}\" or columns = \"{swapped}\" (--columns)"
+    )]
+    OrderUnknown {
+        /// The file.
+        file: String,
+        /// Why the frame's area of use does not decide.
+        why: String,
+        /// Both readings.
+        readings: String,
+        /// The columns as assumed.
+        read: String,
+        /// The columns the other way round.
+        swapped: String,
+    },
+    /// The file names another frame than the site's.
+    #[error("{file}: it stands in {own}, the site in {site}: convert it first, or save it in longitude and latitude")]
+    OtherFrame {
+        /// The file.
+        file: String,
+        /// The frame it names.
+        own: String,
+        /// The site's frame.
+        site: String,
+    },
     /// A place that the frame cannot take.
     #[error("{file}:{line}: {why}")]
     OutsideFrame {
@@ -141,6 +168,8 @@ impl SurveyError {
             Self::NoProjection { .. } => "survey::no-projection",
             Self::Swapped { .. } => "survey::swapped",
             Self::UnitForgotten { .. } => "survey::unit-forgotten",
+            Self::OrderUnknown { .. } => "survey::order-unknown",
+            Self::OtherFrame { .. } => "survey::other-frame",
             Self::OutsideFrame { .. } => "survey::outside-frame",
             Self::Frame(_) => "survey::frame",
             Self::NoSuchShot { .. } => "survey::no-such-shot",
@@ -157,9 +186,11 @@ impl SurveyError {
                 Some(Place::File { file: file.clone(), line: *line, column: *column })
             }
             Self::OutsideFrame { file, line, .. } => Some(Place::File { file: file.clone(), line: *line, column: 0 }),
-            Self::NoProjection { file } | Self::Swapped { file, .. } | Self::UnitForgotten { file, .. } => {
-                Some(Place::File { file: file.clone(), line: 0, column: 0 })
-            }
+            Self::NoProjection { file }
+            | Self::Swapped { file, .. }
+            | Self::UnitForgotten { file, .. }
+            | Self::OrderUnknown { file, .. }
+            | Self::OtherFrame { file, .. } => Some(Place::File { file: file.clone(), line: 0, column: 0 }),
             _ => None,
         }
     }

@@ -6,11 +6,12 @@
 //! are guessed from common words, and each guess is marked as one.
 
 use super::check::judge;
+use super::order::{is_assumed, readings};
 use super::{
     CheckShot, ColumnsFrom, Fix, Format, PointFile, Position, Role, Roles, SetAside, Settings, Survey, SurveyError,
 };
 use crate::frame::{FrameDefinition, SiteFrame};
-use crate::notes::{Note, Noted};
+use crate::notes::{Note, Noted, Place};
 use crate::stats::median;
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -182,7 +183,17 @@ pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>)
     let Noted { value: survey, mut notes } = if let Some(frame) = frame {
         judge(files, &settings, frame)?
     } else {
-        let flat = flatten(files);
+        let mut flat = flatten(files);
+        for file in flat.iter_mut().filter(|file| is_assumed(file)) {
+            let text = format!("northing and easting cannot be told apart without a frame: {}", readings(file));
+            file.notes.push(Note::new("look::order-assumed", text).at(Place::File {
+                file: file.name.clone(),
+                line: 0,
+                column: 0,
+            }));
+            // A look goes on where a run would refuse.
+            file.columns_from = ColumnsFrom::Said;
+        }
         judge(&flat, &settings, &own_frame(&flat))?
     };
     if frame.is_none() && files.iter().any(is_geographic) {
@@ -309,6 +320,18 @@ fn guess(files: &[PointFile], said: &Roles) -> Roles {
         if let (None, Some(role)) = (read.role, common(&read.word).or_else(|| common(first_part))) {
             roles.set(&read.word, role);
         }
+    }
+    // A word that nothing explains, but with numbers that recur or words that begin and end lines, makes lines.
+    let mut strings: BTreeMap<(String, String), usize> = BTreeMap::new();
+    for record in files.iter().flat_map(|file| &file.records) {
+        let read = roles.read(&record.code);
+        if read.role.is_none() && (!read.number.is_empty() || read.figure.is_some() || read.arc) {
+            let weight = if read.figure.is_some() || read.arc { 2 } else { 1 };
+            *strings.entry((read.word, read.number)).or_default() += weight;
+        }
+    }
+    for ((word, _), _) in strings.into_iter().filter(|((word, _), weight)| *weight > 1 && !word.is_empty()) {
+        roles.set(&word, Role::Breakline);
     }
     roles
 }

@@ -5,6 +5,7 @@
 
 mod candidate;
 mod check;
+mod clock;
 mod error;
 mod figures;
 mod file;
@@ -14,14 +15,17 @@ mod levels;
 mod look;
 mod marks;
 mod neighbours;
+mod order;
 mod repeats;
 mod roles;
 mod settings;
 mod shot;
+mod standing;
 mod strings;
 
 pub use candidate::middle;
 pub use check::check;
+pub use clock::{Moment, day_number};
 pub use error::SurveyError;
 pub use figures::SurveyFigures;
 pub use file::{Column, ColumnsFrom, Delimiter, Format, HeightsAre, PointFile, Position, Record};
@@ -30,9 +34,10 @@ pub use levels::{
     reduce as reduce_levels,
 };
 pub use look::{CodeLook, Extent, FileLook, FixCounts, Look, Looked, RoleFrom, look};
-pub use roles::{CodeRead, Figure, Roles};
+pub use roles::{CodeRead, Figure, Meaning, Roles};
 pub use settings::Settings;
 pub use shot::{CheckAt, CheckShot, Fix, Quality, Role, SetAside, Setup, Shot, Survey, Tilt};
+pub use standing::{Epochs, Occupations, occupations, step};
 
 use find::same_file;
 

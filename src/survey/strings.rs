@@ -3,10 +3,12 @@
 //! Shots of one code and string number (`ridge1`) form one line in the order they were recorded, whatever was shot
 //! between them. Shots of a code without a number (`ridge`) form a line only while they follow each other: any other shot
 //! ends it. A line stays within its file. `start` and `end` after the code begin and end a line, `close` returns to its
-//! first shot. Shots set aside are passed over.
+//! first shot. Shots set aside are passed over. `arc` bends nothing: lines are straight between shots, and [`arcs`] says
+//! how far that is off.
 
 use super::candidate::Candidate;
 use super::{Figure, Role};
+use crate::geom::Point;
 use std::collections::BTreeMap;
 
 /// The lines of one role: at least two shots each, as indices into the candidates, in the order of their first shots.
@@ -47,12 +49,39 @@ pub(super) fn lines(all: &[Candidate], role: Role) -> Vec<Vec<usize>> {
     done
 }
 
+/// Where lines are said to bend in an arc: how many such shots, and the greatest height of an arc over its chord (metres,
+/// with the shot), by the circle through each such shot and its neighbours in the line.
+pub(super) fn arcs(all: &[Candidate], lines: &[Vec<usize>]) -> Option<(usize, f64, usize)> {
+    let mut found: Option<(usize, f64, usize)> = None;
+    for line in lines {
+        for (at, &shot) in line.iter().enumerate().filter(|(_, shot)| all[**shot].read.arc) {
+            let place = |at: usize| line.get(at).map(|&i| all[i].shot.place);
+            let around = at.checked_sub(1).and_then(place).zip(place(at + 1));
+            let rise = around.map_or(0.0, |(before, after)| rise(before, all[shot].shot.place, after));
+            let (count, greatest, where_it_is) = found.unwrap_or((0, 0.0, shot));
+            found = Some(if rise > greatest { (count + 1, rise, shot) } else { (count + 1, greatest, where_it_is) });
+        }
+    }
+    found
+}
+
+/// The height of the arc through three places over the longer of its two chords.
+fn rise(a: Point, b: Point, c: Point) -> f64 {
+    let (ab, bc, ca) = (a.distance(b), b.distance(c), c.distance(a));
+    let twice_area = ((b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)).abs();
+    if twice_area <= 1e-9 * ca * ca {
+        return 0.0;
+    }
+    let radius = ab * bc * ca / (2.0 * twice_area);
+    let half = ab.max(bc) / 2.0;
+    radius - (radius * radius - half * half).max(0.0).sqrt()
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::candidate::Candidate;
     use super::super::{Quality, Roles, Setup, Shot};
     use super::*;
-    use crate::geom::Point;
 
     fn shots(codes: &[(u32, &str)]) -> Vec<Candidate> {
         let roles = Roles::with([(Role::Breakline, "ridge"), (Role::Ground, "gs"), (Role::Breakline, "drain")]);
@@ -106,6 +135,21 @@ mod tests {
             (0, "ridge1 close"),
         ]);
         assert_eq!(lines(&all, Role::Breakline), vec![vec![0], vec![1, 2, 3], vec![4, 5, 6, 4]]);
+    }
+
+    /// A quarter circle of 10 m shot at its ends and middle: each chord spans 45 degrees, so the arc stands
+    /// 10 (1 - cos 22.5 deg) = 0.761 m over it.
+    #[test]
+    fn an_arc_stands_over_its_chords() {
+        let mut all = shots(&[(0, "ridge1"), (0, "ridge1 arc"), (0, "ridge1")]);
+        for (candidate, degrees) in all.iter_mut().zip([0.0_f64, 45.0, 90.0]) {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            candidate.shot.place = Point::new(10.0 * cos, 10.0 * sin);
+        }
+        let (count, rise, shot) = arcs(&all, &[vec![0, 1, 2]]).unwrap();
+        assert_eq!((count, shot), (1, 1));
+        assert!((rise - 10.0 * (1.0 - 22.5_f64.to_radians().cos())).abs() < 1e-6, "{rise}");
+        assert_eq!(arcs(&shots(&[(0, "ridge1"), (0, "ridge1")]), &[vec![0, 1]]), None);
     }
 
     #[test]

@@ -298,10 +298,98 @@ fn point_numbers_are_unique_only_in_their_file() {
     let message = |wanted: &str| survey.find_shot(wanted).unwrap_err().to_string();
     assert_eq!(
         message("117"),
-        "point `117` is ambiguous: `day1.csv:117` (line 117) and `day2.csv:117` (line 117); write `file:point`"
+        "point `117` is ambiguous: `day1.csv:117` (line 117) and `day2.csv:117` (line 117); write `file:point`, or `file:line N` for one that a file has twice"
     );
     assert_eq!(message("day2.csv:119"), "shot `day2.csv:119` (day2.csv:119) was set aside: not fixed, float");
     assert_eq!(message("555"), "no shot `555`: write `file:point`, such as `day1.csv:117`");
+}
+
+/// A number that a file has twice is told apart by its line, when found and when put back.
+#[test]
+fn a_number_twice_in_one_file_is_told_apart_by_its_line() {
+    let mut records: Vec<Record> = (1..=4).map(|i| record(i, 5.0 * i as f64, 0.0, 400.0, "gs")).collect();
+    records[2].id = "2".into();
+    records[2].quality.fix = Fix::Float;
+    records[3].id = "2".into();
+    let keep = Settings { keep: vec!["day1.csv:line 3".into()], ..settings() };
+    let survey = check(&[file("day1.csv", records)], &keep, &local()).unwrap().value;
+    assert_eq!(survey.shots.len(), 4);
+    assert_eq!(survey.find_shot("day1.csv:line 3").unwrap().line, 3);
+    assert!(matches!(survey.find_shot("day1.csv:2"), Err(SurveyError::Ambiguous { .. })));
+}
+
+fn headerless(places: &[(f64, f64)]) -> PointFile {
+    let record = |(i, &(easting, northing)): (usize, &(f64, f64))| Record {
+        position: Position::Grid { easting, northing },
+        ..record(i as u64 + 1, 0.0, 0.0, 400.0, "gs")
+    };
+    let records = places.iter().enumerate().map(record).collect();
+    PointFile { columns_from: ColumnsFrom::Assumed, ..file("day1.csv", records) }
+}
+
+/// Only the frame's area of use may decide between northing and easting; where it cannot, both readings are shown.
+#[test]
+fn an_assumed_order_is_decided_by_the_area_of_use_or_refused() {
+    let places = [(EAST, NORTH), (EAST + 10.0, NORTH), (EAST, NORTH + 10.0)];
+    let swapped = places.map(|(e, n)| (n, e));
+    let read = |places: &[(f64, f64)], frame: &SiteFrame| check(&[headerless(places)], &settings(), frame);
+    for (places, order) in [(places, "northing, easting"), (swapped, "easting, northing")] {
+        let noted = read(&places, &utm()).unwrap();
+        assert_eq!(noted.value.shots[1].place, Point::new(10.0, 0.0), "read as {order}");
+        assert!(note(&noted.notes, "survey::order-by-area").unwrap().text.contains(order));
+        let middle = middle(&[headerless(&places)], &settings(), &resolve("EPSG:32755").unwrap()).unwrap();
+        assert_eq!(middle, Some((EAST, NORTH)));
+    }
+    let columns = "say columns = \"point, northing, easting, elevation, code\" or columns = \"point, easting, northing, \
+                   elevation, code\" (--columns)";
+    assert_eq!(
+        read(&places, &local()).unwrap_err().to_string(),
+        format!(
+            "day1.csv: northing and easting cannot be told apart: no header, no columns said, and a site grid has no area \
+             of use to go by; as northing, easting its first shot is E 412000.000 N 6187000.000, as easting, northing it \
+             is E 6187000.000 N 412000.000: {columns}"
+        )
+    );
+    // The British grid has easting and northing of one size: both ways lie in its area.
+    let frame = resolve("EPSG:27700").unwrap().site_frame((400_000.0, 300_000.0), None);
+    let error = read(&[(400_000.0, 300_000.0); 3], &frame).unwrap_err().to_string();
+    assert!(error.contains("both ways it lies in the area of use of EPSG:27700"), "{error}");
+    let error = read(&[(5e6, 9e6); 3], &utm()).unwrap_err().to_string();
+    assert!(error.contains("neither way it lies in the area of use of EPSG:32755: is the frame right?"), "{error}");
+}
+
+/// A look without a frame goes on and shows both readings.
+#[test]
+fn a_look_shows_both_readings_of_an_assumed_order() {
+    let file = headerless(&[(EAST, NORTH), (EAST + 10.0, NORTH), (EAST, NORTH + 10.0)]);
+    let looked = look(&[file], &settings(), None).unwrap();
+    assert!(note(&looked.look.notes, "look::order-assumed").unwrap().text.contains("E 412000.000 N 6187000.000"));
+    assert_eq!(looked.look.files[0].columns_from, ColumnsFrom::Assumed);
+}
+
+/// Words that nothing explains make lines where they bear numbers that recur, or words that begin and end lines.
+#[test]
+fn a_look_guesses_lines_by_their_numbers() {
+    let codes = ["kerb1", "kerb1", "hedge start", "hedge", "post1", "post2"];
+    let records = codes.iter().enumerate().map(|(i, code)| record(i as u64 + 1, 5.0 * i as f64, 0.0, 400.0, code));
+    let looked = look(&[file("day1.csv", records.collect())], &settings(), None).unwrap().look;
+    let role = |word: &str| {
+        looked.files[0].codes.iter().find(|code| code.code == word).map(|code| (code.role, code.role_from))
+    };
+    assert_eq!(role("kerb"), Some((Role::Breakline, RoleFrom::Guessed)));
+    assert_eq!(role("hedge"), Some((Role::Breakline, RoleFrom::Guessed)));
+    assert_eq!(role("post"), Some((Role::Ground, RoleFrom::Unknown)));
+}
+
+#[test]
+fn a_file_that_names_another_frame_is_refused() {
+    let mut file = file("day1.gpkg", vec![record(1, 0.0, 0.0, 400.0, "gs")]);
+    file.crs = Some("EPSG:32754".into());
+    assert_eq!(
+        check(&[file], &settings(), &utm()).unwrap_err().to_string(),
+        "day1.gpkg: it stands in EPSG:32754, the site in EPSG:32755 (WGS 84 / UTM zone 55S): convert it first, or save it \
+         in longitude and latitude"
+    );
 }
 
 #[test]

@@ -2,8 +2,9 @@
 
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
+use swalewright::io::read::points::Confidence;
 use swalewright::pipeline::{PointOptions, Stage};
-use swalewright::survey::Role;
+use swalewright::survey::{Delimiter, Epochs, Meaning};
 use swalewright::units::{Elevation, Length, LengthUnit, parse_elevation, parse_length};
 
 /// From field shots to stakes: level swales, spillways, earth quantities, dig sheets and as-built checks.
@@ -122,10 +123,19 @@ pub(crate) struct PointArguments {
     units: Option<LengthUnit>,
     /// What field codes mean, such as "ground=gs, breakline=ridge, breakline=drain".
     #[arg(long, value_name = "ROLE=CODE", value_parser = role, value_delimiter = ',')]
-    roles: Vec<(Role, String)>,
+    roles: Vec<(Meaning, String)>,
+    /// What stands between two columns: comma, semicolon, tab or space.
+    #[arg(long, value_name = "NAME", value_parser = delimiter)]
+    delimiter: Option<Delimiter>,
     /// Numbers are written with a decimal comma.
     #[arg(long)]
     decimal_comma: bool,
+    /// What the stated precisions are, where titles do not say: one-sigma, 95-percent or two-sigma.
+    #[arg(long, value_name = "KIND", value_parser = sigmas)]
+    sigmas: Option<Confidence>,
+    /// What is made of the epochs of a log: a shot where the rover stood still (standing), or from every one (every).
+    #[arg(long, value_name = "WHICH", value_parser = epochs)]
+    epochs: Option<Epochs>,
 }
 
 impl From<PointArguments> for PointOptions {
@@ -135,7 +145,10 @@ impl From<PointArguments> for PointOptions {
             crs: typed.crs,
             units: typed.units,
             roles: typed.roles,
+            delimiter: typed.delimiter,
             decimal_comma: typed.decimal_comma,
+            sigmas: typed.sigmas,
+            epochs: typed.epochs.unwrap_or_default(),
         }
     }
 }
@@ -151,13 +164,33 @@ fn unit(text: &str) -> Result<LengthUnit, String> {
     LengthUnit::from_name(text).ok_or_else(|| "accepted are metres, feet and us-survey-feet".to_owned())
 }
 
-fn role(text: &str) -> Result<(Role, String), String> {
-    let (role, code) = text.split_once('=').ok_or("write it as role=code, such as ground=gs")?;
-    let role = Role::from_name(role.trim()).ok_or_else(|| {
-        let names: Vec<&str> = Role::NAMES.iter().map(|(_, name)| *name).collect();
-        format!("`{}` is no role: accepted are {}", role.trim(), names.join(", "))
+fn delimiter(text: &str) -> Result<Delimiter, String> {
+    Delimiter::from_name(text).ok_or_else(|| "accepted are comma, semicolon, tab and space".to_owned())
+}
+
+fn sigmas(text: &str) -> Result<Confidence, String> {
+    choice(text, &Confidence::NAMES)
+}
+
+fn epochs(text: &str) -> Result<Epochs, String> {
+    choice(text, &Epochs::NAMES)
+}
+
+fn choice<T: Copy>(text: &str, names: &[(&str, T)]) -> Result<T, String> {
+    let found = names.iter().find(|(name, _)| *name == text).map(|(_, value)| *value);
+    found.ok_or_else(|| {
+        let names: Vec<&str> = names.iter().map(|(name, _)| *name).collect();
+        format!("accepted are {}", names.join(", "))
+    })
+}
+
+fn role(text: &str) -> Result<(Meaning, String), String> {
+    let (name, code) = text.split_once('=').ok_or("write it as role=code, such as ground=gs")?;
+    let meaning = Meaning::from_name(name.trim()).ok_or_else(|| {
+        let names: Vec<&str> = Meaning::names().collect();
+        format!("`{}` is no role: accepted are {}", name.trim(), names.join(", "))
     })?;
-    Ok((role, code.trim().to_owned()))
+    Ok((meaning, code.trim().to_owned()))
 }
 
 fn pair(text: &str) -> Result<(f64, f64), String> {
@@ -173,6 +206,7 @@ fn pair(text: &str) -> Result<(f64, f64), String> {
 mod tests {
     use super::*;
     use clap::CommandFactory;
+    use swalewright::survey::Role;
 
     #[test]
     fn the_arguments_are_sound() {
@@ -184,7 +218,7 @@ mod tests {
         assert_eq!(pair("412350.0, 6187220"), Ok((412_350.0, 6_187_220.0)));
         assert!(pair("412350").is_err());
         assert!(pair("NaN,0").is_err());
-        assert_eq!(role("breakline = ridge"), Ok((Role::Breakline, "ridge".to_owned())));
+        assert_eq!(role("breakline = ridge"), Ok((Meaning::Role(Role::Breakline), "ridge".to_owned())));
         assert!(role("hedge=h").unwrap_err().contains("keep-out"));
     }
 }

@@ -4,14 +4,18 @@
 //! what is accepted. Memory is bounded by what is really in the file, never by what a header claims.
 
 pub mod cloud;
+mod epochs;
 mod error;
 pub mod geojson;
 pub mod geopackage;
 pub mod landxml;
 pub mod level_book;
+mod nmea;
 mod placing;
 pub mod points;
+mod position_log;
 mod shape;
+mod spreadsheet;
 
 pub use error::ReadError;
 pub use shape::Shape;

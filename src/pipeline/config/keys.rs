@@ -77,6 +77,8 @@ keys! {
     SURVEY_DELIMITER = "survey", "delimiter", "`\"comma\"`, `\"semicolon\"`, `\"tab\"` or `\"space\"`", Absent("found from the file"), "", "What stands between two columns.";
     SURVEY_DECIMAL = "survey", "decimal", "`\"point\"` or `\"comma\"`", Value("point"), CHOICE, "The decimal mark in numbers; a decimal comma is never guessed.";
     SURVEY_UNITS = "survey", "units", "`\"metres\"`, `\"feet\"` or `\"us-survey-feet\"`", Absent("the unit of the site's frame"), CHOICE, "The unit of coordinates and elevations in the point files.";
+    SURVEY_SIGMAS = "survey", "sigmas", "`\"one-sigma\"`, `\"95-percent\"` or `\"two-sigma\"`", Absent("what the titles say, else one sigma"), CHOICE, "What the precisions in the point files are; 95 % figures are brought to one sigma.";
+    SURVEY_EPOCHS = "survey", "epochs", "`\"standing\"` or `\"every\"`", Absent("standing"), CHOICE, "What is made of the epochs of a log (NMEA, post-processing): a shot wherever the rover stood still, or a shot from every epoch.";
     SURVEY_GEOGRAPHIC = "survey", "geographic", "`\"own-datum\"`, `\"wgs84\"` or a code such as `\"EPSG:7844\"`", Value("own-datum"), CHOICE, "Which latitude and longitude the point files mean, when they hold any: on the datum of the site's frame, as a receiver shows them beside its grid coordinates, or another.";
     SURVEY_ROUGHNESS = "survey", "roughness", "`\"25 mm\"`", Value("25 mm"), PRACTICE, "How rough the ground is under the pole, one standard deviation: pasture 20-30 mm, tussock or plough 50 mm.";
     SURVEY_HORIZONTAL_LIMIT = "survey", "horizontal-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger horizontal standard deviation are set aside.";
@@ -93,6 +95,8 @@ keys! {
     SHOTS_DELIMITER = "survey.shots", "delimiter", "`\"tab\"`", Absent("as `[survey]` says"), "", "What stands between two columns of this file.";
     SHOTS_DECIMAL = "survey.shots", "decimal", "`\"comma\"`", Absent("as `[survey]` says"), "", "The decimal mark in this file.";
     SHOTS_UNITS = "survey.shots", "units", "`\"feet\"`", Absent("as `[survey]` says"), "", "The unit of this file.";
+    SHOTS_SIGMAS = "survey.shots", "sigmas", "`\"95-percent\"`", Absent("as `[survey]` says"), "", "What the precisions in this file are.";
+    SHOTS_EPOCHS = "survey.shots", "epochs", "`\"every\"`", Absent("as `[survey]` says"), "", "What is made of the epochs of this log.";
 
     ROLE_GROUND = "survey.roles", "ground", "`[\"gs\"]`", Absent("none"), "", "Natural ground.";
     ROLE_BREAKLINE = "survey.roles", "breakline", "`[\"ridge\", \"drain\"]`", Absent("none"), "", "Vertices of breaklines; consecutive shots of one code are joined.";
@@ -106,6 +110,10 @@ keys! {
     ROLE_SILL = "survey.roles", "sill", "`[\"sil\"]`", Absent("none"), "", "As-built shots on a sill.";
     ROLE_CREST = "survey.roles", "crest", "`[\"cre\"]`", Absent("none"), "", "As-built shots on a crest.";
     ROLE_BED = "survey.roles", "bed", "`[\"bed\"]`", Absent("none"), "", "As-built shots on a channel's bed.";
+    ROLE_LINE_BEGIN = "survey.roles", "line-begin", "`[\"b\"]`", Absent("begin and start"), "", "Words behind a code that begin a line here; the plain words always work.";
+    ROLE_LINE_END = "survey.roles", "line-end", "`[\"e\"]`", Absent("end and stop"), "", "Words behind a code that end a line here.";
+    ROLE_LINE_CLOSE = "survey.roles", "line-close", "`[\"cl\"]`", Absent("close"), "", "Words behind a code that end a line and return it to its first shot.";
+    ROLE_LINE_ARC = "survey.roles", "line-arc", "`[\"pc\"]`", Absent("arc and curve"), "", "Words behind a code that say that a line bends here in an arc; the line stays straight between shots, and how far that is off is told.";
     ROLE_BUILT = "survey.roles", "built", "`[\"ab\"]`", Absent("none"), "", "As-built shots on anything else of the works.";
 
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";

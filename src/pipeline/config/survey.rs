@@ -5,8 +5,8 @@ use super::fault::{Fault, Located};
 use super::keys::{self, Key};
 use super::walk::{Shape, Table};
 use crate::frame::Geographic;
-use crate::io::read::points::FileSettings;
-use crate::survey::{Delimiter, Role, Roles, Settings};
+use crate::io::read::points::{Confidence, FileSettings};
+use crate::survey::{Delimiter, Epochs, Figure, Meaning, Role, Roles, Settings};
 use crate::units::{Length, LengthUnit, parse_length};
 use std::collections::BTreeMap;
 
@@ -41,6 +41,8 @@ pub(super) struct Manner {
     delimiter: Option<Delimiter>,
     decimal_comma: Option<bool>,
     unit: Option<LengthUnit>,
+    sigmas: Option<Confidence>,
+    epochs: Option<Epochs>,
 }
 
 /// `[ground]`.
@@ -67,6 +69,8 @@ struct MannerKeys {
     delimiter: &'static Key,
     decimal: &'static Key,
     units: &'static Key,
+    sigmas: &'static Key,
+    epochs: &'static Key,
 }
 
 const OF_SURVEY: MannerKeys = MannerKeys {
@@ -74,6 +78,8 @@ const OF_SURVEY: MannerKeys = MannerKeys {
     delimiter: &keys::SURVEY_DELIMITER,
     decimal: &keys::SURVEY_DECIMAL,
     units: &keys::SURVEY_UNITS,
+    sigmas: &keys::SURVEY_SIGMAS,
+    epochs: &keys::SURVEY_EPOCHS,
 };
 
 const OF_FILE: MannerKeys = MannerKeys {
@@ -81,6 +87,8 @@ const OF_FILE: MannerKeys = MannerKeys {
     delimiter: &keys::SHOTS_DELIMITER,
     decimal: &keys::SHOTS_DECIMAL,
     units: &keys::SHOTS_UNITS,
+    sigmas: &keys::SHOTS_SIGMAS,
+    epochs: &keys::SHOTS_EPOCHS,
 };
 
 impl Manner {
@@ -102,6 +110,8 @@ impl Manner {
             delimiter: table.choice(keys.delimiter, &delimiters),
             decimal_comma: table.choice(keys.decimal, &[("point", false), ("comma", true)]),
             unit: table.choice(keys.units, &units),
+            sigmas: table.choice(keys.sigmas, &Confidence::NAMES),
+            epochs: table.choice(keys.epochs, &Epochs::NAMES),
         }
     }
 
@@ -113,6 +123,8 @@ impl Manner {
             delimiter: own.delimiter.or(self.delimiter),
             unit: own.unit.or(self.unit),
             decimal_comma: own.decimal_comma.or(self.decimal_comma).unwrap_or_default(),
+            sigmas: own.sigmas.or(self.sigmas),
+            epochs: own.epochs.or(self.epochs).unwrap_or_default(),
         };
         ShotFile { file, settings }
     }
@@ -176,28 +188,32 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
     Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, manner })
 }
 
-const ROLES: [(&Key, Role); 13] = [
-    (&keys::ROLE_GROUND, Role::Ground),
-    (&keys::ROLE_BREAKLINE, Role::Breakline),
-    (&keys::ROLE_MARK, Role::Mark),
-    (&keys::ROLE_CHECK, Role::Check),
-    (&keys::ROLE_LINE, Role::Line),
-    (&keys::ROLE_WATER, Role::Water),
-    (&keys::ROLE_SERVICE, Role::Service),
-    (&keys::ROLE_BOUNDARY, Role::Boundary),
-    (&keys::ROLE_KEEP_OUT, Role::KeepOut),
-    (&keys::ROLE_SILL, Role::Sill),
-    (&keys::ROLE_CREST, Role::Crest),
-    (&keys::ROLE_BED, Role::Bed),
-    (&keys::ROLE_BUILT, Role::Built),
+const MEANINGS: [(&Key, Meaning); 17] = [
+    (&keys::ROLE_GROUND, Meaning::Role(Role::Ground)),
+    (&keys::ROLE_BREAKLINE, Meaning::Role(Role::Breakline)),
+    (&keys::ROLE_MARK, Meaning::Role(Role::Mark)),
+    (&keys::ROLE_CHECK, Meaning::Role(Role::Check)),
+    (&keys::ROLE_LINE, Meaning::Role(Role::Line)),
+    (&keys::ROLE_WATER, Meaning::Role(Role::Water)),
+    (&keys::ROLE_SERVICE, Meaning::Role(Role::Service)),
+    (&keys::ROLE_BOUNDARY, Meaning::Role(Role::Boundary)),
+    (&keys::ROLE_KEEP_OUT, Meaning::Role(Role::KeepOut)),
+    (&keys::ROLE_SILL, Meaning::Role(Role::Sill)),
+    (&keys::ROLE_CREST, Meaning::Role(Role::Crest)),
+    (&keys::ROLE_BED, Meaning::Role(Role::Bed)),
+    (&keys::ROLE_BUILT, Meaning::Role(Role::Built)),
+    (&keys::ROLE_LINE_BEGIN, Meaning::Line(Figure::Start)),
+    (&keys::ROLE_LINE_END, Meaning::Line(Figure::End)),
+    (&keys::ROLE_LINE_CLOSE, Meaning::Line(Figure::Close)),
+    (&keys::ROLE_LINE_ARC, Meaning::Line(Figure::Arc)),
 ];
 
 /// The user's code table turned round: what each code means. A code under two roles is a fault.
 fn read_roles(table: &Table<'_>) -> Roles {
-    let mut codes: BTreeMap<String, (Role, Located<String>)> = BTreeMap::new();
+    let mut codes: BTreeMap<String, (Meaning, Located<String>)> = BTreeMap::new();
     table.with(&keys::SURVEY_ROLES, |shape| {
         let list = shape.table("survey.roles")?;
-        for (key, role) in ROLES {
+        for (key, meaning) in MEANINGS {
             for code in list.texts(key) {
                 let name = code.value.trim().to_lowercase();
                 if let Some((_, first)) = codes.get(&name) {
@@ -210,14 +226,16 @@ fn read_roles(table: &Table<'_>) -> Roles {
                         .beside(first.span.clone().unwrap_or_default(), "first here"),
                     );
                 } else {
-                    codes.insert(name, (role, code));
+                    codes.insert(name, (meaning, code));
                 }
             }
         }
         table.keep(&keys::SURVEY_ROLES, list.into_resolved());
         Some(())
     });
-    Roles::with(codes.iter().map(|(code, (role, _))| (*role, code.as_str())))
+    let mut roles = Roles::default();
+    codes.iter().for_each(|(word, (meaning, _))| roles.set_meaning(word, *meaning));
+    roles
 }
 
 pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {

@@ -9,6 +9,7 @@
 
 mod content;
 mod parse;
+pub(super) mod points;
 
 pub use content::{Alignment, LandXml, Surface};
 

@@ -42,6 +42,30 @@ pub(super) fn parse(text: &str, path: &str) -> Result<Noted<LandXml>, ReadError>
     walk.finish()
 }
 
+/// Metres in a `linearUnit`; `None` for a word that the schema does not have.
+pub(super) fn linear_metres(word: &str) -> Option<f64> {
+    Some(match word {
+        "meter" => 1.0,
+        "millimeter" => 0.001,
+        "centimeter" => 0.01,
+        "kilometer" => 1000.0,
+        "foot" => METRES_PER_FOOT,
+        "USSurveyFoot" => METRES_PER_US_SURVEY_FOOT,
+        _ => return None,
+    })
+}
+
+/// Metres in an `elevationUnit`, beside this `linearUnit`; by the schema metres where there is none.
+pub(super) fn elevation_metres(word: Option<&str>, linear: &str) -> Option<f64> {
+    Some(match word {
+        None | Some("meter") => 1.0,
+        Some("kilometer") => 1000.0,
+        Some("feet") if linear == "USSurveyFoot" => METRES_PER_US_SURVEY_FOOT,
+        Some("feet") => METRES_PER_FOOT,
+        Some(_) => return None,
+    })
+}
+
 /// One piece of an alignment while it is open.
 #[derive(Default)]
 struct Piece {
@@ -211,37 +235,21 @@ impl<'a> Walk<'a> {
 
     fn units(&mut self, element: &str) -> Result<(), ReadError> {
         let linear = self.attributes.get("linearUnit").cloned().unwrap_or_default();
-        let metres = match linear.as_str() {
-            "meter" => 1.0,
-            "millimeter" => 0.001,
-            "centimeter" => 0.01,
-            "kilometer" => 1000.0,
-            "foot" => METRES_PER_FOOT,
-            "USSurveyFoot" => METRES_PER_US_SURVEY_FOOT,
-            _ => {
-                let accepted = "meter, millimeter, centimeter, kilometer, foot, USSurveyFoot";
-                return Err(self.fault(format!("linearUnit `{linear}`"), accepted));
-            }
+        let Some(metres) = linear_metres(&linear) else {
+            let accepted = "meter, millimeter, centimeter, kilometer, foot, USSurveyFoot";
+            return Err(self.fault(format!("linearUnit `{linear}`"), accepted));
         };
         self.metres = Some(metres);
         let elevation = self.attributes.get("elevationUnit").cloned();
-        self.elevation_metres = match elevation.as_deref() {
-            Some("meter") => 1.0,
-            Some("kilometer") => 1000.0,
-            Some("feet") if linear == "USSurveyFoot" => METRES_PER_US_SURVEY_FOOT,
-            Some("feet") => METRES_PER_FOOT,
-            None => {
-                if element == "Imperial" {
-                    let text = format!("{} has no elevationUnit: by the schema its elevations are metres", self.path);
-                    self.notes.push(Note::new("landxml::elevations-in-metres", text));
-                }
-                1.0
-            }
-            Some(other) => {
-                let found = format!("elevationUnit `{other}`");
-                return Err(self.fault(found, "meter, kilometer, feet"));
-            }
+        let Some(elevation_metres) = elevation_metres(elevation.as_deref(), &linear) else {
+            let found = format!("elevationUnit `{}`", elevation.unwrap_or_default());
+            return Err(self.fault(found, "meter, kilometer, feet"));
         };
+        self.elevation_metres = elevation_metres;
+        if elevation.is_none() && element == "Imperial" {
+            let text = format!("{} has no elevationUnit: by the schema its elevations are metres", self.path);
+            self.notes.push(Note::new("landxml::elevations-in-metres", text));
+        }
         Ok(())
     }
 

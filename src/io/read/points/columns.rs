@@ -3,13 +3,28 @@
 //! Header titles vary from collector to collector: case, spaces, underscores and a unit in brackets or as a last word
 //! (`Easting (m)`, `easting_m`) do not matter. `x` is read as easting and `y` as northing, the mathematician's order.
 
-use super::PointFileError;
+use super::table::Row;
+use super::words::is_number;
+use super::{Confidence, PointFileError, Spot};
 use crate::survey::Column;
 use crate::units::LengthUnit;
 
-/// What is assumed of a file without header and without `columns`: the commonest order of point files.
-pub(super) const ASSUMED: [Column; 5] =
-    [Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code];
+/// What is assumed of a file without header and without `columns`: point, northing, easting, elevation, code, the
+/// commonest order of point files. Lines of three numbers have no point number, nor have lines of three and a word.
+pub(super) fn assumed(rows: &[Row], decimal_comma: bool) -> Vec<Column> {
+    let commonest = [Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code];
+    let number = |field: &String| is_number(field, decimal_comma);
+    let short = |row: &Row| match row.fields.as_slice() {
+        [a, b, c] => number(a) && number(b) && number(c),
+        [a, b, c, rest @ ..] => number(a) && number(b) && number(c) && !rest.iter().any(number),
+        _ => false,
+    };
+    match rows.iter().all(short) {
+        true if rows.iter().all(|row| row.fields.len() == 3) => commonest[1..4].to_vec(),
+        true => commonest[1..].to_vec(),
+        false => commonest.to_vec(),
+    }
+}
 
 /// The title of the elevations in our own lists of what to stake and shoot: read, so that such a list opens as a point
 /// file, and told, since nobody measured them.
@@ -27,12 +42,18 @@ pub(super) enum TitleUnit {
     Length(LengthUnit),
     /// Millimetres, met in sigma columns.
     Millimetres,
+    /// Centimetres, met in sigma columns.
+    Centimetres,
+    /// Kilometres, met in distances to the base.
+    Kilometres,
 }
 
 impl TitleUnit {
     fn from_name(name: &str) -> Option<Self> {
         match name {
             "mm" => Some(Self::Millimetres),
+            "cm" => Some(Self::Centimetres),
+            "km" => Some(Self::Kilometres),
             _ => LengthUnit::from_name(name).map(Self::Length),
         }
     }
@@ -41,6 +62,8 @@ impl TitleUnit {
         match self {
             Self::Length(unit) => unit.metres(),
             Self::Millimetres => 0.001,
+            Self::Centimetres => 0.01,
+            Self::Kilometres => 1000.0,
         }
     }
 }
@@ -50,12 +73,31 @@ impl TitleUnit {
 pub(super) struct Title {
     pub(super) column: Option<Column>,
     pub(super) unit: Option<TitleUnit>,
+    /// What its precisions are, when the title says so.
+    pub(super) confidence: Option<Confidence>,
 }
+
+/// What titles say of precisions, and what that means; the longer ones first.
+const CONFIDENCES: [(&str, Confidence); 9] = [
+    ("95 %", Confidence::NinetyFive),
+    ("95%", Confidence::NinetyFive),
+    ("95", Confidence::NinetyFive),
+    ("2 sigma", Confidence::TwoSigma),
+    ("2-sigma", Confidence::TwoSigma),
+    ("2sigma", Confidence::TwoSigma),
+    ("1 sigma", Confidence::OneSigma),
+    ("1-sigma", Confidence::OneSigma),
+    ("1sigma", Confidence::OneSigma),
+];
 
 /// Reads a header title.
 pub(super) fn read_title(title: &str) -> Title {
-    let lower = title.trim().trim_matches(['"', '\'']).to_lowercase();
-    let mut name = lower.as_str();
+    let mut lower = title.trim().trim_matches(['"', '\'']).to_lowercase();
+    let stated = CONFIDENCES.iter().find(|(words, _)| lower.contains(words));
+    if let Some((words, _)) = stated {
+        lower = lower.replace(words, " ").replace("confidence", "").replace("()", "").replace("( )", "");
+    }
+    let mut name = lower.trim();
     let mut unit = None;
     if let Some((before, inside)) = name.strip_suffix([')', ']']).and_then(|open| open.rsplit_once(['(', '['])) {
         unit = TitleUnit::from_name(inside.trim().trim_start_matches("int. "));
@@ -68,7 +110,19 @@ pub(super) fn read_title(title: &str) -> Title {
         name = before;
     }
     // A name has no unit: `station_m` is a distance along a line, `station` may be a point.
-    Title { column: known(&squeeze(name)).filter(|column| *column != Column::Point || unit.is_none()), unit }
+    let column = known(&squeeze(name)).filter(|column| *column != Column::Point || unit.is_none());
+    Title { column, unit, confidence: stated.map(|(_, confidence)| *confidence) }
+}
+
+/// What a title stands for, whatever its unit.
+pub(in crate::io::read) fn known_title(title: &str) -> Option<Column> {
+    read_title(title).column
+}
+
+/// True when a title names a coordinate in plan.
+pub(in crate::io::read) fn is_place(title: &str) -> bool {
+    let places = [Column::Easting, Column::Northing, Column::Longitude, Column::Latitude];
+    known_title(title).is_some_and(|column| places.contains(&column))
 }
 
 fn squeeze(name: &str) -> String {
@@ -107,7 +161,8 @@ fn known(squeezed: &str) -> Option<Column> {
         | "lateralrms" => Column::HorizontalSigma,
         "verticalsigma" | "vsigma" | "vrms" | "vsd" | "verticalrms" | "verticalprecision" | "vprecision" | "vprec"
         | "verticalaccuracy" | "vacc" | "vaccuracy" | "verticalsd" | "sigmavertical" | "sigmav" | "sigmaz"
-        | "verticalerror" | "elevationrms" | "heightrms" => Column::VerticalSigma,
+        | "verticalerror" | "elevationrms" | "heightrms" | "sdu" | "sdup" | "upsd" | "upsigma" | "elevationsigma"
+        | "elevationsd" => Column::VerticalSigma,
         "northsigma" | "sdn" | "sdnorth" | "northsd" | "northrms" | "nrms" | "northprecision" | "northingsigma"
         | "northingsd" | "sigman" | "northingstderror" | "northingerror" => Column::NorthSigma,
         "eastsigma" | "sde" | "sdeast" | "eastsd" | "eastrms" | "erms" | "eastprecision" | "eastingsigma"
@@ -148,32 +203,71 @@ fn known(squeezed: &str) -> Option<Column> {
     })
 }
 
+/// The first and last character of a field of fixed width, from one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Characters {
+    pub(super) first: usize,
+    pub(super) last: usize,
+}
+
+/// A word of `columns = "..."` in its name and the characters behind it.
+fn split_characters(word: &str) -> (&str, Option<(&str, &str)>) {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    match word.trim().rsplit_once(' ').map(|(name, range)| (name, range.split_once('-'))) {
+        Some((name, Some((first, last)))) if digits(first) && digits(last) => (name.trim(), Some((first, last))),
+        _ => (word.trim(), None),
+    }
+}
+
+/// The characters of every column, when `columns` says them: all or none.
+pub(super) fn characters(text: &str, file: &str) -> Result<Option<Vec<Characters>>, PointFileError> {
+    let words: Vec<&str> = text.split([',', ';']).collect();
+    let fault =
+        |word: &str, why| PointFileError::Characters { file: file.to_owned(), found: word.trim().to_owned(), why };
+    let mut all = Vec::new();
+    for word in &words {
+        let Some((first, last)) = split_characters(word).1 else { continue };
+        match (first.parse(), last.parse()) {
+            (Ok(first), Ok(last)) if first > 0 && first <= last && last <= 10_000 => {
+                all.push(Characters { first, last });
+            }
+            _ => return Err(fault(word, "characters count from 1, the first before the last")),
+        }
+    }
+    match all.len() {
+        0 => Ok(None),
+        count if count == words.len() => Ok(Some(all)),
+        _ => {
+            let bare = words.iter().find(|word| split_characters(word).1.is_none()).map_or("", |word| word.trim());
+            Err(fault(bare, "has no characters although others have"))
+        }
+    }
+}
+
 /// Reads `columns = "point, easting, northing, elevation, code"`.
-pub(super) fn read_said(text: &str, file: &str) -> Result<Vec<Column>, PointFileError> {
+pub(super) fn read_said(text: &str, spot: &Spot) -> Result<Vec<Column>, PointFileError> {
     let columns: Vec<Column> = text
         .split([',', ';'])
-        .map(|word| match word.trim() {
+        .map(|word| match split_characters(word).0 {
             "" | "-" | "_" => Ok(Column::Skip),
             name => read_title(name).column.ok_or_else(|| PointFileError::UnknownColumn {
-                file: file.to_owned(),
+                file: spot.file.clone(),
                 found: name.to_owned(),
                 accepted: Column::NAMES.iter().map(|(_, name)| *name).collect::<Vec<_>>().join(", "),
             }),
         })
         .collect::<Result<_, _>>()?;
-    complete(&columns, file, 0, text)?;
+    complete(&columns, spot, text)?;
     Ok(columns)
 }
 
 /// Checks that a place and an elevation can be had, and that no column stands twice.
-pub(super) fn complete(columns: &[Column], file: &str, line: u64, found: &str) -> Result<(), PointFileError> {
+pub(super) fn complete(columns: &[Column], spot: &Spot, found: &str) -> Result<(), PointFileError> {
     let has = |column: Column| columns.contains(&column);
     let twice = columns.iter().enumerate().find(|(i, c)| **c != Column::Skip && columns[..*i].contains(c));
     if let Some((at, column)) = twice {
         return Err(PointFileError::ColumnTwice {
-            file: file.to_owned(),
-            line,
-            column: at as u64 + 1,
+            spot: Spot { column: at as u64 + 1, ..spot.clone() },
             name: column.name().to_owned(),
         });
     }
@@ -191,7 +285,7 @@ pub(super) fn complete(columns: &[Column], file: &str, line: u64, found: &str) -
         (false, true) => "an easting and a northing".to_owned(),
         (false, false) => "an easting, a northing and an elevation".to_owned(),
     };
-    Err(PointFileError::MissingColumn { file: file.to_owned(), line, missing, found: found.trim().to_owned() })
+    Err(PointFileError::MissingColumn { spot: spot.clone(), missing, found: found.trim().to_owned() })
 }
 
 #[cfg(test)]
@@ -221,7 +315,22 @@ mod tests {
             ("", None, None),
         ];
         for (title, column, unit) in cases {
-            assert_eq!(read_title(title), Title { column, unit }, "{title}");
+            assert_eq!(read_title(title), Title { column, unit, confidence: None }, "{title}");
+        }
+    }
+
+    #[test]
+    fn titles_may_say_what_a_precision_is() {
+        let metres = Some(TitleUnit::Length(LengthUnit::Metres));
+        for (title, unit, confidence) in [
+            ("H Prec (95%)", None, Confidence::NinetyFive),
+            ("H Prec 95 % (m)", metres, Confidence::NinetyFive),
+            ("h_precision_95_m", metres, Confidence::NinetyFive),
+            ("hrms 1-sigma", None, Confidence::OneSigma),
+            ("hrms 2 sigma [m]", metres, Confidence::TwoSigma),
+        ] {
+            let due = Title { column: Some(Column::HorizontalSigma), unit, confidence: Some(confidence) };
+            assert_eq!(read_title(title), due, "{title}");
         }
     }
 

@@ -1,9 +1,61 @@
-//! Why a point file could not be read: file, line, field, what was found, what is accepted.
+//! Why a point file could not be read: the place in it, what was found, what is accepted.
 
+use crate::io::read::ReadError;
 use crate::notes::Place;
+use crate::survey::Format;
+use std::fmt;
 
-/// Why a point file could not be read. Lines and columns (fields) count from one.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+/// A place in a point file, as the format counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spot {
+    /// The file as the user named it.
+    pub file: String,
+    /// Line, row or feature, from one; zero for the whole file.
+    pub line: u64,
+    /// Field, from one; zero for the whole line.
+    pub column: u64,
+    /// What the field holds; empty for the whole line.
+    pub name: &'static str,
+    /// The file's format.
+    pub format: Format,
+}
+
+impl fmt::Display for Spot {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { file, line, column, name, format } = self;
+        write!(f, "{file}")?;
+        match (format, line, column) {
+            (_, 0, _) => {}
+            (Format::Spreadsheet, line, 1..) => write!(f, ": cell {}{line}", letters(*column))?,
+            (Format::Spreadsheet | Format::GeoPackage | Format::GeoJson, line, _) => {
+                write!(f, ": {} {line}", format.line_word())?;
+            }
+            (_, line, _) => write!(f, ":{line}")?,
+        }
+        let by_number = *line > 0 && matches!(format, Format::Text(_) | Format::PositionLog | Format::Nmea);
+        match (by_number && *column > 0, name.is_empty()) {
+            (true, false) => write!(f, ": column {column} ({name})"),
+            (true, true) => write!(f, ": column {column}"),
+            (false, false) => write!(f, " ({name})"),
+            (false, true) => Ok(()),
+        }
+    }
+}
+
+/// The letters of a spreadsheet's column, from one: A, B, ... Z, AA.
+fn letters(column: u64) -> String {
+    let mut rest = column;
+    let mut letters = Vec::new();
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + u8::try_from(rest % 26).unwrap_or_default()));
+        rest /= 26;
+    }
+    letters.iter().rev().collect()
+}
+
+/// Why a point file could not be read.
+#[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum PointFileError {
     /// The file is not there.
@@ -36,6 +88,14 @@ pub enum PointFileError {
         /// What it seems to be, as ` (...)`.
         hint: &'static str,
     },
+    /// The file is sound, but holds no points that can be used.
+    #[error("{file}: {why}")]
+    Lacks {
+        /// The file.
+        file: String,
+        /// What is missing, and what is accepted.
+        why: String,
+    },
     /// No delimiter parts the lines in three fields or more.
     #[error(
         "{file}:{line}: no comma, semicolon, tab or space parts this line in three fields or more: found `{found}`"
@@ -66,39 +126,41 @@ pub enum PointFileError {
         /// The names accepted.
         accepted: String,
     },
-    /// A column stands twice.
-    #[error("{file}:{line}: column {column}: there are two columns for `{name}`: name one of them `skip` in columns")]
-    ColumnTwice {
+    /// `columns` gives characters that cannot be.
+    #[error("{file}: `{found}` in columns: {why}; a fixed width is written as `point 1-8, northing 9-20, ...`")]
+    Characters {
         /// The file.
         file: String,
-        /// The header line; zero when the user said the columns.
-        line: u64,
-        /// Field number of the second.
-        column: u64,
+        /// As written.
+        found: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// A column stands twice.
+    #[error("{spot}: there are two columns for `{name}`: name one of them `skip` in columns")]
+    ColumnTwice {
+        /// The second of them.
+        spot: Spot,
         /// What both hold.
         name: String,
     },
     /// A point has no place or no elevation.
     #[error(
-        "{file}:{line}: no column for {missing}: found `{found}`; needed are easting and northing (or latitude and longitude), and elevation (or height)"
+        "{spot}: no column for {missing}: found `{found}`; needed are easting and northing (or latitude and longitude), and elevation (or height)"
     )]
     MissingColumn {
-        /// The file.
-        file: String,
-        /// The header line; zero when the user said the columns.
-        line: u64,
+        /// The header line.
+        spot: Spot,
         /// What is missing.
         missing: String,
         /// The columns as found.
         found: String,
     },
     /// A line has too few or too many fields.
-    #[error("{file}:{line}: {found} columns where {expected} are due ({names})")]
+    #[error("{spot}: {found} columns where {expected} are due ({names})")]
     ColumnCount {
-        /// The file.
-        file: String,
         /// The line.
-        line: u64,
+        spot: Spot,
         /// Fields found.
         found: usize,
         /// Fields due.
@@ -107,51 +169,46 @@ pub enum PointFileError {
         names: String,
     },
     /// Text where a number is due.
-    #[error("{file}:{line}: column {column} ({name}): `{found}` is not a number{hint}")]
+    #[error("{spot}: `{found}` is not a number{hint}")]
     NotANumber {
-        /// The file.
-        file: String,
-        /// The line.
-        line: u64,
-        /// Field number.
-        column: u64,
-        /// What the column holds.
-        name: &'static str,
+        /// The field.
+        spot: Spot,
         /// The text found.
         found: String,
         /// What may be the matter, as `: ...`.
         hint: &'static str,
     },
     /// Not a number, or infinite.
-    #[error("{file}:{line}: column {column} ({name}): `{found}` is not a finite number")]
+    #[error("{spot}: `{found}` is not a finite number")]
     NotFinite {
-        /// The file.
-        file: String,
-        /// The line.
-        line: u64,
-        /// Field number.
-        column: u64,
-        /// What the column holds.
-        name: &'static str,
+        /// The field.
+        spot: Spot,
         /// The text found.
         found: String,
     },
     /// A number that the column cannot hold.
-    #[error("{file}:{line}: column {column} ({name}): {found} is out of range: {accepted}")]
+    #[error("{spot}: {found} is out of range: {accepted}")]
     OutOfRange {
-        /// The file.
-        file: String,
-        /// The line.
-        line: u64,
-        /// Field number.
-        column: u64,
-        /// What the column holds.
-        name: &'static str,
+        /// The field.
+        spot: Spot,
         /// The text found.
         found: String,
         /// What is accepted.
         accepted: &'static str,
     },
+    /// A line of a log that is not as it should be.
+    #[error("{spot}: found {found}, accepted is {accepted}")]
+    Log {
+        /// The line.
+        spot: Spot,
+        /// What was found.
+        found: String,
+        /// What is accepted.
+        accepted: &'static str,
+    },
+    /// A map file or document is broken.
+    #[error(transparent)]
+    Read(#[from] ReadError),
 }
 
 impl PointFileError {
@@ -163,15 +220,19 @@ impl PointFileError {
             Self::Unreadable { .. } => "points::unreadable",
             Self::Empty { .. } => "points::empty",
             Self::NotText { .. } => "points::not-text",
+            Self::Lacks { .. } => "points::lacks",
             Self::NoDelimiter { .. } => "points::no-delimiter",
             Self::CommaTwice { .. } => "points::comma-twice",
             Self::UnknownColumn { .. } => "points::unknown-column",
+            Self::Characters { .. } => "points::characters",
             Self::ColumnTwice { .. } => "points::column-twice",
             Self::MissingColumn { .. } => "points::missing-column",
             Self::ColumnCount { .. } => "points::column-count",
             Self::NotANumber { .. } => "points::not-a-number",
             Self::NotFinite { .. } => "points::not-finite",
             Self::OutOfRange { .. } => "points::out-of-range",
+            Self::Log { .. } => "points::log",
+            Self::Read(error) => error.code(),
         }
     }
 
@@ -183,16 +244,39 @@ impl PointFileError {
             | Self::Unreadable { file, .. }
             | Self::Empty { file }
             | Self::NotText { file, .. }
+            | Self::Lacks { file, .. }
             | Self::CommaTwice { file }
+            | Self::Characters { file, .. }
             | Self::UnknownColumn { file, .. } => (file, 0, 0),
-            Self::NoDelimiter { file, line, .. }
-            | Self::MissingColumn { file, line, .. }
-            | Self::ColumnCount { file, line, .. } => (file, *line, 0),
-            Self::ColumnTwice { file, line, column, .. }
-            | Self::NotANumber { file, line, column, .. }
-            | Self::NotFinite { file, line, column, .. }
-            | Self::OutOfRange { file, line, column, .. } => (file, *line, *column),
+            Self::NoDelimiter { file, line, .. } => (file, *line, 0),
+            Self::MissingColumn { spot, .. }
+            | Self::ColumnCount { spot, .. }
+            | Self::ColumnTwice { spot, .. }
+            | Self::NotANumber { spot, .. }
+            | Self::NotFinite { spot, .. }
+            | Self::OutOfRange { spot, .. }
+            | Self::Log { spot, .. } => (&spot.file, spot.line, spot.column),
+            Self::Read(error) => return error.place(),
         };
         Place::File { file: file.clone(), line, column }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_spot_is_told_as_its_format_counts() {
+        let spot = |format, line, column, name| Spot { file: "f".into(), line, column, name, format }.to_string();
+        let text = Format::Text(crate::survey::Delimiter::Comma);
+        assert_eq!(spot(text, 7, 3, "easting"), "f:7: column 3 (easting)");
+        assert_eq!(spot(text, 7, 0, ""), "f:7");
+        assert_eq!(spot(Format::Spreadsheet, 7, 3, "easting"), "f: cell C7 (easting)");
+        assert_eq!(spot(Format::Spreadsheet, 7, 28, ""), "f: cell AB7");
+        assert_eq!(spot(Format::Spreadsheet, 7, 0, ""), "f: row 7");
+        assert_eq!(spot(Format::GeoJson, 7, 3, "easting"), "f: feature 7 (easting)");
+        assert_eq!(spot(Format::LandXml, 7, 3, "easting"), "f:7 (easting)");
+        assert_eq!(spot(Format::Nmea, 0, 0, ""), "f");
     }
 }

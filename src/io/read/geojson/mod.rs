@@ -4,6 +4,8 @@
 //! the numbers can be no degrees or when an old-style `crs` member says so. Third numbers are left out with a note: by
 //! the standard they are heights above the ellipsoid, and few writers keep to that.
 
+pub(super) mod points;
+
 use super::{ReadError, Shape, placing::Placing};
 use crate::frame::{Geographic, SiteFrame};
 use crate::geom::{Point, Point3};
@@ -22,19 +24,7 @@ const FORMAT: &str = "GeoJSON file";
 pub fn read(path: &Path, frame: &SiteFrame) -> Result<Noted<Vec<Shape>>, ReadError> {
     let name = path.display().to_string();
     let bytes = std::fs::read(path).map_err(|source| ReadError::Open { path: name.clone(), source })?;
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    if bytes.iter().all(u8::is_ascii_whitespace) {
-        return Err(ReadError::Empty { path: name, accepted: FORMAT });
-    }
-    let json: serde_json::Value = serde_json::from_slice(bytes).map_err(|why| ReadError::Fault {
-        path: name.clone(),
-        line: why.line() as u64,
-        column: why.column() as u64,
-        found: why.to_string(),
-        accepted: FORMAT.to_owned(),
-    })?;
-    let named = json["crs"]["properties"]["name"].as_str().map(str::to_owned);
-    let features = features(json).map_err(|why| ReadError::Format { path: name.clone(), format: FORMAT, why })?;
+    let (features, named) = features_of(&bytes, &name)?;
 
     let mut notes = Vec::new();
     let placing = placing(&features, named.as_deref(), frame, &name, &mut notes)?;
@@ -51,6 +41,24 @@ pub fn read(path: &Path, frame: &SiteFrame) -> Result<Noted<Vec<Shape>>, ReadErr
         notes.push(Note::new("geojson::no-geometry", format!("{bare} features in {name} have no geometry")));
     }
     Ok(Noted { value: shapes, notes })
+}
+
+/// The features of a text, and the system that an old-style `crs` member names.
+fn features_of(bytes: &[u8], name: &str) -> Result<(Vec<Feature>, Option<String>), ReadError> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    if bytes.iter().all(u8::is_ascii_whitespace) {
+        return Err(ReadError::Empty { path: name.to_owned(), accepted: FORMAT });
+    }
+    let json: serde_json::Value = serde_json::from_slice(bytes).map_err(|why| ReadError::Fault {
+        path: name.to_owned(),
+        line: why.line() as u64,
+        column: why.column() as u64,
+        found: why.to_string(),
+        accepted: FORMAT.to_owned(),
+    })?;
+    let named = json["crs"]["properties"]["name"].as_str().map(str::to_owned);
+    let features = features(json).map_err(|why| ReadError::Format { path: name.to_owned(), format: FORMAT, why })?;
+    Ok((features, named))
 }
 
 fn features(json: serde_json::Value) -> Result<Vec<Feature>, String> {

@@ -4,6 +4,8 @@
 //! PROJ, one in an undefined system as the site's, with a note; other frames are refused. Geometry in ISO well-known
 //! binary of either byte order behind the GeoPackage header (OGC 12-128r17, 2.1.3).
 
+pub(super) mod points;
+
 use super::{ReadError, Shape, placing::Placing, shape::open_ring};
 use crate::frame::SiteFrame;
 use crate::geom::Point3;
@@ -22,15 +24,7 @@ const FORMAT: &str = "GeoPackage";
 /// [`ReadError`] when it is no GeoPackage, is broken, has no such table, or stands in another frame.
 pub fn read(path: &Path, table: Option<&str>, frame: &SiteFrame) -> Result<Noted<Vec<Shape>>, ReadError> {
     let name = path.display().to_string();
-    let head = head(path).map_err(|source| ReadError::Open { path: name.clone(), source })?;
-    if head.is_empty() {
-        return Err(ReadError::Empty { path: name, accepted: FORMAT });
-    }
-    if !head.starts_with(b"SQLite format 3\0") {
-        return Err(bad(&name, "it does not start as one"));
-    }
-    let database = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY)
-        .map_err(|why| bad(&name, why.to_string()))?;
+    let database = open(path, &name)?;
     let tables = tables(&database, &name)?;
     let wanted: Vec<&Table> = tables.iter().filter(|one| table.is_none_or(|wanted| wanted == one.name)).collect();
     if wanted.is_empty() {
@@ -44,6 +38,17 @@ pub fn read(path: &Path, table: Option<&str>, frame: &SiteFrame) -> Result<Noted
         rows(&database, table, &placing, frame, &name, &mut out)?;
     }
     Ok(out)
+}
+
+fn open(path: &Path, name: &str) -> Result<Connection, ReadError> {
+    let head = head(path).map_err(|source| ReadError::Open { path: name.to_owned(), source })?;
+    if head.is_empty() {
+        return Err(ReadError::Empty { path: name.to_owned(), accepted: FORMAT });
+    }
+    if !head.starts_with(b"SQLite format 3\0") {
+        return Err(bad(name, "it does not start as one"));
+    }
+    Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY).map_err(|why| bad(name, why.to_string()))
 }
 
 fn head(path: &Path) -> std::io::Result<Vec<u8>> {
@@ -135,13 +140,7 @@ fn rows(
         }
         let mut attributes = BTreeMap::new();
         for (index, column) in columns.iter().enumerate().filter(|(index, _)| *index != at) {
-            let text = match row.get_ref(index).map_err(fault)? {
-                ValueRef::Integer(number) => number.to_string(),
-                ValueRef::Real(number) => number.to_string(),
-                ValueRef::Text(text) => String::from_utf8_lossy(text).into_owned(),
-                ValueRef::Null | ValueRef::Blob(_) => String::new(),
-            };
-            attributes.insert(column.clone(), text);
+            attributes.insert(column.clone(), shown(row.get_ref(index).map_err(fault)?));
         }
         out.value.extend(reading.shapes.into_iter().map(|(geometry, with_elevation)| Shape {
             geometry,
@@ -155,6 +154,16 @@ fn rows(
         out.notes.push(Note::new("geopackage::no-geometry", text));
     }
     Ok(())
+}
+
+/// A value as text.
+fn shown(value: ValueRef<'_>) -> String {
+    match value {
+        ValueRef::Integer(number) => number.to_string(),
+        ValueRef::Real(number) => number.to_string(),
+        ValueRef::Text(text) => String::from_utf8_lossy(text).into_owned(),
+        ValueRef::Null | ValueRef::Blob(_) => String::new(),
+    }
 }
 
 enum Fault {

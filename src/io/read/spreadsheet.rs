@@ -1,0 +1,117 @@
+//! Points in a sheet of a workbook (xlsx, xlsb, xls, ods): the rules of text files, cell by cell.
+//!
+//! The first sheet that holds anything, or the one named behind `#`. Lines above the header (a title, the date, the
+//! crew) are passed over; without a header the first row is a point. Cells count as the program shows them: C7.
+
+use super::points::{FileSettings, Header, PointFileError, Row, Table};
+use crate::notes::{Note, Place};
+use crate::survey::{Format, PointFile};
+use calamine::{Data, Range, Reader, open_workbook_auto_from_rs};
+use std::io::Cursor;
+
+/// Rows above a header.
+const TITLE_ROWS: usize = 20;
+
+/// Reads a workbook that is in memory.
+pub(super) fn parse(
+    bytes: &[u8],
+    name: &str,
+    sheet: Option<&str>,
+    settings: &FileSettings,
+) -> Result<PointFile, PointFileError> {
+    let bad = |why: String| PointFileError::Unreadable { file: name.to_owned(), why };
+    let mut book = open_workbook_auto_from_rs(Cursor::new(bytes))
+        .map_err(|why| bad(format!("it is no workbook ({why}); accepted are xlsx, xlsb, xls and ods")))?;
+    let sheets = book.sheet_names();
+    let wanted = match sheet {
+        Some(wanted) if !sheets.iter().any(|one| one == wanted) => {
+            let why = format!("there is no sheet `{wanted}` in it: it has {}", sheets.join(", "));
+            return Err(PointFileError::Lacks { file: name.to_owned(), why });
+        }
+        Some(wanted) => vec![wanted.to_owned()],
+        None => sheets.clone(),
+    };
+    let mut notes = Vec::new();
+    for one in &wanted {
+        let cells = book.worksheet_range(one).map_err(|why| bad(format!("sheet `{one}`: {why}")))?;
+        let rows = rows(&cells);
+        if rows.is_empty() {
+            continue;
+        }
+        if sheet.is_none() && sheets.len() > 1 {
+            let text = format!("sheet `{one}` is read of {}; name another as FILE#SHEET", sheets.join(", "));
+            let place = Place::File { file: name.to_owned(), line: 0, column: 0 };
+            notes.push(Note::new("points::sheet", text).at(place));
+        }
+        return table(rows, name, settings, notes).into_file(settings);
+    }
+    Err(PointFileError::Empty { file: name.to_owned() })
+}
+
+/// The rows that hold something, from column A on.
+fn rows(cells: &Range<Data>) -> Vec<Row> {
+    let Some((first_row, first_column)) = cells.start() else { return Vec::new() };
+    let offset = usize::try_from(first_column).unwrap_or_default();
+    cells
+        .rows()
+        .enumerate()
+        .map(|(index, row)| {
+            let blank = std::iter::repeat_n(String::new(), offset);
+            Row { line: u64::from(first_row) + index as u64 + 1, fields: blank.chain(row.iter().map(shown)).collect() }
+        })
+        .filter(|row| row.fields.iter().any(|field| !field.is_empty()))
+        .collect()
+}
+
+/// A cell as text: numbers to the last bit, dates as ISO 8601.
+fn shown(cell: &Data) -> String {
+    match cell {
+        Data::Empty => String::new(),
+        Data::String(text) => text.trim().to_owned(),
+        Data::DateTime(time) => {
+            let (year, month, day, hour, minute, second, milli) = time.to_ymd_hms_milli();
+            let clock = format!("{hour:02}:{minute:02}:{second:02}.{milli:03}");
+            let clock = clock.trim_end_matches(".000");
+            match time.as_f64() {
+                value if value < 1.0 => clock.to_owned(),
+                value if value.fract() == 0.0 => format!("{year}-{month:02}-{day:02}"),
+                _ => format!("{year}-{month:02}-{day:02}T{clock}"),
+            }
+        }
+        other => other.to_string(),
+    }
+}
+
+fn table(mut rows: Vec<Row>, name: &str, settings: &FileSettings, notes: Vec<Note>) -> Table {
+    let mut table = Table { name: name.to_owned(), format: Format::Spreadsheet, header: None, rows: Vec::new(), notes };
+    let header = |row: &Row| Header::read(row.line, &row.fields, settings.decimal_comma);
+    let found = rows.iter().take(TITLE_ROWS).enumerate().find_map(|(at, row)| Some((at, header(row)?)));
+    if let Some((at, header)) = found {
+        rows.drain(..=at);
+        if at > 0 {
+            let place = Place::File { file: name.to_owned(), line: header.line, column: 0 };
+            let text = format!("{at} rows above the header are passed over");
+            table.notes.push(Note::new("points::rows-above-header", text).at(place));
+        }
+        table.header = Some(header);
+    }
+    // A sheet is as wide as its widest row: empty columns at the right end belong to nothing.
+    let wide = rows.iter().map(|row| row.fields.iter().rposition(|field| !field.is_empty()).map_or(0, |at| at + 1));
+    let width = table.header.as_ref().map_or_else(
+        || wide.clone().max().unwrap_or(0),
+        |header| header.titles.iter().rposition(|title| !title.is_empty()).map_or(0, |at| at + 1),
+    );
+    if let Some(header) = &mut table.header {
+        header.titles.truncate(width);
+    }
+    for row in &mut rows {
+        while row.fields.len() > width && row.fields.last().is_some_and(String::is_empty) {
+            row.fields.pop();
+        }
+        while row.fields.len() < width {
+            row.fields.push(String::new());
+        }
+    }
+    table.rows = rows;
+    table
+}
