@@ -3,28 +3,9 @@
 //! Header titles vary from collector to collector: case, spaces, underscores and a unit in brackets or as a last word
 //! (`Easting (m)`, `easting_m`) do not matter. `x` is read as easting and `y` as northing, the mathematician's order.
 
-use super::table::Row;
-use super::words::is_number;
 use super::{Confidence, PointFileError, Spot};
 use crate::survey::Column;
 use crate::units::LengthUnit;
-
-/// What is assumed of a file without header and without `columns`: point, northing, easting, elevation, code, the
-/// commonest order of point files. Lines of three numbers have no point number, nor have lines of three and a word.
-pub(super) fn assumed(rows: &[Row], decimal_comma: bool) -> Vec<Column> {
-    let commonest = [Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code];
-    let number = |field: &String| is_number(field, decimal_comma);
-    let short = |row: &Row| match row.fields.as_slice() {
-        [a, b, c] => number(a) && number(b) && number(c),
-        [a, b, c, rest @ ..] => number(a) && number(b) && number(c) && !rest.iter().any(number),
-        _ => false,
-    };
-    match rows.iter().all(short) {
-        true if rows.iter().all(|row| row.fields.len() == 3) => commonest[1..4].to_vec(),
-        true => commonest[1..].to_vec(),
-        false => commonest.to_vec(),
-    }
-}
 
 /// The title of the elevations in our own lists of what to stake and shoot: read, so that such a list opens as a point
 /// file, and told, since nobody measured them.

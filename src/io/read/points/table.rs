@@ -2,7 +2,7 @@
 //!
 //! Invariant: every row becomes a record, or reading ends with the place of the first fault.
 
-use super::columns::{TitleUnit, assumed, complete, is_designed, read_said, read_title};
+use super::columns::{TitleUnit, complete, is_designed, read_said, read_title};
 use super::record::Layout;
 use super::words::{is_number, read_fix};
 use super::{Confidence, FileSettings, PointFileError, Spot};
@@ -106,6 +106,23 @@ impl Table {
             records,
             notes,
         })
+    }
+}
+
+/// What is assumed of a file without header and without `columns`: point, northing, easting, elevation, code, the
+/// commonest order of point files. Lines of three numbers have no point number, nor have lines of three and a word.
+fn assumed(rows: &[Row], decimal_comma: bool) -> Vec<Column> {
+    let commonest = [Column::Point, Column::Northing, Column::Easting, Column::Elevation, Column::Code];
+    let number = |field: &String| is_number(field, decimal_comma);
+    let short = |row: &Row| match row.fields.as_slice() {
+        [a, b, c] => number(a) && number(b) && number(c),
+        [a, b, c, rest @ ..] => number(a) && number(b) && number(c) && !rest.iter().any(number),
+        _ => false,
+    };
+    match rows.iter().all(short) {
+        true if rows.iter().all(|row| row.fields.len() == 3) => commonest[1..4].to_vec(),
+        true => commonest[1..].to_vec(),
+        false => commonest.to_vec(),
     }
 }
 
