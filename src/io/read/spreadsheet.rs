@@ -1,6 +1,6 @@
 //! Points in a sheet of a workbook (xlsx, xlsb, xls, ods): the rules of text files, cell by cell.
 //!
-//! The first sheet that holds anything, or the one named behind `#`. Lines above the header (a title, the date, the
+//! The first sheet with a header (else the first that holds anything), or the one named behind `#`. Lines above the header (a title, the date, the
 //! crew) are passed over; without a header the first row is a point. Cells count as the program shows them: C7.
 
 use super::points::{FileSettings, Header, PointFileError, Row, Table};
@@ -31,21 +31,30 @@ pub(super) fn parse(
         Some(wanted) => vec![wanted.to_owned()],
         None => sheets.clone(),
     };
-    let mut notes = Vec::new();
+    let mut held = Vec::new();
     for one in &wanted {
         let cells = book.worksheet_range(one).map_err(|why| bad(format!("sheet `{one}`: {why}")))?;
         let rows = rows(&cells);
-        if rows.is_empty() {
-            continue;
+        if !rows.is_empty() {
+            let headed = rows
+                .iter()
+                .take(TITLE_ROWS)
+                .any(|row| Header::read(row.line, &row.fields, settings.decimal_comma).is_some());
+            held.push((one, rows, headed));
         }
-        if sheet.is_none() && sheets.len() > 1 {
-            let text = format!("sheet `{one}` is read of {}; name another as FILE#SHEET", sheets.join(", "));
-            let place = Place::File { file: name.to_owned(), line: 0, column: 0 };
-            notes.push(Note::new("points::sheet", text).at(place));
-        }
-        return table(rows, name, settings, notes).into_file(settings);
     }
-    Err(PointFileError::Empty { file: name.to_owned() })
+    // A sheet of notes may stand before the one with the points: a header makes the choice.
+    let at = held.iter().position(|(_, _, headed)| *headed).unwrap_or(0);
+    let Some((one, rows, _)) = held.into_iter().nth(at) else {
+        return Err(PointFileError::Empty { file: name.to_owned() });
+    };
+    let mut notes = Vec::new();
+    if sheet.is_none() && sheets.len() > 1 {
+        let text = format!("sheet `{one}` is read of {}; name another as FILE#SHEET", sheets.join(", "));
+        let place = Place::File { file: name.to_owned(), line: 0, column: 0 };
+        notes.push(Note::new("points::sheet", text).at(place));
+    }
+    table(rows, name, settings, notes).into_file(settings)
 }
 
 /// The rows that hold something, from column A on.
