@@ -117,6 +117,18 @@ pub enum FrameError {
         /// What went wrong.
         why: String,
     },
+    /// A geoid grid that gives no height at a place.
+    #[error("the geoid grid {grid} gives no height at longitude {longitude:.5}, latitude {latitude:.5}: {why}")]
+    Geoid {
+        /// The grid.
+        grid: String,
+        /// Degrees east.
+        longitude: f64,
+        /// Degrees north.
+        latitude: f64,
+        /// Why.
+        why: String,
+    },
 }
 
 impl FrameError {
@@ -135,6 +147,7 @@ impl FrameError {
             Self::OutsideArea { .. } => "frame::outside-area",
             Self::NotOnEarth { .. } => "frame::not-on-earth",
             Self::NotConverted { .. } => "frame::not-converted",
+            Self::Geoid { .. } => "frame::geoid",
         }
     }
 }

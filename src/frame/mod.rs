@@ -8,10 +8,12 @@
 mod definition;
 mod error;
 pub mod fit;
+mod geoid;
 mod projector;
 mod site;
 
 pub use definition::{AreaOfUse, FrameDefinition, resolve};
 pub use error::FrameError;
+pub use geoid::{GeoidGrid, GridLayout, geoid_height};
 pub use projector::{Geographic, Projector};
 pub use site::{HEIGHT_NOT_SAID, SiteFrame};

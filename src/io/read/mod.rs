@@ -6,6 +6,7 @@
 pub mod cloud;
 mod epochs;
 mod error;
+pub mod geoid;
 pub mod geojson;
 pub mod geopackage;
 pub mod landxml;
