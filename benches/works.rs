@@ -30,6 +30,7 @@ fn ground() -> Ground {
         height: "site datum".to_owned(),
         unit: LengthUnit::Metres,
         origin: Point::new(0.0, 0.0),
+        combined_factor: 1.0,
     };
     Ground { tin: triangulate(&points, &[]).expect("a grid is a surface").tin, frame, spacing: 5.0 }
 }

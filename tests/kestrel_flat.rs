@@ -144,6 +144,7 @@ fn survey() -> swalewright::notes::Noted<swalewright::survey::Survey> {
         height: "site datum".to_owned(),
         unit: LengthUnit::Metres,
         origin: SiteFrame::origin_near(412_080.0, 6_187_050.0),
+        combined_factor: 1.0,
     };
     swalewright::survey::check(&files, &pipeline.survey.settings, &frame).expect("a survey")
 }

@@ -117,7 +117,7 @@ fn landxml_surfaces_and_lines_come_back() {
         write::landxml::write(&path, &content, &MapContext::new(&frame, "2026-03-14").unwrap()).unwrap();
         let read = read::landxml::read(&path).unwrap().value;
         assert!(read.check_frame(&frame).unwrap().is_empty());
-        let back = read.tin(read.surface(None).unwrap(), frame.origin).unwrap();
+        let back = read.tin(read.surface(None).unwrap(), &frame).unwrap();
         assert_eq!(read.height.as_deref(), Some("mark CP1 = 432.108 <m>"));
         assert_eq!(back.triangles(), tin.triangles());
         for id in tin.ids() {
@@ -130,7 +130,7 @@ fn landxml_surfaces_and_lines_come_back() {
         }
         let alignment = read.alignment(Some("upper")).unwrap();
         assert!((alignment.start_station - 12.5).abs() < 1e-6);
-        for (a, b) in alignment.local(frame.origin).iter().zip(&line) {
+        for (a, b) in alignment.local(&frame).iter().zip(&line) {
             assert!(a.distance(*b) < 2e-6, "{a:?} for {b:?}");
         }
     }

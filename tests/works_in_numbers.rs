@@ -23,6 +23,7 @@ fn frame() -> SiteFrame {
         height: "site datum".to_owned(),
         unit: LengthUnit::Metres,
         origin: Point::new(0.0, 0.0),
+        combined_factor: 1.0,
     }
 }
 

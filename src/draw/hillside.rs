@@ -53,6 +53,7 @@ pub(crate) fn hillside(length: f64) -> Hillside {
         height: "height system of the <survey> & marks".to_owned(),
         unit: crate::units::LengthUnit::Metres,
         origin: Point::new(412_300.0, 6_187_200.0),
+        combined_factor: 1.0,
     };
     let (west, east) = (20.0, 20.0 + length);
     let ground = Ground { tin: ground_tin(east + 20.0), frame: frame.clone(), spacing: 6.0 };
@@ -329,6 +330,7 @@ fn survey(frame: SiteFrame, east: f64) -> Survey {
         cloud: Vec::new(),
         breaklines: vec![(8..15).collect()],
         checks: Vec::new(),
+        fit: None,
         boundary: Vec::new(),
     }
 }

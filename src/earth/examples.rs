@@ -67,6 +67,7 @@ pub(crate) fn ground() -> Ground {
             height: "as the survey gives them".to_owned(),
             unit: LengthUnit::Metres,
             origin: Point::new(0.0, 0.0),
+            combined_factor: 1.0,
         },
         spacing: 10.0,
     }

@@ -4,7 +4,7 @@
 //! metres, feet or US survey feet, both axes in one unit.
 //! Source: PROJJSON schema 0.7 (proj.org/schemas), OGC 18-010r7 for the terms.
 
-use super::{FrameError, HEIGHT_NOT_SAID, SiteFrame};
+use super::{Ellipsoid, FrameError, HEIGHT_NOT_SAID, SiteFrame};
 use crate::units::LengthUnit;
 use proj::Proj;
 use serde_json::Value;
@@ -61,6 +61,8 @@ pub struct FrameDefinition {
     pub area: Option<AreaOfUse>,
     /// Its datum's name; `None` for a site grid.
     pub datum: Option<String>,
+    /// The ellipsoid under it; `None` for a site grid.
+    pub ellipsoid: Option<Ellipsoid>,
     /// Its definition as WKT 2 (ISO 19162:2019); `None` for a site grid.
     pub wkt: Option<String>,
     /// True when PROJ gives the northing first.
@@ -83,6 +85,7 @@ impl FrameDefinition {
             height: None,
             area: None,
             datum: None,
+            ellipsoid: None,
             wkt: None,
             northing_first: false,
             base: None,
@@ -101,6 +104,7 @@ impl FrameDefinition {
             height: height.to_owned(),
             unit: self.unit,
             origin: SiteFrame::origin_near(near.0 * self.unit.metres(), near.1 * self.unit.metres()),
+            combined_factor: 1.0,
         }
     }
 
@@ -213,6 +217,7 @@ fn projected(
         height,
         area,
         datum: Some(text(&datum["name"])),
+        ellipsoid: ellipsoid_of(&datum["ellipsoid"]),
         wkt: system.as_wkt(None, None).ok(),
         northing_first,
         base: Some(code_of(base).unwrap_or_else(|| base.to_string())),
@@ -230,6 +235,18 @@ fn unit_of(unit: &Value) -> Result<LengthUnit, String> {
         .into_iter()
         .find(|ours| metres.is_some_and(|metres| (metres / ours.metres() - 1.0).abs() < 1e-9))
         .ok_or(name)
+}
+
+/// PROJJSON gives a semi-major axis with the inverse flattening or the semi-minor axis, in metres, or one radius.
+fn ellipsoid_of(json: &Value) -> Option<Ellipsoid> {
+    let number = |name: &str| json[name].as_f64().or_else(|| json[name]["value"].as_f64());
+    if let Some(radius) = number("radius") {
+        return Some(Ellipsoid { semi_major: radius, flattening: 0.0 });
+    }
+    let semi_major = number("semi_major_axis")?;
+    let inverse = number("inverse_flattening").map(f64::recip);
+    let flattening = inverse.or_else(|| number("semi_minor_axis").map(|minor| 1.0 - minor / semi_major))?;
+    Some(Ellipsoid { semi_major, flattening })
 }
 
 fn id_of(json: &Value) -> Option<(String, String)> {

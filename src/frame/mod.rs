@@ -6,14 +6,18 @@
 //! area of use, no heights.
 
 mod definition;
+mod ellipsoid;
 mod error;
 pub mod fit;
 mod geoid;
+mod grid_factor;
 mod projector;
 mod site;
 
 pub use definition::{AreaOfUse, FrameDefinition, resolve};
+pub use ellipsoid::Ellipsoid;
 pub use error::FrameError;
 pub use geoid::{GeoidGrid, GridLayout, geoid_height};
+pub use grid_factor::{GridFactor, grid_factor};
 pub use projector::{Geographic, Projector};
 pub use site::{HEIGHT_NOT_SAID, SiteFrame};

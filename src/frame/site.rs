@@ -19,6 +19,14 @@ pub struct SiteFrame {
     pub unit: LengthUnit,
     /// Local zero in the frame, metres (easting, northing).
     pub origin: Point,
+    /// Grid length over ground length: one where lengths are those of the grid. Local metres are ground metres.
+    #[serde(default = "one")]
+    pub combined_factor: f64,
+}
+
+/// A frame written before it had a factor has none.
+const fn one() -> f64 {
+    1.0
 }
 
 impl SiteFrame {
@@ -31,13 +39,26 @@ impl SiteFrame {
     /// Easting and northing in the frame's own unit.
     #[must_use]
     pub fn to_frame(&self, local: Point) -> (f64, f64) {
-        ((local.x + self.origin.x) / self.unit.metres(), (local.y + self.origin.y) / self.unit.metres())
+        let grid = self.to_grid_metres(local);
+        (grid.x / self.unit.metres(), grid.y / self.unit.metres())
     }
 
     /// The local place of an easting and northing in the frame's own unit.
     #[must_use]
     pub fn to_local(&self, easting: f64, northing: f64) -> Point {
-        Point::new(easting * self.unit.metres() - self.origin.x, northing * self.unit.metres() - self.origin.y)
+        self.from_grid_metres(easting * self.unit.metres(), northing * self.unit.metres())
+    }
+
+    /// Easting and northing on the grid, metres.
+    #[must_use]
+    pub fn to_grid_metres(&self, local: Point) -> Point {
+        Point::new(local.x * self.combined_factor + self.origin.x, local.y * self.combined_factor + self.origin.y)
+    }
+
+    /// The local place of an easting and northing in metres.
+    #[must_use]
+    pub fn from_grid_metres(&self, easting: f64, northing: f64) -> Point {
+        Point::new((easting - self.origin.x) / self.combined_factor, (northing - self.origin.y) / self.combined_factor)
     }
 
     /// An elevation in the frame's own unit, from metres.
@@ -50,5 +71,35 @@ impl SiteFrame {
     #[must_use]
     pub fn origin_near(easting_m: f64, northing_m: f64) -> Point {
         Point::new((easting_m / 100.0).floor() * 100.0, (northing_m / 100.0).floor() * 100.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// With a factor of 0.9996 a square of 100 m on the grid is 100.04 m on the ground, and the way back is exact.
+    #[test]
+    fn local_metres_are_ground_metres() {
+        let frame = SiteFrame {
+            crs: "EPSG:32755".into(),
+            name: "WGS 84 / UTM zone 55S".into(),
+            height: "as the survey gives them".into(),
+            unit: LengthUnit::Metres,
+            origin: SiteFrame::origin_near(412_350.0, 6_187_220.0),
+            combined_factor: 0.9996,
+        };
+        let corners = [frame.to_local(412_350.0, 6_187_220.0), frame.to_local(412_450.0, 6_187_320.0)];
+        let side = corners[1].x - corners[0].x;
+        assert!((side - 100.0 / 0.9996).abs() < 1e-8, "{side}");
+        let (easting, northing) = frame.to_frame(corners[1]);
+        assert!((easting - 412_450.0).abs() < 1e-8 && (northing - 6_187_320.0).abs() < 1e-8);
+    }
+
+    #[test]
+    fn a_frame_written_before_the_factor_reads_back() {
+        let text = r#"{"crs":"local","name":"site grid","height":"","unit":"metres","origin":{"x":0.0,"y":0.0}}"#;
+        let frame: SiteFrame = serde_json::from_str(text).unwrap();
+        assert_eq!(frame.combined_factor, 1.0);
     }
 }

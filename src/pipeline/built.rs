@@ -1,12 +1,12 @@
 //! The as-built check of a run's folder against a book of shots.
 
 use super::open::surface_of_run;
-use super::{Manifest, PipelineError, PointOptions};
+use super::{Manifest, PipelineError, PointOptions, bring};
 use crate::asbuilt::{self, Design, GradeCheck, GradeSettings};
 use crate::frame::{self, SiteFrame};
 use crate::io::read::points;
 use crate::notes::Noted;
-use crate::survey::{self, PointFile, Settings, Survey};
+use crate::survey::{self, FitReport, PointFile, Settings, Survey};
 use crate::units::{Length, ReadingUnits};
 use std::path::Path;
 
@@ -48,7 +48,13 @@ pub fn check_built(
     let own = &asked.survey.settings;
     let judged = Settings { roles: options.over(own.roles.clone()), ..own.clone() };
     let mut notes = Vec::new();
-    let shots = survey_of_built(&[file], &judged, &manifest.frame)?.drain_into(&mut notes);
+    let fit = fit_of(&manifest)?;
+    let definition = match manifest.frame.is_local() {
+        true => frame::FrameDefinition::local(manifest.frame.unit),
+        false => frame::resolve(&manifest.frame.crs)?,
+    };
+    let files = bring::later_files(asked, vec![file], &definition, fit.as_ref())?.drain_into(&mut notes);
+    let shots = survey_of_built(&files, &judged, &manifest.frame)?.drain_into(&mut notes);
     let settings = asked.asbuilt.as_ref().map_or_else(GradeSettings::default, |asbuilt| asbuilt.settings);
     let settings = tolerance.map_or(settings, |tolerance| settings.with_tolerance(tolerance));
     let standing = match (tolerance, &asked.asbuilt) {
@@ -71,6 +77,18 @@ pub(super) fn survey_of_built(
     let mut found = survey::check(files, &settings, frame)?;
     found.notes.retain(|note| !note.code.starts_with("survey::check") && note.code != "survey::not-checked");
     Ok(found)
+}
+
+/// The fit to known marks that the survey was given.
+fn fit_of(manifest: &Manifest) -> Result<Option<FitReport>, PipelineError> {
+    let name = "survey/survey.json";
+    if manifest.pipeline.survey.bring.fit.is_none() {
+        return Ok(None);
+    }
+    let damaged =
+        |error: serde_json::Error| PipelineError::Damaged { path: manifest.folder.join(name), why: error.to_string() };
+    let mut survey: serde_json::Value = serde_json::from_slice(&manifest.read(name)?).map_err(damaged)?;
+    serde_json::from_value(survey["fit"].take()).map_err(damaged)
 }
 
 fn design(manifest: &Manifest) -> Result<Design, PipelineError> {

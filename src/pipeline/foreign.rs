@@ -24,7 +24,7 @@ pub(super) fn shapes(path: &Path, frame: &SiteFrame) -> Result<Noted<Vec<Shape>>
             let mut read = landxml::read(path)?;
             read.notes.extend(read.value.check_frame(frame)?);
             let shape = |alignment: &landxml::Alignment| Shape {
-                geometry: Geometry::line(&alignment.local(frame.origin)),
+                geometry: Geometry::line(&alignment.local(frame)),
                 with_elevation: false,
                 layer: alignment.name.clone(),
                 attributes: BTreeMap::new(),
@@ -46,7 +46,7 @@ pub(super) fn surface(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<(Ti
         }
         None => own_frame(read.value.crs.as_deref(), read.value.height.as_deref(), surface.origin())?,
     };
-    let tin = read.value.tin(surface, frame.origin)?;
+    let tin = read.value.tin(surface, &frame)?;
     Ok(Noted { value: (tin, frame), notes: read.notes })
 }
 

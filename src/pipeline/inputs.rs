@@ -59,7 +59,11 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
     let within = file.swales.iter().filter_map(|swale| swale.within.as_ref());
     let asbuilt = file.asbuilt.iter().flat_map(|asked| asked.files.iter().map(|shots| &shots.file));
+    let bring = &file.survey.bring;
+    let marks = bring.fit.iter().map(|fit| &fit.marks.file);
     shots
+        .chain(marks)
+        .chain(&bring.geoid)
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
         .chain(within.map(|name| (Stage::Works, name)))

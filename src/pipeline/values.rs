@@ -6,7 +6,7 @@
 use super::built::survey_of_built;
 use super::config::{PipelineFile, ShotFile};
 use super::foreign::middle_of_cloud;
-use super::{PipelineError, clouds, resolve};
+use super::{PipelineError, bring, clouds, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark};
 use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
@@ -67,18 +67,23 @@ impl<'a> Values<'a> {
             let definition = definition(self.file)?;
             let mut notes = Vec::new();
             let read = read_clouds(self.file, &mut notes)?;
+            let brought = bring::survey_files(self.file, files, &definition)?.drain_into(&mut notes);
+            let (files, fit) = (brought.files, brought.fit);
             let middle = match survey::middle(&files, &asked.settings, &definition)? {
                 Some(middle) => Some(middle),
                 None => read.iter().find_map(middle_of_cloud),
             };
-            let frame = definition.site_frame(middle.unwrap_or_default(), self.file.site.height.as_deref());
+            let height = height_words(self.file);
+            let mut frame = definition.site_frame(middle.unwrap_or_default(), height.as_deref());
+            bring::ground_lengths(self.file, &files, &definition, &mut frame, &mut notes)?;
             self.reporter.checkpoint()?;
             let mut found = if files.is_empty() {
                 Noted::plain(Survey::empty(frame.clone()))
             } else {
                 survey::check(&files, &asked.settings, &frame)?
             };
-            found.notes.append(&mut notes);
+            found.value.fit = fit;
+            found.notes.splice(0..0, notes);
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
             found.value.cloud = ground.points;
@@ -149,15 +154,20 @@ impl<'a> Values<'a> {
                 return Err(PipelineError::Fault { what: "an as-built check that nobody asked for".to_owned() });
             };
             let plan = &self.plan()?.value;
-            let frame = &self.survey()?.value.frame;
+            let survey = &self.survey()?.value;
+            let frame = &survey.frame;
+            let mut notes = Vec::new();
             let files = read_points(self.file, &asked.files)?;
+            let files = bring::later_files(self.file, files, &definition(self.file)?, survey.fit.as_ref())?;
+            let files = files.drain_into(&mut notes);
             let mut design = Design::from_plan(plan);
             design.marks = self.marks()?;
             let built = survey_of_built(&files, &self.file.survey.settings, frame)?;
             self.reporter.checkpoint()?;
             let mut check =
                 asbuilt::check(&design, plan.surfaces.last(), &built.value, &asked.settings, self.file.site.units);
-            check.notes.splice(0..0, built.notes);
+            notes.extend(built.notes);
+            check.notes.splice(0..0, notes);
             Ok(check)
         })
     }
@@ -181,6 +191,14 @@ fn read_clouds(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<Cloud>,
     let asked = &file.survey;
     let clouds = asked.clouds.iter();
     clouds.map(|name| Ok(clouds::read(&file.beside(&name.value), &asked.clouds_asked)?.drain_into(notes))).collect()
+}
+
+/// What the elevations are above: the user's words, with the geoid grid that made them.
+fn height_words(file: &PipelineFile) -> Option<String> {
+    let own = file.site.height.as_deref();
+    let Some(grid) = &file.survey.bring.geoid else { return own.map(str::to_owned) };
+    let made = format!("ellipsoidal height minus geoid height by {}", grid.value);
+    Some(own.map_or(made.clone(), |own| format!("{own} ({made})")))
 }
 
 fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {

@@ -123,7 +123,16 @@ fn title_block(html: &mut Html, input: &DigSheetInput) {
         ["Coordinates".to_owned(), format!("{system}, in {}", frame.unit.name()), datum, frame.height.clone()],
         ["Survey".to_owned(), standing, "Shots used".to_owned(), shots],
     ];
-    html.table("title", &[], &rows.map(Vec::from));
+    let mut rows: Vec<Vec<String>> = rows.map(Vec::from).to_vec();
+    let grid = (frame.combined_factor != 1.0)
+        .then(|| format!("of the ground; on the grid they are {:.6} times that long", frame.combined_factor));
+    let fit = input.survey.fit.as_ref().map(|fit| fit.sentence());
+    if grid.is_some() || fit.is_some() {
+        let lengths = grid.unwrap_or_else(|| "of the grid".to_owned());
+        let fit = fit.map_or("none".to_owned(), |fit| capital(&fit));
+        rows.push(["Lengths".to_owned(), lengths, "Fit to marks".to_owned(), fit].to_vec());
+    }
+    html.table("title", &[], &rows);
     for warning in survey_standing(input) {
         html.paragraph("warning", &warning);
     }
@@ -139,6 +148,9 @@ fn survey_standing(input: &DigSheetInput) -> Vec<String> {
     }
     if has("survey::check-out") {
         says.push("SURVEY CHECK FAILED: check shots on known marks are out. Do not dig from this sheet.".to_owned());
+    }
+    if has("fit::marks-disagree") {
+        says.push("SURVEY NOT PROVEN: the known marks disagree and none can be named as wrong. Check the sill against a mark before digging.".to_owned());
     }
     if has("survey::check-one-end") {
         says.push("SURVEY HALF CHECKED: a check shot is missing at its start or its end.".to_owned());

@@ -73,9 +73,7 @@ pub(super) fn candidates(
         let first = all.len();
         for record in &file.records {
             let placed = match record.position {
-                Position::Grid { easting, northing } => {
-                    Ok(Point::new(easting * scale - frame.origin.x, northing * scale - frame.origin.y))
-                }
+                Position::Grid { easting, northing } => Ok(frame.from_grid_metres(easting * scale, northing * scale)),
                 Position::Geographic { longitude, latitude } => match &projector {
                     Some(projector) => projector.to_site(longitude, latitude).map_err(|error| error.to_string()),
                     None => Err("there is no projection".to_owned()),
@@ -267,8 +265,8 @@ fn doubt_order(
     let middle = |part: fn(&Point) -> f64| median(&places.iter().map(part).collect::<Vec<_>>());
     let (Some(x), Some(y)) = (middle(|p| p.x), middle(|p| p.y)) else { return Ok(()) };
     let Err(why) = projector.to_lonlat(Point::new(x, y)) else { return Ok(()) };
-    let grid = Point::new(x + frame.origin.x, y + frame.origin.y);
-    let swapped = Point::new(grid.y - frame.origin.x, grid.x - frame.origin.y);
+    let grid = frame.to_grid_metres(Point::new(x, y));
+    let swapped = frame.from_grid_metres(grid.y, grid.x);
     if projector.to_lonlat(swapped).is_ok() {
         let how = match file.columns_from {
             ColumnsFrom::Header => "in the header",

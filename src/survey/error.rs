@@ -123,6 +123,20 @@ pub enum SurveyError {
     /// The frame itself cannot be used.
     #[error("{0}")]
     Frame(String),
+    /// Heights that need a place on the ellipsoid.
+    #[error("{file}: a geoid grid or an inclined plane needs a frame that is tied to the earth, not a site grid")]
+    HeightsNeedFrame {
+        /// The file.
+        file: String,
+    },
+    /// The survey cannot be fitted to its marks.
+    #[error("the survey cannot be fitted to the marks of {marks}: {why}")]
+    Fit {
+        /// The file of known marks.
+        marks: String,
+        /// Why.
+        why: String,
+    },
     /// No shot has that number.
     #[error("no shot `{wanted}`: write `file:point`, such as `{example}`")]
     NoSuchShot {
@@ -172,6 +186,8 @@ impl SurveyError {
             Self::OtherFrame { .. } => "survey::other-frame",
             Self::OutsideFrame { .. } => "survey::outside-frame",
             Self::Frame(_) => "survey::frame",
+            Self::HeightsNeedFrame { .. } => "survey::heights-need-frame",
+            Self::Fit { .. } => "survey::fit",
             Self::NoSuchShot { .. } => "survey::no-such-shot",
             Self::SetAside { .. } => "survey::set-aside",
             Self::Ambiguous { .. } => "survey::ambiguous",
@@ -187,6 +203,7 @@ impl SurveyError {
             }
             Self::OutsideFrame { file, line, .. } => Some(Place::File { file: file.clone(), line: *line, column: 0 }),
             Self::NoProjection { file }
+            | Self::HeightsNeedFrame { file }
             | Self::Swapped { file, .. }
             | Self::UnitForgotten { file, .. }
             | Self::OrderUnknown { file, .. }

@@ -70,13 +70,19 @@ pub enum Column {
     Longitude,
     /// Height above the ellipsoid.
     Height,
+    /// Geocentric X, metres.
+    GeocentricX,
+    /// Geocentric Y, metres.
+    GeocentricY,
+    /// Geocentric Z, metres.
+    GeocentricZ,
     /// Not read.
     Skip,
 }
 
 impl Column {
     /// Every column with its name, in the order that messages list them.
-    pub const NAMES: [(Self, &'static str); 30] = [
+    pub const NAMES: [(Self, &'static str); 33] = [
         (Self::Point, "point"),
         (Self::Northing, "northing"),
         (Self::Easting, "easting"),
@@ -106,6 +112,9 @@ impl Column {
         (Self::Latitude, "latitude"),
         (Self::Longitude, "longitude"),
         (Self::Height, "height"),
+        (Self::GeocentricX, "geocentric x"),
+        (Self::GeocentricY, "geocentric y"),
+        (Self::GeocentricZ, "geocentric z"),
         (Self::Skip, "skip"),
     ];
 

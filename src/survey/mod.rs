@@ -3,6 +3,7 @@
 //! Invariant: every line of every point file is either a kept shot or a set-aside row with a reason; nothing is dropped
 //! silently. Shots keep the file, line and point number they came with.
 
+mod bring;
 mod candidate;
 mod check;
 mod clock;
@@ -23,6 +24,7 @@ mod shot;
 mod standing;
 mod strings;
 
+pub use bring::{Bringing, Brought, FitAsked, FitReport, Fitting, HeightReport, InclinedPlane, PlanReport, bring};
 pub use candidate::middle;
 pub use check::check;
 pub use clock::{Moment, day_number};

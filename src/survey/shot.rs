@@ -283,6 +283,9 @@ pub struct Survey {
     pub breaklines: Vec<Vec<u32>>,
     /// Check shots on known marks, in file order.
     pub checks: Vec<CheckShot>,
+    /// The fit to known marks, when one was made.
+    #[serde(default)]
+    pub fit: Option<super::FitReport>,
     /// The edge of the survey, indices into [`Survey::shots`]; empty when it was not shot.
     pub boundary: Vec<u32>,
 }
@@ -299,6 +302,7 @@ impl Survey {
             cloud: Vec::new(),
             breaklines: Vec::new(),
             checks: Vec::new(),
+            fit: None,
             boundary: Vec::new(),
         }
     }

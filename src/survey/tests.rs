@@ -19,6 +19,7 @@ fn local() -> SiteFrame {
         height: "as the survey gives them".into(),
         unit: LengthUnit::Metres,
         origin: Point::new(EAST, NORTH),
+        combined_factor: 1.0,
     }
 }
 

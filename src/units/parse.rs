@@ -183,6 +183,19 @@ pub fn parse_percent(text: &str) -> Result<f64, ParseError> {
     read(text, &Kind { accepted: "%", example: "12 %", factor })
 }
 
+/// A slope too small for a percentage, as rise over run: `arcsec`, `ppm`, `mm/km`.
+///
+/// # Errors
+/// When there is no number, no unit or an unknown one.
+pub fn parse_small_slope(text: &str) -> Result<f64, ParseError> {
+    let factor = |unit: &str| match unit {
+        "arcsec" => Some((1.0_f64 / 3600.0).to_radians()),
+        "ppm" | "mm/km" => Some(1e-6),
+        _ => None,
+    };
+    read(text, &Kind { accepted: "arcsec, ppm, mm/km", example: "-0.210 arcsec", factor })
+}
+
 /// A fall along a line: `"0.5 %"` or `"1 in 200"`.
 ///
 /// # Errors

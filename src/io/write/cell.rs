@@ -25,8 +25,8 @@ pub(super) const fn decimals(kind: ColumnKind) -> usize {
 /// A number in the unit that the column is written in.
 pub(super) fn number(kind: ColumnKind, value: f64, frame: &SiteFrame) -> f64 {
     match kind {
-        ColumnKind::Easting => (value + frame.origin.x) / frame.unit.metres(),
-        ColumnKind::Northing => (value + frame.origin.y) / frame.unit.metres(),
+        ColumnKind::Easting => (value * frame.combined_factor + frame.origin.x) / frame.unit.metres(),
+        ColumnKind::Northing => (value * frame.combined_factor + frame.origin.y) / frame.unit.metres(),
         ColumnKind::Elevation => frame.elevation_to_frame(value),
         _ => value,
     }

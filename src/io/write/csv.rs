@@ -79,6 +79,7 @@ mod tests {
             height: "as the survey gives them".into(),
             unit,
             origin: Point::new(3048.0, 6096.0),
+            combined_factor: 1.0,
         };
         let mut table = Table::new(vec![
             Column::text("shot"),

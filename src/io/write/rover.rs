@@ -85,6 +85,7 @@ mod tests {
             height: String::new(),
             unit: LengthUnit::Metres,
             origin: Point::new(1000.0, 2000.0),
+            combined_factor: 1.0,
         };
         let point = |id: &str, description: &str| RoverPoint {
             id: id.into(),

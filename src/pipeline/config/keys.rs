@@ -68,6 +68,8 @@ keys! {
     SITE_REPLACES = "site", "replaces", "`\"issue 1 of 2026-03-02\"`", Absent("the issue before, if there was one"), CHOICE, "What this issue replaces, as it is told on every sheet and stake list.";
     SITE_HEIGHT = "site", "height", "`\"site datum, mark CP1 = 432.108 m\"`", Absent("as the survey gives them"), "", "What elevations are above, in your own words; printed on every sheet.";
 
+    SITE_COMBINED_FACTOR = "site", "combined-factor", "`0.99957` or `\"computed\"`", Absent("lengths, areas and volumes are those of the grid; the difference is told"), CHOICE, "Grid length over ground length. Said or computed from the projection and the mean elevation, it makes every length, area and volume one of the ground; coordinates stay those of the grid.";
+
     SURVEY_SHOTS = "survey", "shots", "`[\"day1.csv\", { file = \"day2.txt\", delimiter = \"tab\" }]`", Absent("no point files"), "", "Point files, relative to this file.";
     SURVEY_CLOUDS = "survey", "clouds", "`[\"paddock.laz\"]`", Absent("no clouds"), "", "LAS or LAZ clouds; their ground class is used where they have one.";
     SURVEY_CLOUD_GROUND = "survey", "cloud-ground", "`[2]`", Value("[2]"), "LAS 1.4 specification, table 17", "The classes of a cloud that are ground, as numbers; a producer's own classes can be named here.";
@@ -87,6 +89,9 @@ keys! {
     SURVEY_GROSS = "survey", "gross", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "A shot off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.";
     SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
     SURVEY_CHECK_VERTICAL = "survey", "check-vertical", "`\"60 mm\"`", Value("60 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in elevation.";
+    SURVEY_GEOID = "survey", "geoid", "`\"geoid.gtx\"` or `\"geoid.tif\"`", Absent("heights are used as the files give them"), "", "A geoid grid of your own, GTX or GeoTIFF as PROJ's grids are kept: elevations are then ellipsoidal height minus geoid height.";
+    SURVEY_PLANE = "survey", "inclined-plane", "a table", Absent("none"), "", "A vertical offset and slope that is added to every elevation, as a height system's authority publishes it.";
+    SURVEY_FIT = "survey", "fit", "a table", Absent("the survey is used as it is"), "", "How the survey is fitted to known marks.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
 
@@ -97,6 +102,20 @@ keys! {
     SHOTS_UNITS = "survey.shots", "units", "`\"feet\"`", Absent("as `[survey]` says"), "", "The unit of this file.";
     SHOTS_SIGMAS = "survey.shots", "sigmas", "`\"95-percent\"`", Absent("as `[survey]` says"), "", "What the precisions in this file are.";
     SHOTS_EPOCHS = "survey.shots", "epochs", "`\"every\"`", Absent("as `[survey]` says"), "", "What is made of the epochs of this log.";
+
+    FIT_MARKS = "survey.fit", "marks", "`\"marks.csv\"` or a table as in `shots`", Required, "", "A point file with the known marks in the site's frame; shots of role mark or check that bear a mark's name observe it.";
+    FIT_PLAN = "survey.fit", "plan", "`\"turn\"`, `\"similarity\"`, `\"shift\"` or `\"keep\"`", Value("turn"), CHOICE, "What may change in plan: turn and shift at a fixed scale, also the scale, the shift alone, or nothing.";
+    FIT_SCALE = "survey.fit", "scale", "`1.0` or `\"combined-factor\"`", Absent("one"), CHOICE, "The fixed scale of `plan = \"turn\"`, given length over surveyed length; the site's combined factor where ground lengths were surveyed and the marks stand on the grid.";
+    FIT_HEIGHT = "survey.fit", "height", "`\"shift\"`, `\"plane\"` or `\"keep\"`", Value("shift"), CHOICE, "What may change in height: one shift, a shift with a tilt, or nothing.";
+    FIT_SIGMA_PLAN = "survey.fit", "sigma-plan", "`\"15 mm\"`", Value("15 mm"), PRACTICE, "Standard deviation of a coordinate of a mark against the survey, mark and observation together.";
+    FIT_SIGMA_HEIGHT = "survey.fit", "sigma-height", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Standard deviation of an elevation of a mark against the survey, mark and observation together.";
+    FIT_WITHOUT = "survey.fit", "without", "`[\"CP4\"]`", Absent("none"), "", "Marks that take no part in the fit.";
+
+    PLANE_LATITUDE = "survey.inclined-plane", "latitude", "`46.916667`", Required, "", "Latitude of the point about which the plane is given, decimal degrees.";
+    PLANE_LONGITUDE = "survey.inclined-plane", "longitude", "`8.183333`", Required, "", "Longitude of that point, decimal degrees.";
+    PLANE_OFFSET = "survey.inclined-plane", "offset", "`\"-0.245 m\"`", Required, "", "What is added to an elevation there.";
+    PLANE_SLOPE_LATITUDE = "survey.inclined-plane", "slope-latitude", "`\"-0.210 arcsec\"` or `\"1.2 ppm\"`", Value("0 ppm"), CHOICE, "Slope along the meridian, rising to the north.";
+    PLANE_SLOPE_LONGITUDE = "survey.inclined-plane", "slope-longitude", "`\"-0.032 arcsec\"` or `\"1.2 ppm\"`", Value("0 ppm"), CHOICE, "Slope along the parallel, rising to the east.";
 
     ROLE_GROUND = "survey.roles", "ground", "`[\"gs\"]`", Absent("none"), "", "Natural ground.";
     ROLE_BREAKLINE = "survey.roles", "breakline", "`[\"ridge\", \"drain\"]`", Absent("none"), "", "Vertices of breaklines; consecutive shots of one code are joined.";

@@ -4,6 +4,7 @@
 //! reference between tables holds; what needs the survey to be known (a shot's place) still carries its place in the
 //! file, so that a later fault can point at it. Unknown keys are refused.
 
+mod bring;
 mod clouds;
 mod earth;
 mod fault;
@@ -14,11 +15,12 @@ mod survey;
 mod swale;
 mod walk;
 
+pub use bring::{BringAsked, FitFile, ScaleAsked};
 pub use clouds::{Classify, CloudsAsked};
 pub use earth::{AsBuiltAsked, EarthAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use reference::reference_page;
-pub use site::Site;
+pub use site::{FactorAsked, Site};
 pub use survey::{GroundAsked, ShotFile, SurveyAsked};
 pub use swale::{PlaceAsked, SillAsked, SpillwayAsked, SwaleAsked, WaterLevelAsked};
 

@@ -2,7 +2,7 @@
 
 use super::fault::{Fault, Located};
 use super::keys;
-use super::walk::Table;
+use super::walk::{Table, number_of, shown};
 use crate::sheet::{Issue, Region};
 use crate::units::{FeetStyle, Figures, ReadingUnits};
 
@@ -27,6 +27,17 @@ pub struct Site {
     pub replaces: Option<String>,
     /// What elevations are above, in the user's words.
     pub height: Option<String>,
+    /// Grid length over ground length.
+    pub combined_factor: Option<Located<FactorAsked>>,
+}
+
+/// Where the combined factor comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum FactorAsked {
+    /// The user says it.
+    Said(f64),
+    /// From the projection and the mean elevation.
+    Computed,
 }
 
 impl Site {
@@ -72,6 +83,18 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
     let issue = issue(table);
     let replaces = replaces(table, issue);
     let height = table.text(&keys::SITE_HEIGHT);
+    let combined_factor = table.with(&keys::SITE_COMBINED_FACTOR, |shape| {
+        let asked = match (shape.value.as_str(), number_of(shape.value)) {
+            (Some("computed"), _) => Some(FactorAsked::Computed),
+            // Projections and heights of land stay well within this.
+            (None, Some(factor)) if (0.99..=1.01).contains(&factor) => Some(FactorAsked::Said(factor)),
+            _ => None,
+        };
+        if asked.is_none() {
+            shape.not_a_choice(&shown(shape.value), "a number from 0.99 to 1.01, or `computed`");
+        }
+        Some(Located::new(asked?, shape.span.clone()))
+    });
     Some(Site {
         name: name?.value,
         crs: crs?,
@@ -82,6 +105,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
         issue: issue?,
         replaces,
         height: height.map(|text| text.value),
+        combined_factor,
     })
 }
 

@@ -1,5 +1,6 @@
 //! `[survey]` and `[ground]`: which files, how they are written, what their codes mean, what is set aside.
 
+use super::bring::{self, BringAsked};
 use super::clouds::{self, CloudsAsked};
 use super::fault::{Fault, Located};
 use super::keys::{self, Key};
@@ -30,6 +31,8 @@ pub struct SurveyAsked {
     pub clouds_asked: CloudsAsked,
     /// How the shots are judged.
     pub settings: Settings,
+    /// How they are brought to the site's frame and heights.
+    pub bring: BringAsked,
     /// How other point files of the site (as-built) are written unless they say otherwise.
     pub(super) manner: Manner,
 }
@@ -185,7 +188,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         geographic: geographic?,
         keep,
     };
-    Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, manner })
+    let bring = bring::read(table, &manner);
+    Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, bring: bring?, manner })
 }
 
 const MEANINGS: [(&Key, Meaning); 17] = [

@@ -40,6 +40,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     figures["cloud_points"] = found.cloud.len().into();
     figures["breaklines"] = found.breaklines.len().into();
     figures["checks"] = object!(found.checks);
+    figures["fit"] = object!(found.fit);
     figures["files"] = object!(found.files);
     figures["frame"] = object!(found.frame);
     figures["date"] = object!(context.date);

@@ -141,7 +141,8 @@ impl GeoidGrid for TiffGrid {
         let pixel = line % image.chunk_height * own_width as usize + column % image.chunk_width;
         let at = if image.planar { pixel } else { pixel * image.samples + image.sample };
         let value = *values.get(at).ok_or("a strip or tile is shorter than it should be")?;
-        let missing = !value.is_finite() || self.no_value.is_some_and(|no_value| (value - no_value).abs() <= 1e-6 * no_value.abs());
+        let missing = !value.is_finite()
+            || self.no_value.is_some_and(|no_value| (value - no_value).abs() <= 1e-6 * no_value.abs());
         Ok((!missing).then_some(value * self.scale + self.offset))
     }
 }

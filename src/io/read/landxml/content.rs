@@ -110,15 +110,16 @@ impl LandXml {
         pick(&self.alignments, |alignment| &alignment.name, name, "alignment", &self.path)
     }
 
-    /// A surface of this file as a mesh, in a local frame with this origin (metres in the file's frame).
+    /// A surface of this file as a mesh, in the local frame of a site.
     ///
     /// # Errors
     /// [`ReadError::Fault`] with the line of a face without area or of one that lies over another, [`ReadError::Format`]
     /// when an edge has three faces, [`ReadError::Lacks`] when a point lies out of the local frame.
-    pub fn tin(&self, surface: &Surface, origin: Point) -> Result<Tin, ReadError> {
+    pub fn tin(&self, surface: &Surface, frame: &SiteFrame) -> Result<Tin, ReadError> {
         let mut vertices = Vec::with_capacity(surface.points.len());
         for &[easting, northing, elevation] in &surface.points {
-            let (x, y) = (snap(easting - origin.x), snap(northing - origin.y));
+            let local = frame.from_grid_metres(easting, northing);
+            let (x, y) = (snap(local.x), snap(local.y));
             if x.abs() > LIMIT || y.abs() > LIMIT {
                 let why = format!("the point {easting}, {northing} lies more than 65 km from the site");
                 return Err(ReadError::Lacks { path: self.path.clone(), why });
@@ -159,10 +160,10 @@ impl Surface {
 }
 
 impl Alignment {
-    /// Its corners in a local frame with this origin.
+    /// Its corners in the local frame of a site.
     #[must_use]
-    pub fn local(&self, origin: Point) -> Vec<Point> {
-        self.places.iter().map(|&[e, n]| Point::new(e - origin.x, n - origin.y)).collect()
+    pub fn local(&self, frame: &SiteFrame) -> Vec<Point> {
+        self.places.iter().map(|&[e, n]| frame.from_grid_metres(e, n)).collect()
     }
 }
 

@@ -23,6 +23,13 @@ const SOUND: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
 </LandXML>
 "#;
 
+/// A site grid with this local zero.
+fn grid_at(origin: Point) -> crate::frame::SiteFrame {
+    let mut frame = crate::frame::FrameDefinition::local(crate::units::LengthUnit::Metres).site_frame((0.0, 0.0), None);
+    frame.origin = origin;
+    frame
+}
+
 fn parsed(text: &str) -> Result<Noted<LandXml>, ReadError> {
     parse::parse(text, "g.landxml")
 }
@@ -34,7 +41,9 @@ fn told(from: &str, to: &str) -> String {
         Err(why) => why.to_string(),
         Ok(read) => {
             let surface = &read.value.surfaces[0];
-            read.value.tin(surface, surface.origin()).map_or_else(|why| why.to_string(), |_| "sound".to_owned())
+            read.value
+                .tin(surface, &grid_at(surface.origin()))
+                .map_or_else(|why| why.to_string(), |_| "sound".to_owned())
         }
     }
 }
@@ -46,7 +55,7 @@ fn northing_comes_first_and_feet_become_metres() {
     assert_eq!(surface.points[1], [1010.0 * 0.3048, 2000.0 * 0.3048, 100.0 * 0.3048]);
     assert_eq!(surface.faces, [[0, 1, 2]]);
     assert_eq!(read.crs.as_deref(), Some("EPSG:2921"));
-    let tin = read.tin(surface, surface.origin()).unwrap();
+    let tin = read.tin(surface, &grid_at(surface.origin())).unwrap();
     assert!((tin.plan_area() - 50.0 * 0.3048 * 0.3048).abs() < 1e-4);
     let metric = SOUND.replace("Imperial", "Metric").replace("linearUnit=\"foot\"", "linearUnit=\"meter\"");
     let metric = parsed(&metric.replace("elevationUnit=\"feet\"", "")).unwrap();
@@ -80,7 +89,8 @@ fn arcs_become_chords() {
         assert!(radius - off(middle) <= 0.005 + 1e-9, "sagitta {}", radius - off(middle));
         assert!(pair[1][0] >= pair[0][0] && pair[1][1] >= pair[0][1], "to the north-east all along");
     }
-    let length: f64 = alignment.local(Point::new(0.0, 0.0)).windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+    let length: f64 =
+        alignment.local(&grid_at(Point::new(0.0, 0.0))).windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let wanted = 10.0 * 0.3048 + radius * std::f64::consts::FRAC_PI_2;
     assert!((wanted - length).abs() < 0.01, "{length} for {wanted}");
     let clockwise = parsed(&SOUND.replace("ccw", "cw")).unwrap().value;
@@ -132,7 +142,7 @@ fn three_faces_on_one_edge_are_no_surface() {
         .replace("</Pnts>", "<P id=\"10\">2010 1000 100</P><P id=\"11\">2020 1005 100</P></Pnts>")
         .replace("<F>1 5 9</F>", "<F>1 5 9</F><F>1 9 10</F><F>1 9 11</F>");
     let read = parsed(&more).unwrap().value;
-    let told = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap_err().to_string();
+    let told = read.tin(&read.surfaces[0], &grid_at(Point::new(300.0, 600.0))).unwrap_err().to_string();
     assert!(told.contains("belongs to more than two triangles"), "{told}");
 }
 
@@ -157,7 +167,7 @@ fn a_face_over_another_is_no_surface_and_says_where() {
         )
         .replace("<F>1 5 9</F>", "<F>1 5 9</F>\n<F>21 22 23</F>");
     let read = parsed(&more).unwrap().value;
-    let told = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap_err().to_string();
+    let told = read.tin(&read.surfaces[0], &grid_at(Point::new(300.0, 600.0))).unwrap_err().to_string();
     assert!(told.contains("g.landxml:16: found a face that lies over the one in line 15"), "{told}");
 }
 
@@ -168,7 +178,7 @@ fn breakline_sides_and_the_height_system_are_kept() {
         .replace("epsgCode=\"2921\"", "epsgCode=\"2921\" verticalDatum=\"NAVD88\"");
     let read = parsed(&text).unwrap().value;
     assert_eq!(read.height.as_deref(), Some("NAVD88"));
-    let tin = read.tin(&read.surfaces[0], Point::new(300.0, 600.0)).unwrap();
+    let tin = read.tin(&read.surfaces[0], &grid_at(Point::new(300.0, 600.0))).unwrap();
     let sides = [0, 1, 2].map(|side| tin.is_break(crate::surface::TriangleId(0), side));
     assert_eq!(sides, [true, false, true]);
     // Held against the site's, and never taken for a name when it says that nothing was said.
@@ -186,7 +196,7 @@ fn faces_that_run_both_ways_are_turned_and_told() {
     assert!(read("<F>1 9 5</F><F>1 10 9</F>").notes.is_empty(), "all clockwise");
     let mixed = read("<F>1 5 9</F><F b=\"1\">1 10 9</F>");
     assert_eq!(mixed.notes[0].code, "landxml::mixed-winding");
-    let tin = mixed.value.tin(&mixed.value.surfaces[0], Point::new(300.0, 600.0)).unwrap();
+    let tin = mixed.value.tin(&mixed.value.surfaces[0], &grid_at(Point::new(300.0, 600.0))).unwrap();
     crate::surface::sound::assert_sound(&tin);
     assert!(crate::surface::sound::has_break(&tin, 0, 3), "side 1 of the turned face runs from point 1 to point 10");
 }

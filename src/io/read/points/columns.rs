@@ -16,6 +16,9 @@ pub(super) fn is_designed(title: &str) -> bool {
     squeeze(&title.to_lowercase()).starts_with(DESIGNED)
 }
 
+/// The three that give a place on earth together.
+pub(super) const GEOCENTRIC: [Column; 3] = [Column::GeocentricX, Column::GeocentricY, Column::GeocentricZ];
+
 /// The unit of one column.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum TitleUnit {
@@ -179,6 +182,9 @@ fn known(squeezed: &str) -> Option<Column> {
         "height" | "ellipsoidalheight" | "ellipsoidheight" | "hae" | "hellipsoid" | "ellheight" | "ellipsheight" => {
             Column::Height
         }
+        "geocentricx" | "ecefx" | "xecef" | "xgeocentric" => Column::GeocentricX,
+        "geocentricy" | "ecefy" | "yecef" | "ygeocentric" => Column::GeocentricY,
+        "geocentricz" | "ecefz" | "zecef" | "zgeocentric" => Column::GeocentricZ,
         "skip" | "ignore" => Column::Skip,
         _ => return None,
     })
@@ -252,8 +258,10 @@ pub(super) fn complete(columns: &[Column], spot: &Spot, found: &str) -> Result<(
             name: column.name().to_owned(),
         });
     }
-    let placed = has(Column::Easting) && has(Column::Northing) || has(Column::Latitude) && has(Column::Longitude);
-    let raised = has(Column::Elevation) || has(Column::Height);
+    let geocentric = GEOCENTRIC.into_iter().all(has);
+    let placed =
+        has(Column::Easting) && has(Column::Northing) || has(Column::Latitude) && has(Column::Longitude) || geocentric;
+    let raised = has(Column::Elevation) || has(Column::Height) || geocentric;
     if placed && raised {
         return Ok(());
     }
@@ -263,6 +271,7 @@ pub(super) fn complete(columns: &[Column], spot: &Spot, found: &str) -> Result<(
         (false, _) if has(Column::Northing) => "an easting".to_owned(),
         (false, _) if has(Column::Latitude) => "a longitude".to_owned(),
         (false, _) if has(Column::Longitude) => "a latitude".to_owned(),
+        (false, _) if GEOCENTRIC.into_iter().any(has) => "one of the three geocentric coordinates".to_owned(),
         (false, true) => "an easting and a northing".to_owned(),
         (false, false) => "an easting, a northing and an elevation".to_owned(),
     };

@@ -1,7 +1,9 @@
 //! One line of a point file to one record.
 
+use super::columns::GEOCENTRIC;
 use super::words::{is_number, parse_number, read_fix, read_tilt, whole_number};
 use super::{PointFileError, Spot};
+use crate::frame::Ellipsoid;
 use crate::survey::{Column, Delimiter, Fix, Format, Position, Quality, Record, Setup};
 
 /// How the lines of a file are laid out.
@@ -16,6 +18,8 @@ pub(super) struct Layout<'a> {
     /// True when a header says how many fields a line has; without one, a description may hold delimiters.
     pub(super) header: bool,
     pub(super) height_is_elevation: bool,
+    /// The file's unit, metres.
+    pub(super) unit_metres: f64,
 }
 
 impl Layout<'_> {
@@ -28,8 +32,11 @@ impl Layout<'_> {
             Some(value) => Ok(value),
             None => Err(self.not_a_number(line, column, "")),
         };
+        let geocentric = self.geocentric(line, &fields)?;
         let position = if at(Column::Easting).is_some() && at(Column::Northing).is_some() {
             Position::Grid { easting: wanted(Column::Easting)?, northing: wanted(Column::Northing)? }
+        } else if let Some((longitude, latitude, _)) = geocentric {
+            Position::Geographic { longitude, latitude }
         } else {
             let degrees = |column: Column, limit: f64, accepted: &'static str| {
                 let value = wanted(column)?;
@@ -44,7 +51,8 @@ impl Layout<'_> {
                 latitude: degrees(Column::Latitude, 90.0, "degrees from -90 to 90")?,
             }
         };
-        let height = if self.height_is_elevation { Column::Height } else { Column::Elevation };
+        let ellipsoid_height = self.number(line, Column::Height, &fields)?.or(geocentric.map(|(_, _, height)| height));
+        let elevation = self.number(line, Column::Elevation, &fields)?;
         let not_negative = |column: Column| match self.number(line, column, &fields)? {
             Some(value) if value < 0.0 => Err(self.out_of_range(line, column, text(column), "zero or more")),
             value => Ok(value),
@@ -77,13 +85,32 @@ impl Layout<'_> {
             line,
             id: text(Column::Point).to_owned(),
             position,
-            elevation: self.number(line, height, &fields)?,
-            ellipsoid_height: self.number(line, Column::Height, &fields)?,
+            elevation: if self.height_is_elevation { ellipsoid_height } else { elevation },
+            ellipsoid_height,
             code: text(Column::Code).to_owned(),
             quality,
             time: Some(time.trim()).filter(|time| !time.is_empty()).map(str::to_owned),
             setup,
         })
+    }
+
+    /// Longitude, latitude and ellipsoidal height of geocentric coordinates; `None` when the file has none.
+    fn geocentric(&self, line: u64, fields: &[String]) -> Result<Option<(f64, f64, f64)>, PointFileError> {
+        if !GEOCENTRIC.into_iter().all(|column| self.columns.contains(&column)) {
+            return Ok(None);
+        }
+        let mut place = [0.0; 3];
+        for (value, column) in place.iter_mut().zip(GEOCENTRIC) {
+            let found = self.number(line, column, fields)?.ok_or_else(|| self.not_a_number(line, column, ""))?;
+            *value = found * self.unit_metres;
+        }
+        let found = Ellipsoid::WGS84.from_geocentric(place).filter(|(_, _, height)| height.abs() < 20_000.0);
+        let Some((longitude, latitude, height)) = found else {
+            let found = format!("{:.0}, {:.0}, {:.0}", place[0], place[1], place[2]);
+            let accepted = "three geocentric coordinates of a place within 20 km of the ellipsoid";
+            return Err(self.out_of_range(line, Column::GeocentricX, &found, accepted));
+        };
+        Ok(Some((longitude, latitude, height / self.unit_metres)))
     }
 
     /// The fields of a line, as many as there are columns.

@@ -2,7 +2,7 @@
 //!
 //! Invariant: every row becomes a record, or reading ends with the place of the first fault.
 
-use super::columns::{TitleUnit, complete, is_designed, read_said, read_title};
+use super::columns::{GEOCENTRIC, TitleUnit, complete, is_designed, read_said, read_title};
 use super::record::Layout;
 use super::words::{is_number, read_fix};
 use super::{Confidence, FileSettings, PointFileError, Spot};
@@ -76,7 +76,11 @@ impl Table {
             }
         };
         let titles = header.map(|header| header.titles).unwrap_or_default();
-        let (unit, factors) = factors(settings, &columns, &titles, &whole, &mut notes);
+        let (mut unit, factors) = factors(settings, &columns, &titles, &whole, &mut notes);
+        if GEOCENTRIC.into_iter().all(|column| columns.contains(&column)) {
+            // Geocentric coordinates are metres unless the file says otherwise, whatever the site's frame is in.
+            unit = unit.or(Some(LengthUnit::Metres));
+        }
         let layout = Layout {
             file: &name,
             format,
@@ -85,6 +89,7 @@ impl Table {
             decimal_comma: settings.decimal_comma,
             header: columns_from == ColumnsFrom::Header,
             height_is_elevation: !columns.contains(&Column::Elevation),
+            unit_metres: unit.unwrap_or_default().metres(),
         };
         let records = rows.iter().map(|row| layout.record(row.line, &row.fields)).collect::<Result<Vec<_>, _>>()?;
         let heights = if layout.height_is_elevation { HeightsAre::Ellipsoidal } else { HeightsAre::Elevations };

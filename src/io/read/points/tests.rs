@@ -324,7 +324,7 @@ fn every_bad_input_has_one_message() {
         "day1.csv: unknown column `colour` in columns: accepted are point, northing, easting, elevation, code, fix, \
          horizontal sigma, vertical sigma, north sigma, east sigma, pdop, hdop, satellites, age, base, base distance, \
          ratio, epochs, antenna height, antenna, tilt, geoid, occupation, date, time, end time, latitude, longitude, \
-         height, skip",
+         height, geocentric x, geocentric y, geocentric z, skip",
     );
     let both = FileSettings { delimiter: Some(Delimiter::Comma), decimal_comma: true, ..FileSettings::default() };
     message(
@@ -383,4 +383,19 @@ proptest! {
     fn any_text_ends_in_a_file_or_a_fault(text in "([0-9a-z.,;\t \"'#/*\r-]{0,12}\n){0,12}") {
         let _ = parse(text.as_bytes(), "f", &FileSettings::default());
     }
+}
+
+/// PROJ test/gie/epsg_no_grid.gie, EPSG:4978 to EPSG:4979: 12 east, 55 north, 10 m above the ellipsoid.
+#[test]
+fn geocentric_coordinates_are_places_on_the_ellipsoid() {
+    let read = |text: &str| parse(text.as_bytes(), "base.csv", &FileSettings::default());
+    let file = read("point,ecef x,ecef y,ecef z,code\n1,3586475.2672,762328.8513,5201391.7147,gs\n").unwrap();
+    let Position::Geographic { longitude, latitude } = file.records[0].position else { panic!("{:?}", file.records) };
+    assert!((longitude - 12.0).abs() < 1e-8 && (latitude - 55.0).abs() < 1e-8, "{longitude} {latitude}");
+    assert!((file.records[0].ellipsoid_height.unwrap() - 10.0).abs() < 1e-3);
+    assert_eq!(file.unit, Some(LengthUnit::Metres));
+    let told = read("point,geocentric x,geocentric y,code\n1,3586475,762328,gs\n").unwrap_err().to_string();
+    assert!(told.contains("one of the three geocentric coordinates"), "{told}");
+    let told = read("point,geocentric x,geocentric y,geocentric z\n1,3.5,7.6,5.2\n").unwrap_err().to_string();
+    assert!(told.contains("base.csv:2") && told.contains("within 20 km of the ellipsoid"), "{told}");
 }
