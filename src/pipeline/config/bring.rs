@@ -2,7 +2,7 @@
 
 use super::fault::{Fault, Located};
 use super::keys::{self, Key};
-use super::survey::{Manner, ShotFile};
+use super::manner::{Manner, ShotFile};
 use super::walk::{Table, number_of, shown};
 use crate::frame::fit::HeightModel;
 use crate::survey::InclinedPlane;

@@ -1,7 +1,7 @@
 //! `[earth]`, `[stakes]` and `[asbuilt]`.
 
 use super::keys;
-use super::survey::{Manner, ShotFile};
+use super::manner::{Manner, ShotFile};
 use super::walk::{Shape, Table};
 use crate::asbuilt::{GradeSettings, Tolerance};
 use crate::sheet::StakeSides;

@@ -4,21 +4,12 @@ use super::bring::{self, BringAsked};
 use super::clouds::{self, CloudsAsked};
 use super::fault::{Fault, Located};
 use super::keys::{self, Key};
-use super::walk::{Shape, Table};
+use super::manner::{Manner, OF_SURVEY, ShotFile};
+use super::walk::Table;
 use crate::frame::Geographic;
-use crate::io::read::points::{Confidence, FileSettings};
-use crate::survey::{Delimiter, Epochs, Figure, Meaning, Role, Roles, Settings};
-use crate::units::{Length, LengthUnit, parse_length};
+use crate::survey::{Figure, Meaning, Role, Roles, Settings};
+use crate::units::{Length, parse_length};
 use std::collections::BTreeMap;
-
-/// A point file and how it is written.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ShotFile {
-    /// As the pipeline file names it.
-    pub file: Located<String>,
-    /// How it is written, as far as the pipeline file says.
-    pub settings: FileSettings,
-}
 
 /// `[survey]`.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,17 +26,6 @@ pub struct SurveyAsked {
     pub bring: BringAsked,
     /// How other point files of the site (as-built) are written unless they say otherwise.
     pub(super) manner: Manner,
-}
-
-/// How point files are written, as far as a table says.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Manner {
-    columns: Option<String>,
-    delimiter: Option<Delimiter>,
-    decimal_comma: Option<bool>,
-    unit: Option<LengthUnit>,
-    sigmas: Option<Confidence>,
-    epochs: Option<Epochs>,
 }
 
 /// `[ground]`.
@@ -65,87 +45,6 @@ pub struct GroundAsked {
     pub thin_to: Option<Length>,
     /// Clouds whose ground was found are left with their classes.
     pub classified: bool,
-}
-
-struct MannerKeys {
-    columns: &'static Key,
-    delimiter: &'static Key,
-    decimal: &'static Key,
-    units: &'static Key,
-    sigmas: &'static Key,
-    epochs: &'static Key,
-}
-
-const OF_SURVEY: MannerKeys = MannerKeys {
-    columns: &keys::SURVEY_COLUMNS,
-    delimiter: &keys::SURVEY_DELIMITER,
-    decimal: &keys::SURVEY_DECIMAL,
-    units: &keys::SURVEY_UNITS,
-    sigmas: &keys::SURVEY_SIGMAS,
-    epochs: &keys::SURVEY_EPOCHS,
-};
-
-const OF_FILE: MannerKeys = MannerKeys {
-    columns: &keys::SHOTS_COLUMNS,
-    delimiter: &keys::SHOTS_DELIMITER,
-    decimal: &keys::SHOTS_DECIMAL,
-    units: &keys::SHOTS_UNITS,
-    sigmas: &keys::SHOTS_SIGMAS,
-    epochs: &keys::SHOTS_EPOCHS,
-};
-
-impl Manner {
-    fn read(table: &Table<'_>, keys: &MannerKeys) -> Self {
-        let delimiters = [
-            ("comma", Delimiter::Comma),
-            ("semicolon", Delimiter::Semicolon),
-            ("tab", Delimiter::Tab),
-            ("space", Delimiter::Space),
-        ];
-        let units = [
-            ("metres", LengthUnit::Metres),
-            ("metric", LengthUnit::Metres),
-            ("feet", LengthUnit::Feet),
-            ("us-survey-feet", LengthUnit::UsSurveyFeet),
-        ];
-        Self {
-            columns: table.text(keys.columns).map(|text| text.value),
-            delimiter: table.choice(keys.delimiter, &delimiters),
-            decimal_comma: table.choice(keys.decimal, &[("point", false), ("comma", true)]),
-            unit: table.choice(keys.units, &units),
-            sigmas: table.choice(keys.sigmas, &Confidence::NAMES),
-            epochs: table.choice(keys.epochs, &Epochs::NAMES),
-        }
-    }
-
-    /// A file written in this manner unless it says otherwise itself.
-    fn file(&self, file: Located<String>, own: Self) -> ShotFile {
-        let settings = FileSettings {
-            name: Some(file.value.clone()),
-            columns: own.columns.or_else(|| self.columns.clone()),
-            delimiter: own.delimiter.or(self.delimiter),
-            unit: own.unit.or(self.unit),
-            decimal_comma: own.decimal_comma.or(self.decimal_comma).unwrap_or_default(),
-            sigmas: own.sigmas.or(self.sigmas),
-            epochs: own.epochs.or(self.epochs).unwrap_or_default(),
-        };
-        ShotFile { file, settings }
-    }
-
-    /// A `shots` entry: a file's name, or a table with how it is written.
-    pub(super) fn entry(&self, shape: &Shape<'_>) -> Option<ShotFile> {
-        if shape.value.as_str().is_some() {
-            return Some(self.file(shape.text()?, Self::default()));
-        }
-        if shape.value.as_table().is_none() {
-            shape.wrong_type("a file name or a table with `file`");
-            return None;
-        }
-        let table = shape.table("survey.shots")?;
-        let file = table.text(&keys::SHOTS_FILE);
-        let own = Self::read(&table, &OF_FILE);
-        Some(self.file(file?, own))
-    }
 }
 
 pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
