@@ -224,7 +224,9 @@ mod tests {
         };
         [0.0, 1.0, 2.0, 3.0].into_iter().zip([0.00, 0.02, 0.02, 0.00]).for_each(|(s, east)| at(s, east, 10.0 + east));
         [4.0, 5.0, 6.0].into_iter().zip([1.0, 2.0, 3.0]).for_each(|(s, east)| at(s, east, 11.0));
-        [7.0, 8.0, 9.0].into_iter().for_each(|s| at(s, 4.0, 12.0));
+        for second in [7.0, 8.0, 9.0] {
+            at(second, 4.0, 12.0);
+        }
         let found = occupations(&epochs);
         assert_eq!(found.moving, 3);
         let [a, b] = found.records.as_slice() else { panic!("{found:?}") };

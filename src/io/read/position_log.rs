@@ -45,6 +45,14 @@ pub(super) fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result
         let accepted = "latitude(deg), longitude(deg), height(m): write the log in degrees";
         return Err(PointFileError::Log { spot: spot(line), found: format!("columns {}", titles.join(" ")), accepted });
     }
+    if rows.is_empty() {
+        let found = "a header and no epoch behind it".to_owned();
+        return Err(PointFileError::Log {
+            spot: spot(line),
+            found,
+            accepted: "one epoch a line: is the log cut short?",
+        });
+    }
     let due = titles.len() + 1;
     for row in &mut rows {
         if row.fields.len() != due {
@@ -194,7 +202,10 @@ mod tests {
         let text = HEAD.replace("latitude(deg)", "x-ecef(m)").replace("longitude(deg)", "y-ecef(m)");
         let error = read(&format!("{text}{}", line(0, 1.0, 1)), Epochs::Every).unwrap_err();
         assert!(error.starts_with("a.pos:3: found columns GPST x-ecef(m) y-ecef(m)"), "{error}");
-        assert!(read(HEAD, Epochs::Every).unwrap_err().starts_with("a.pos: is empty"));
+        assert_eq!(
+            read(HEAD, Epochs::Every).unwrap_err(),
+            "a.pos:3: found a header and no epoch behind it, accepted is one epoch a line: is the log cut short?"
+        );
         let text = format!("{HEAD}{}", line(0, -34.499, 1).replace("104.8619", "1o4.8619"));
         assert_eq!(read(&text, Epochs::Every).unwrap_err(), "a.pos:4: column 4 (height): `1o4.8619` is not a number");
     }

@@ -137,7 +137,9 @@ fn read_roles(table: &Table<'_>) -> Roles {
         Some(())
     });
     let mut roles = Roles::default();
-    codes.iter().for_each(|(word, (meaning, _))| roles.set_meaning(word, *meaning));
+    for (word, (meaning, _)) in &codes {
+        roles.set_meaning(word, *meaning);
+    }
     roles
 }
 

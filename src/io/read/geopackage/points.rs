@@ -32,12 +32,12 @@ pub(in crate::io::read) fn read(
     let mut found = Vec::new();
     for table in all.iter().filter(|table| part.is_none_or(|part| table.name == part)) {
         let read = rows(&database, table, name)?;
-        if !read.points.is_empty() {
+        if !read.rows.is_empty() {
             found.push((table, read));
         }
     }
     match <[_; 1]>::try_from(found) {
-        Ok([(table, read)]) => file(table, read, name, settings),
+        Ok([(table, read)]) => file(table, &read, name, settings),
         Err(found) if found.is_empty() => {
             Err(lacks(format!("no table of points in it (it has {}): a point file needs points", names())))
         }
@@ -48,12 +48,15 @@ pub(in crate::io::read) fn read(
     }
 }
 
+/// x, y and, where the geometry has it, z.
+type Coordinates = [Option<f64>; 3];
+
 /// A table's points.
 struct Points {
     /// Columns beside the geometry.
     columns: Vec<String>,
     /// Row, place, attributes.
-    points: Vec<(u64, [Option<f64>; 3], Vec<String>)>,
+    rows: Vec<(u64, Coordinates, Vec<String>)>,
     others: u64,
 }
 
@@ -66,7 +69,7 @@ fn rows(database: &Connection, table: &Features, path: &str) -> Result<Points, R
     let at = at.ok_or_else(|| bad(path, format!("table {} has no column {}", table.name, table.column)))?;
     let count = columns.len();
     columns.remove(at);
-    let mut found = Points { columns, points: Vec::new(), others: 0 };
+    let mut found = Points { columns, rows: Vec::new(), others: 0 };
     let mut row_number = 0;
     let mut cursor = statement.query([]).map_err(fault)?;
     while let Some(row) = cursor.next().map_err(fault)? {
@@ -82,13 +85,13 @@ fn rows(database: &Connection, table: &Features, path: &str) -> Result<Points, R
         let others = (0..count).filter(|index| *index != at);
         let attributes: rusqlite::Result<Vec<String>> = others.map(|index| row.get_ref(index).map(shown)).collect();
         let attributes = attributes.map_err(fault)?;
-        found.points.extend(places.into_iter().map(|place| (row_number, place, attributes.clone())));
+        found.rows.extend(places.into_iter().map(|place| (row_number, place, attributes.clone())));
     }
     Ok(found)
 }
 
 /// The places of a point or of many; none for other geometry.
-fn places(blob: &[u8]) -> Result<Vec<[Option<f64>; 3]>, Fault> {
+fn places(blob: &[u8]) -> Result<Vec<Coordinates>, Fault> {
     let Some(mut bytes) = body(blob)? else { return Ok(Vec::new()) };
     let mut places = Vec::new();
     let (kind, first) = place(&mut bytes)?;
@@ -105,7 +108,7 @@ fn places(blob: &[u8]) -> Result<Vec<[Option<f64>; 3]>, Fault> {
 }
 
 /// The kind of the next geometry, and its place when it is a point that is somewhere.
-fn place(bytes: &mut Bytes<'_>) -> Result<(u32, Option<[Option<f64>; 3]>), Fault> {
+fn place(bytes: &mut Bytes<'_>) -> Result<(u32, Option<Coordinates>), Fault> {
     bytes.little = bytes.take::<1>()? != [0];
     let code = bytes.word()?;
     if code % 1000 != 1 {
@@ -121,7 +124,7 @@ fn place(bytes: &mut Bytes<'_>) -> Result<(u32, Option<[Option<f64>; 3]>), Fault
     Ok((1, (!empty).then_some([Some(x), Some(y), z.filter(|z| !z.is_nan())])))
 }
 
-fn file(features: &Features, read: Points, name: &str, settings: &FileSettings) -> Result<PointFile, PointFileError> {
+fn file(features: &Features, read: &Points, name: &str, settings: &FileSettings) -> Result<PointFile, PointFileError> {
     let place = Place::File { file: name.to_owned(), line: 0, column: 0 };
     let crs = format!("{}:{}", features.organization.to_uppercase(), features.code);
     let named = features.srs > 0 && !features.organization.eq_ignore_ascii_case("none");
@@ -137,12 +140,12 @@ fn file(features: &Features, read: Points, name: &str, settings: &FileSettings) 
     };
     let kept: Vec<usize> = (0..read.columns.len()).filter(|at| !is_place(&read.columns[*at])).collect();
     let own_elevation = kept.iter().any(|at| known_title(&read.columns[*at]) == known_title("elevation"));
-    let raised = !own_elevation && read.points.iter().any(|(_, [_, _, z], _)| z.is_some());
+    let raised = !own_elevation && read.rows.iter().any(|(_, [_, _, z], _)| z.is_some());
     if raised {
         titles.push("elevation".to_owned());
     }
     titles.extend(kept.iter().map(|at| read.columns[*at].clone()));
-    let rows = read.points.iter().map(|(line, [x, y, z], attributes)| {
+    let rows = read.rows.iter().map(|(line, [x, y, z], attributes)| {
         let number = |value: &Option<f64>| value.map_or_else(String::new, |value| value.to_string());
         let mut fields = vec![number(x), number(y)];
         if raised {

@@ -113,7 +113,7 @@ fn walk(text: &str, name: &str) -> Result<Found, PointFileError> {
     let (mut counted, mut line) = (0, 1);
     loop {
         let at = usize::try_from(reader.buffer_position()).unwrap_or(usize::MAX).min(text.len());
-        line += text.as_bytes()[counted..at].iter().filter(|byte| **byte == b'\n').count() as u64;
+        line += text.as_bytes()[counted..at].split(|byte| *byte == b'\n').count() as u64 - 1;
         counted = at;
         let fault = |found: String, accepted: &str| ReadError::Fault {
             path: name.to_owned(),

@@ -385,7 +385,7 @@ proptest! {
     }
 }
 
-/// PROJ test/gie/epsg_no_grid.gie, EPSG:4978 to EPSG:4979: 12 east, 55 north, 10 m above the ellipsoid.
+/// PROJ `test/gie/epsg_no_grid.gie`, EPSG:4978 to EPSG:4979: 12 east, 55 north, 10 m above the ellipsoid.
 #[test]
 fn geocentric_coordinates_are_places_on_the_ellipsoid() {
     let read = |text: &str| parse(text.as_bytes(), "base.csv", &FileSettings::default());
