@@ -46,7 +46,8 @@ impl Ellipsoid {
     /// the earth's centre, where no survey stands.
     #[must_use]
     pub fn from_geocentric(&self, [x, y, z]: [f64; 3]) -> Option<(f64, f64, f64)> {
-        if !(x.hypot(y).hypot(z) > 1e6) {
+        let far = x.hypot(y).hypot(z);
+        if far.is_nan() || far < 1e6 {
             return None;
         }
         let e2 = self.eccentricity_squared();
@@ -70,7 +71,7 @@ mod tests {
 
     const GRS80: Ellipsoid = Ellipsoid { semi_major: 6_378_137.0, flattening: 1.0 / 298.257_222_101 };
 
-    /// PROJ test/gie/epsg_no_grid.gie, EPSG:4979 to EPSG:4978, and IOGP 373-7-2, geographic to geocentric (from memory).
+    /// PROJ `test/gie/epsg_no_grid.gie`, EPSG:4979 to EPSG:4978, and IOGP 373-7-2, geographic to geocentric (from memory).
     #[test]
     fn published_geocentric_places() {
         for (longitude, latitude, height, wanted) in [

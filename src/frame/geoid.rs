@@ -51,7 +51,7 @@ impl GridLayout {
             let last = (count - 1) as f64;
             let value =
                 if round { value } else { (-slack..=last + slack).contains(&value).then(|| value.clamp(0.0, last))? };
-            let low = (value.floor() as usize).min(count - 1);
+            let low = below(value).min(count - 1);
             let high = if low + 1 < count {
                 low + 1
             } else if round {
@@ -63,6 +63,12 @@ impl GridLayout {
         };
         Some([part(x, self.columns, self.goes_round())?, part(y, self.rows, false)?])
     }
+}
+
+/// The whole number below a value of zero or more.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the grid before; saturates")]
+fn below(value: f64) -> usize {
+    value.floor() as usize
 }
 
 /// A geoid grid that gives its nodes one by one.

@@ -98,7 +98,7 @@ mod tests {
 
     #[test]
     fn a_frame_written_before_the_factor_reads_back() {
-        let text = r#"{"crs":"local","name":"site grid","height":"","unit":"metres","origin":{"x":0.0,"y":0.0}}"#;
+        let text = r#"{"crs":"local","name":"site grid","height":"","unit":"metres","origin":{"x_m":0.0,"y_m":0.0}}"#;
         let frame: SiteFrame = serde_json::from_str(text).unwrap();
         assert_eq!(frame.combined_factor, 1.0);
     }

@@ -9,6 +9,7 @@ use crate::io::read::points;
 use crate::notes::{Note, Noted};
 use crate::stats::median;
 use crate::survey::{self, Bringing, Brought, FitAsked, FitReport, Fitting, PointFile};
+use std::fmt::Write as _;
 
 /// Brings the files of a survey to the site.
 pub(super) fn survey_files(
@@ -156,7 +157,8 @@ pub(super) fn ground_lengths(
             if let Ok(found) = found
                 && (found / factor - 1.0).abs() > 20e-6
             {
-                text += &format!(
+                let _ = write!(
+                    text,
                     "; from the projection and a mean elevation of {height:.0} m it would be {found:.7}, {:+.0} ppm from it",
                     (found / factor - 1.0) * 1e6
                 );

@@ -49,9 +49,10 @@ pub fn check_built(
     let judged = Settings { roles: options.over(own.roles.clone()), ..own.clone() };
     let mut notes = Vec::new();
     let fit = fit_of(&manifest)?;
-    let definition = match manifest.frame.is_local() {
-        true => frame::FrameDefinition::local(manifest.frame.unit),
-        false => frame::resolve(&manifest.frame.crs)?,
+    let definition = if manifest.frame.is_local() {
+        frame::FrameDefinition::local(manifest.frame.unit)
+    } else {
+        frame::resolve(&manifest.frame.crs)?
     };
     let files = bring::later_files(asked, vec![file], &definition, fit.as_ref())?.drain_into(&mut notes);
     let shots = survey_of_built(&files, &judged, &manifest.frame)?.drain_into(&mut notes);

@@ -126,7 +126,7 @@ fn title_block(html: &mut Html, input: &DigSheetInput) {
     let mut rows: Vec<Vec<String>> = rows.map(Vec::from).to_vec();
     let grid = (frame.combined_factor != 1.0)
         .then(|| format!("of the ground; on the grid they are {:.6} times that long", frame.combined_factor));
-    let fit = input.survey.fit.as_ref().map(|fit| fit.sentence());
+    let fit = input.survey.fit.as_ref().map(crate::survey::FitReport::sentence);
     if grid.is_some() || fit.is_some() {
         let lengths = grid.unwrap_or_else(|| "of the grid".to_owned());
         let fit = fit.map_or("none".to_owned(), |fit| capital(&fit));

@@ -124,7 +124,7 @@ pub struct Adjustment {
 mod tests {
     use super::*;
 
-    /// NIST StRD, linear regression, "Longley" (1967): certified values from memory. The columns differ in size by five
+    /// `NIST StRD`, linear regression, "Longley" (1967): certified values from memory. The columns differ in size by five
     /// powers of ten and are nearly dependent.
     #[test]
     fn longley() {

@@ -304,7 +304,7 @@ fn other_unit(grid: Point, frame: &SiteFrame, projector: &Projector) -> Option<L
     };
     others.into_iter().find(|unit| {
         let scale = unit.metres() / frame.unit.metres();
-        let place = Point::new(grid.x * scale - frame.origin.x, grid.y * scale - frame.origin.y);
+        let place = frame.from_grid_metres(grid.x * scale, grid.y * scale);
         projector.to_lonlat(place).is_ok()
     })
 }

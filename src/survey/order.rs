@@ -6,7 +6,6 @@
 
 use super::{ColumnsFrom, PointFile, Position, SurveyError};
 use crate::frame::{Projector, SiteFrame};
-use crate::geom::Point;
 use crate::notes::{Note, Place};
 use crate::stats::median;
 use std::borrow::Cow;
@@ -30,9 +29,8 @@ pub(super) fn settled<'a>(
     let Some(area) = area else { return Err(refused(file, "a site grid has no area of use to go by")) };
     let scale = file.unit.unwrap_or(frame.unit).metres();
     let Some((easting, northing)) = middle_as_read(file) else { return Ok(Cow::Borrowed(file)) };
-    let inside = |easting: f64, northing: f64| {
-        area.to_lonlat(Point::new(easting * scale - frame.origin.x, northing * scale - frame.origin.y)).is_ok()
-    };
+    let inside =
+        |easting: f64, northing: f64| area.to_lonlat(frame.from_grid_metres(easting * scale, northing * scale)).is_ok();
     let told = |order: &str| {
         let text =
             format!("no header: read as {order}, since only that way it lies in the area of use of {}", frame.crs);

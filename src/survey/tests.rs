@@ -299,7 +299,7 @@ fn point_numbers_are_unique_only_in_their_file() {
     let message = |wanted: &str| survey.find_shot(wanted).unwrap_err().to_string();
     assert_eq!(
         message("117"),
-        "point `117` is ambiguous: `day1.csv:117` (line 117) and `day2.csv:117` (line 117); write `file:point`, or `file:line N` for one that a file has twice"
+        "point `117` is ambiguous: `day1.csv:117` (line 117) and `day2.csv:117` (line 117); write `file:point`"
     );
     assert_eq!(message("day2.csv:119"), "shot `day2.csv:119` (day2.csv:119) was set aside: not fixed, float");
     assert_eq!(message("555"), "no shot `555`: write `file:point`, such as `day1.csv:117`");

@@ -144,5 +144,5 @@ pub(super) fn step(
     let adjusted = observations.adjust().ok_or_else(failed)?;
     let at = |i: usize| adjusted.parameters.get(i).copied().unwrap_or_default();
     let change = HeightChange { shift: at(0), tilt_east: at(1), tilt_north: at(2), about };
-    Ok(Step { change, adjusted })
+    Ok(Step { adjusted, change })
 }

@@ -172,5 +172,5 @@ fn step(pairs: &[PlanPair], used: &[usize], model: PlanModel, sigma: f64) -> Res
     let found = &adjusted.parameters;
     let (a, b) = if model == PlanModel::Similarity { (found[2], found[3]) } else { (a, b) };
     let change = PlanChange { a, b, from, to: Point::new(to.x + found[0], to.y + found[1]) };
-    Ok(Step { change, adjusted })
+    Ok(Step { adjusted, change })
 }

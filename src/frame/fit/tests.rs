@@ -3,8 +3,11 @@
 use super::*;
 use crate::geom::Point;
 
-fn plan(rows: &[(&str, (f64, f64), (f64, f64))]) -> Vec<PlanPair> {
-    let pair = |(mark, from, to): &(&str, (f64, f64), (f64, f64))| PlanPair {
+/// A mark's name, its place as surveyed and as given.
+type Row<'a> = (&'a str, (f64, f64), (f64, f64));
+
+fn plan(rows: &[Row<'_>]) -> Vec<PlanPair> {
+    let pair = |(mark, from, to): &Row<'_>| PlanPair {
         mark: (*mark).to_owned(),
         surveyed: Point::new(from.0, from.1),
         given: Point::new(to.0, to.1),
@@ -161,7 +164,7 @@ fn a_planted_change_comes_back() {
     let place = |x: f64, y: f64| {
         (412_350.0 + scale * (turn.cos() * x - turn.sin() * y), 6_187_220.0 + scale * (turn.sin() * x + turn.cos() * y))
     };
-    let rows: Vec<(&str, (f64, f64), (f64, f64))> =
+    let rows: Vec<Row<'_>> =
         [("A", 5000.0, 5000.0), ("B", 5400.0, 5010.0), ("C", 5380.0, 5350.0), ("D", 5020.0, 5300.0)]
             .into_iter()
             .map(|(mark, x, y)| (mark, (x, y), place(x, y)))
@@ -199,23 +202,16 @@ fn published_similarity_parameters() {
 /// A blunder in one of five control marks is named; two are, one after the other, in one of eight.
 #[test]
 fn one_blunder_at_a_time() {
-    let mut rows: Vec<(String, (f64, f64), (f64, f64))> = (0..8)
+    let mut pairs: Vec<PlanPair> = (0..8)
         .map(|i| {
             let angle = f64::from(i) * 0.785;
             let (x, y) = (300.0 * angle.cos(), 200.0 * angle.sin());
-            (format!("M{i}"), (x, y), (5000.0 + x + 0.004 * f64::from(i % 3), 8000.0 + y - 0.003 * f64::from(i % 2)))
+            let given = Point::new(5000.0 + x + 0.004 * f64::from(i % 3), 8000.0 + y - 0.003 * f64::from(i % 2));
+            PlanPair { mark: format!("M{i}"), surveyed: Point::new(x, y), given }
         })
         .collect();
-    rows[2].2.0 += 0.40;
-    rows[5].2.1 -= 0.25;
-    let pairs: Vec<PlanPair> = rows
-        .iter()
-        .map(|(mark, from, to)| PlanPair {
-            mark: mark.clone(),
-            surveyed: Point::new(from.0, from.1),
-            given: Point::new(to.0, to.1),
-        })
-        .collect();
+    pairs[2].given.x += 0.40;
+    pairs[5].given.y -= 0.25;
     let fit = fit_plan(&pairs, PlanModel::Turn { scale: 1.0 }, 0.015).unwrap();
     let out: Vec<&str> =
         fit.marks.iter().filter(|mark| mark.standing == Standing::LeftOut).map(|mark| mark.mark.as_str()).collect();

@@ -103,7 +103,7 @@ fn header(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Option<He
     let unit = parted.iter().find_map(|(_, unit)| *unit);
     let unread = titles.iter().zip(&columns).filter(|(_, column)| column.is_none()).map(|(title, _)| title.clone());
     let unread = unread.filter(|title| !title.is_empty()).collect();
-    Ok(Some(Header { unit, unread, delimiter, columns, lines }))
+    Ok(Some(Header { columns, unit, unread, delimiter, lines }))
 }
 
 /// Reads a level book that is already in memory.

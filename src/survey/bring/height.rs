@@ -4,6 +4,7 @@ use super::{Bringing, bare_frame, projector_of};
 use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Projector, geoid_height};
 use crate::notes::{Note, Place};
 use crate::survey::{PointFile, Position, Settings, SurveyError};
+use std::fmt::Write as _;
 
 /// A vertical offset and slope: EPSG method 1046, IOGP 373-7-2.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -69,22 +70,25 @@ pub(super) fn correct(
             }
         };
         // A place that the frame cannot take is set aside later, with the frame's own words.
-        let Some((longitude, latitude)) = lonlat else { continue };
+        let Some((longitude, latitude)) = lonlat else {
+            // Its height must not stand among those of another system.
+            if geoid.is_some() {
+                record.elevation = None;
+            }
+            continue;
+        };
         if let Some(grid) = geoid {
-            record.elevation = match record.ellipsoid_height {
-                Some(height) => {
-                    let geoid = geoid_height(grid, longitude, latitude).map_err(|error| SurveyError::OutsideFrame {
-                        file: file.name.clone(),
-                        line: record.line,
-                        why: error.to_string(),
-                    })?;
-                    least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
-                    Some(height - geoid / scale)
-                }
-                None => {
-                    without += 1;
-                    None
-                }
+            record.elevation = if let Some(height) = record.ellipsoid_height {
+                let geoid = geoid_height(grid, longitude, latitude).map_err(|error| SurveyError::OutsideFrame {
+                    file: file.name.clone(),
+                    line: record.line,
+                    why: error.to_string(),
+                })?;
+                least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
+                Some(height - geoid / scale)
+            } else {
+                without += 1;
+                None
             };
         }
         if let (Some(plane), Some(elevation)) = (&bringing.plane, &mut record.elevation) {
@@ -101,7 +105,7 @@ pub(super) fn correct(
             grid.name()
         );
         if without > 0 {
-            text += &format!("; {without} shots without an ellipsoidal height have no elevation in this system");
+            let _ = write!(text, "; {without} shots without an ellipsoidal height have no elevation in this system");
         }
         notes.push(Note::new("survey::geoid-used", text).at(place.clone()));
     }

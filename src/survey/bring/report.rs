@@ -1,6 +1,7 @@
 //! What a fit to known marks came to.
 
 use crate::frame::fit::{HeightChange, MarkTest, PlanChange, Standing};
+use std::fmt::Write as _;
 
 /// A fit to known marks, as `survey.json` tells it.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -104,10 +105,10 @@ impl FitReport {
         );
         let (out, doubtful) = (self.names(Standing::LeftOut), self.names(Standing::Doubtful));
         if !out.is_empty() {
-            sentence += &format!("; {} left out, which disagrees", out.join(", "));
+            let _ = write!(sentence, "; {} left out, which disagrees", out.join(", "));
         }
         if !doubtful.is_empty() {
-            sentence += &format!("; {} DISAGREE, too few marks to say which is wrong", doubtful.join(", "));
+            let _ = write!(sentence, "; {} DISAGREE, too few marks to say which is wrong", doubtful.join(", "));
         }
         sentence
     }

@@ -43,7 +43,7 @@ fn codes(notes: &[Note]) -> Vec<&str> {
     notes.iter().map(|note| note.code.as_str()).collect()
 }
 
-/// IOGP 373-7-2, vertical offset and slope (as PROJ test/gie/more_builtins.gie has it): 473.000 m becomes 472.690 m.
+/// IOGP 373-7-2, vertical offset and slope (as PROJ `test/gie/more_builtins.gie` has it): 473.000 m becomes 472.690 m.
 #[test]
 fn published_inclined_plane() {
     let plane = InclinedPlane {

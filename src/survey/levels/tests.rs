@@ -67,10 +67,12 @@ fn published_circuit() {
     let mut line = 2;
     for pair in observed.windows(2) {
         let setups = ((pair[1].0 - pair[0].0) * 100.0_f64).round();
+        let mut done = 0.0;
         let fall = (pair[0].1 - pair[1].1) / setups;
-        for i in 1..=setups as u32 {
+        while done < setups {
+            done += 1.0;
             line += 1;
-            let end = f64::from(i) == setups;
+            let end = done == setups;
             let name = match (end, pair[1].0) {
                 (true, 30.5) => "BM1".to_owned(),
                 (true, km) => format!("km {km}"),

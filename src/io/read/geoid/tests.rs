@@ -13,7 +13,7 @@ fn at(name: &str, longitude: f64, latitude: f64) -> f64 {
     geoid_height(grid.as_ref(), longitude, latitude).unwrap_or_else(|error| panic!("{error}"))
 }
 
-/// PROJ test/gie/geotiff_grids.gie: one grid in many writings, 11.5 m at 4.5 east, 52.5 north.
+/// PROJ `test/gie/geotiff_grids.gie`: one grid in many writings, 11.5 m at 4.5 east, 52.5 north.
 #[test]
 fn geotiff_grids_of_proj() {
     for name in [
@@ -37,7 +37,7 @@ fn geotiff_grids_of_proj() {
     }
 }
 
-/// PROJ test/gie/geotiff_grids.gie: GEOID06 across 180 degrees.
+/// PROJ `test/gie/geotiff_grids.gie`: GEOID06 across 180 degrees.
 #[test]
 fn geoid_across_the_date_line() {
     let name = "us_noaa_geoid06_ak_subset_at_antimeridian.tif";
@@ -59,7 +59,7 @@ fn geoid_across_the_date_line() {
     }
 }
 
-/// PROJ test/gie/more_builtins.gie gives 36.394 m for EGM96 at 12.5 east, 55.5 north from its full grid; ours is thinned to
+/// PROJ `test/gie/more_builtins.gie` gives 36.394 m for EGM96 at 12.5 east, 55.5 north from its full grid; ours is thinned to
 /// a degree, which is coarser than the geoid's bends.
 #[test]
 fn gtx_of_egm96() {
@@ -67,7 +67,7 @@ fn gtx_of_egm96() {
     assert!((found - 36.394_1).abs() < 0.25, "{found}");
 }
 
-/// PROJ goes on with the nodes that are left (10 m at 4.05 east in test/gie/4D-API_cs2cs-style.gie); a hole in a geoid is
+/// PROJ goes on with the nodes that are left (10 m at 4.05 east in `test/gie/4D-API_cs2cs-style.gie`); a hole in a geoid is
 /// no place to guess, so here it is refused, and the node itself is not.
 #[test]
 fn a_hole_is_refused() {
