@@ -72,6 +72,17 @@ pub(crate) fn many(count: u32) -> (String, String) {
     (book.as_metres().0, pipeline)
 }
 
+/// Easting, northing, elevation and code of every shot of both days, walked anew and without a blunder.
+#[allow(dead_code, reason = "only what measures how many blunders are found asks for it")]
+pub(crate) fn walked(seed: u64) -> Vec<([f64; 3], String)> {
+    let mut book = Book { shots: Vec::new(), random: ChaCha8Rng::seed_from_u64(seed), second: 0 };
+    book.walk(SEAM, truth::EXTENT.1);
+    book.walk(0.0, SEAM);
+    book.gully(0.0, truth::GULLY_HEAD, 1);
+    book.track();
+    book.shots.into_iter().map(|shot| ([shot.easting, shot.northing, shot.elevation], shot.code)).collect()
+}
+
 /// A standard normal number.
 pub(crate) fn normal(random: &mut ChaCha8Rng) -> f64 {
     StandardNormal.sample(random)

@@ -32,15 +32,23 @@ const MARKS: [(Role, Shape, f64, &str); 13] = [
     (Role::Built, Shape::Square, 1.4, "built: other"),
 ];
 
-/// A plan of a survey. `set_aside` are places of shots that are not used; `ground` adds its contours.
+/// A plan of a survey; `ground` adds its contours. What was set aside far from all the rest lies outside the plan and is
+/// counted in the key.
 #[must_use]
-pub fn survey_plan(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>, figures: Figures) -> Scene {
-    let places = survey.shots.iter().map(|shot| shot.place).chain(set_aside.iter().copied());
+pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> Scene {
+    let places = survey.shots.iter().map(|shot| shot.place);
     let cloud = survey.cloud.iter().map(|point| point.plan());
     let all = Bounds::around(places.chain(cloud));
     let all = all.unwrap_or(Bounds { low: Point::new(0.0, 0.0), high: Point::new(1.0, 1.0) });
     let margin = (all.width().max(all.height()) * 0.03).max(1.0);
-    let keys = keys(survey, set_aside, ground);
+    let set_aside: Vec<Point> = survey
+        .set_aside
+        .iter()
+        .filter_map(|row| row.point)
+        .map(|point| point.plan())
+        .filter(|&place| all.grown(margin).contains(place))
+        .collect();
+    let keys = keys(survey, &set_aside, ground);
     let foot = 18.0 + KEY_ROW * key_rows(keys.len()) as f64;
     let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the survey");
@@ -68,7 +76,7 @@ pub fn survey_plan(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>, f
             }
         }
     }
-    for &place in set_aside {
+    for &place in &set_aside {
         scene.mark(view.spot(place), Shape::Cross, 2.8);
     }
     grid_frame(&mut scene, &view, &survey.frame, &mut board);
@@ -102,8 +110,10 @@ fn keys(survey: &Survey, set_aside: &[Point], ground: Option<&Tin>) -> Vec<Key> 
             Key::Mark(*shape, format!("{says}: {count}"))
         })
         .collect();
-    if !set_aside.is_empty() {
-        keys.push(Key::Mark(Shape::Cross, format!("set aside: {}", set_aside.len())));
+    if !survey.set_aside.is_empty() {
+        let outside = survey.set_aside.len() - set_aside.len();
+        let outside = if outside == 0 { String::new() } else { format!(", {outside} more outside the plan") };
+        keys.push(Key::Mark(Shape::Cross, format!("set aside: {}{outside}", set_aside.len())));
     }
     if !survey.breaklines.is_empty() {
         keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));
@@ -120,14 +130,33 @@ mod tests {
     use super::*;
     use crate::draw::Item;
     use crate::draw::hillside::{METRIC, hillside};
+    use crate::survey::SetAside;
 
     #[test]
     fn every_shot_has_its_mark_and_the_key_counts_them() {
-        let site = hillside(110.0);
-        let set_aside = [Point::new(55.0, 33.0), Point::new(20.0, 90.0)];
-        let scene = survey_plan(&site.survey, &set_aside, Some(&site.ground.tin), METRIC);
+        let mut site = hillside(110.0);
+        let places = [Some((55.0, 33.0)), Some((20.0, 90.0)), Some((90_000.0, 0.0)), None];
+        site.survey.set_aside = places
+            .map(|place| SetAside {
+                file: "day1.csv".to_owned(),
+                line: 1,
+                shot: String::new(),
+                reason: "not fixed".to_owned(),
+                value: "float".to_owned(),
+                point: place.map(|(x, y)| Point::new(x, y).at(0.0)),
+            })
+            .to_vec();
+        let scene = survey_plan(&site.survey, Some(&site.ground.tin), METRIC);
         let texts: Vec<&str> = scene.texts().collect();
-        for says in ["ground: 160", "on a breakline: 7", "mark: 3", "service: 5", "set aside: 2", "cp1", "cp<3>"] {
+        for says in [
+            "ground: 160",
+            "on a breakline: 7",
+            "mark: 3",
+            "service: 5",
+            "set aside: 2, 2 more outside the plan",
+            "cp1",
+            "cp<3>",
+        ] {
             assert!(texts.contains(&says), "{says}: {texts:?}");
         }
         let crossed = |item: &&Item| matches!(item, Item::Mark { shape: Shape::Cross, size, .. } if *size == 2.8);
@@ -139,6 +168,6 @@ mod tests {
         let mut survey = hillside(60.0).survey;
         survey.shots.clear();
         survey.breaklines.clear();
-        assert!(crate::draw::svg(&survey_plan(&survey, &[], None, METRIC)).starts_with("<svg"));
+        assert!(crate::draw::svg(&survey_plan(&survey, None, METRIC)).starts_with("<svg"));
     }
 }

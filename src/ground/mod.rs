@@ -6,12 +6,14 @@
 mod build;
 pub mod classify;
 mod cloud;
+mod doubt;
 mod error;
 mod merge;
 mod model;
 mod spacing;
 
 pub use build::{GroundSettings, build};
+pub use doubt::{Doubt, doubts, shoot_here};
 pub use error::GroundError;
 pub use model::{Ground, GroundFigures};
 

@@ -29,6 +29,7 @@ pub(super) struct Values<'a> {
     cloud_ground: OnceCell<Option<clouds::Found>>,
     context: OnceCell<MapContext>,
     ground: OnceCell<Noted<Ground>>,
+    doubts: OnceCell<Option<Vec<ground::Doubt>>>,
     plan: OnceCell<Noted<SitePlan>>,
     earth: OnceCell<Noted<Quantities>>,
     stakes: OnceCell<Noted<StakeList>>,
@@ -53,6 +54,7 @@ impl<'a> Values<'a> {
             cloud_ground: OnceCell::new(),
             context: OnceCell::new(),
             ground: OnceCell::new(),
+            doubts: OnceCell::new(),
             plan: OnceCell::new(),
             earth: OnceCell::new(),
             stakes: OnceCell::new(),
@@ -113,6 +115,15 @@ impl<'a> Values<'a> {
             let settings = ground_settings(self.file, &survey.frame)?;
             self.reporter.checkpoint()?;
             Ok(ground::build(survey, &settings)?)
+        })
+    }
+
+    /// Where the ground between shots is not known well enough; nothing for a ground too large to ask.
+    pub(super) fn doubts(&self) -> Result<&Option<Vec<ground::Doubt>>, PipelineError> {
+        once(&self.doubts, || {
+            let (survey, made) = (&self.survey()?.value, &self.ground()?.value);
+            self.reporter.checkpoint()?;
+            Ok(ground::doubts(made, survey, &self.file.survey.settings, self.file.ground.sure_to.in_metres()))
         })
     }
 

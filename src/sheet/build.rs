@@ -2,12 +2,13 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::marks::{LASER_REACH, nearest, sill_place};
+use super::marks::{nearest, sill_place};
 use crate::asbuilt::Tolerance;
 use crate::draw::{batter_words, capital};
 use crate::soil::Placement;
 use crate::units::{Elevation, Length, ReadingUnits};
 use crate::water::weir;
+use crate::works::LASER_REACH;
 use crate::works::{Berm, LineEdge, Spillway, Swale, too_narrow_to_drive};
 
 /// The box that comes first: what to build, in words and in large numbers.

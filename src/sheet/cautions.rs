@@ -3,12 +3,13 @@
 use super::build;
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::marks::{CLEAR_OF_WORKS, distance, doomed, marks};
+use super::marks::{doomed, marks};
 use crate::draw::service_runs;
 use crate::geom::{Point, Polyline, segments_cross};
 use crate::survey::Role;
 use crate::units::{Length, ReadingUnits};
 use crate::works::limits::{NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
+use crate::works::{CLEAR_OF_WORKS, distance};
 
 /// Limits of cut faces, metres: height that needs a way out, height that nobody enters unsupported, distance of spoil
 /// from the edge. The feet are those of 29 CFR 1926.651 and 1926.652 (4, 5 and 2 ft), from memory; the metres are the

@@ -1,15 +1,9 @@
 //! Marks: which one the laser's staff stands on, and which will not live through the dig.
 
 use super::input::DigSheetInput;
-use crate::geom::{Point, Polygon};
+use crate::geom::Point;
 use crate::survey::{Role, Shot};
-use crate::works::Swale;
-use geo::{Closest, ClosestPoint};
-
-/// A mark nearer to dig or berm than this is told as doomed, metres. Common practice, no source.
-pub(super) const CLEAR_OF_WORKS: f64 = 10.0;
-/// A laser is set up with a mark within this distance of the sill, metres. Common practice, no source.
-pub(super) const LASER_REACH: f64 = 100.0;
+use crate::works::{CLEAR_OF_WORKS, Swale, clear_of};
 
 /// A mark and how far it stands from a place, metres.
 #[derive(Debug, Clone, Copy)]
@@ -50,20 +44,5 @@ pub(super) fn sill_place(swale: &Swale) -> Point {
 
 /// True when a place stands in the works or within [`CLEAR_OF_WORKS`] of them.
 pub(super) fn doomed(input: &DigSheetInput, place: Point) -> bool {
-    let footprints = input.plan.swales.iter().flat_map(|swale| swale.cut_footprint.iter().chain(&swale.fill_footprint));
-    footprints.into_iter().any(|footprint| distance(footprint, place) < CLEAR_OF_WORKS)
-}
-
-/// Distance from a place to an area; zero inside it.
-pub(super) fn distance(area: &Polygon, place: Point) -> f64 {
-    if area.contains(place) {
-        return 0.0;
-    }
-    let ring = geo::LineString::from(area.outer.iter().map(|p| (p.x, p.y)).collect::<Vec<_>>());
-    let polygon = geo::Polygon::new(ring, Vec::new());
-    match polygon.closest_point(&geo::Point::new(place.x, place.y)) {
-        Closest::SinglePoint(near) => (near.x() - place.x).hypot(near.y() - place.y),
-        Closest::Intersection(_) => 0.0,
-        Closest::Indeterminate => f64::INFINITY,
-    }
+    input.plan.swales.iter().any(|swale| clear_of(swale, place) < CLEAR_OF_WORKS)
 }

@@ -6,12 +6,12 @@
 use super::build::about;
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::marks::distance;
 use crate::draw::batter_words;
 use crate::geom::Point;
 use crate::notes::{Note, Place};
 use crate::stakeout::{Stake, StakeKind};
 use crate::units::{Batter, Length};
+use crate::works::distance;
 use crate::works::{Berm, Spillway, Swale, limits};
 
 /// A stake nearer to the dig than this is told, metres. Common practice, no source.

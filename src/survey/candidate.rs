@@ -21,6 +21,8 @@ pub(super) struct Against {
     pub(super) value: String,
     /// True when the user may put the shot back.
     pub(super) can_keep: bool,
+    /// False when the line gives no place or height that could be drawn.
+    pub(super) has_place: bool,
 }
 
 /// A record as a shot, with what speaks against it.
@@ -29,6 +31,8 @@ pub(super) struct Candidate {
     pub(super) shot: Shot,
     pub(super) read: CodeRead,
     pub(super) against: Option<Against>,
+    /// Easting and northing as the file gives them, metres; zero when it gives degrees.
+    pub(super) grid: Point,
     /// The user asked for it to be put back.
     pub(super) keep: bool,
 }
@@ -42,13 +46,23 @@ impl Candidate {
     /// Speaks against it, unless something did already or the user keeps it.
     pub(super) fn set_aside(&mut self, reason: &'static str, value: String) {
         if self.against.is_none() && !self.keep {
-            self.against = Some(Against { reason, value, can_keep: true });
+            self.against = Some(Against { reason, value, can_keep: true, has_place: true });
         }
     }
 
     /// Speaks against it whatever the user says: there is nothing that could be used.
     fn cannot_be_used(&mut self, reason: &'static str, value: String) {
-        self.against = Some(Against { reason, value, can_keep: false });
+        self.against = Some(Against { reason, value, can_keep: false, has_place: false });
+    }
+}
+
+/// How a person finds a shot: its file and point number, or line.
+pub(super) fn name_of(candidate: &Candidate, files: &[String]) -> String {
+    let file = &files[candidate.shot.file as usize];
+    if candidate.shot.id.is_empty() {
+        format!("{file} line {}", candidate.shot.line)
+    } else {
+        format!("{file}:{}", candidate.shot.id)
     }
 }
 
@@ -89,6 +103,10 @@ pub(super) fn candidates(
                 }
             };
             let mut candidate = candidate(index, record, place, scale, settings);
+            if let Some((_, [east, north, up])) = settings.shifts.iter().find(|(name, _)| *name == file.name) {
+                candidate.shot.place = Point::new(candidate.shot.place.x + east, candidate.shot.place.y + north);
+                candidate.shot.elevation += up;
+            }
             if let Some((reason, value)) = reason {
                 candidate.cannot_be_used(reason, value);
             } else if record.elevation.is_none() {
@@ -119,7 +137,12 @@ fn candidate(index: usize, record: &Record, place: Point, scale: f64, settings: 
     ] {
         *length = length.map(|value| value * scale);
     }
+    let grid = match record.position {
+        Position::Grid { easting, northing } => Point::new(easting * scale, northing * scale),
+        Position::Geographic { .. } => Point::new(0.0, 0.0),
+    };
     Candidate {
+        grid,
         shot: Shot {
             id: record.id.clone(),
             file: u32::try_from(index).unwrap_or(u32::MAX),
@@ -309,32 +332,38 @@ fn other_unit(grid: Point, frame: &SiteFrame, projector: &Projector) -> Option<L
     })
 }
 
-/// `file:point` or `file:line 243`; also `file:243` for a line when no point of the file has that number.
+/// What the user keeps in any case, and what the user leaves out.
 fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], notes: &mut Vec<Note>) {
     for wanted in &settings.keep {
-        let (name, point) = wanted.rsplit_once(':').unwrap_or(("", wanted));
-        let of_file = |c: &Candidate| {
-            let file = &files[c.shot.file as usize].name;
-            name.is_empty() || super::same_file(file, name)
-        };
-        let by_id = all.iter().any(|c| of_file(c) && c.shot.id == point);
-        let mut found = false;
-        for candidate in all.iter_mut().filter(|c| of_file(c)) {
-            let line = super::find::line_of(point).or_else(|| point.parse().ok());
-            if if by_id { candidate.shot.id == point } else { line == Some(candidate.shot.line) } {
-                candidate.keep = true;
-                found = true;
-                if let Some(against) = candidate.against.as_ref().filter(|against| !against.can_keep) {
-                    let text = format!("`{wanted}` cannot be put back: {} ({})", against.reason, against.value);
-                    notes.push(Note::new("survey::keep-not-possible", text));
-                }
+        for i in named(wanted, files, all, "keep", notes) {
+            all[i].keep = true;
+            if let Some(against) = all[i].against.as_ref().filter(|against| !against.can_keep) {
+                let text = format!("`{wanted}` cannot be put back: {} ({})", against.reason, against.value);
+                notes.push(Note::new("survey::keep-not-possible", text));
             }
         }
-        if !found {
-            let text = format!("keep names `{wanted}`, but no shot has that file and point number or line");
-            notes.push(Note::new("survey::keep-without-shot", text));
+    }
+    for wanted in &settings.drop {
+        for i in named(wanted, files, all, "drop", notes) {
+            all[i].set_aside("left out as asked", format!("drop names `{wanted}`"));
         }
     }
+}
+
+/// The shots that `file:point` or `file:line 243` names; also `file:243` for a line when no point of the file has that
+/// number.
+fn named(wanted: &str, files: &[PointFile], all: &[Candidate], key: &str, notes: &mut Vec<Note>) -> Vec<usize> {
+    let (name, point) = wanted.rsplit_once(':').unwrap_or(("", wanted));
+    let of_file = |c: &Candidate| name.is_empty() || super::same_file(&files[c.shot.file as usize].name, name);
+    let by_id = all.iter().any(|c| of_file(c) && c.shot.id == point);
+    let line = super::find::line_of(point).or_else(|| point.parse().ok());
+    let is_meant = |c: &Candidate| of_file(c) && if by_id { c.shot.id == point } else { line == Some(c.shot.line) };
+    let found: Vec<usize> = (0..all.len()).filter(|&i| is_meant(&all[i])).collect();
+    if found.is_empty() {
+        let text = format!("{key} names `{wanted}`, but no shot has that file and point number or line");
+        notes.push(Note::new(&format!("survey::{key}-without-shot"), text));
+    }
+    found
 }
 
 /// Codes that the table does not know, and point numbers that a file gives twice.

@@ -1,14 +1,21 @@
 //! Point files to a checked survey.
 //!
 //! The order matters: first what a line says against itself, then what all say together, then neighbours without those
-//! already out, then repeats; lines are joined from what is left.
+//! already out, then repeats, then each shot against its neighbours with itself left out; lines are joined from what is
+//! left.
 
-use super::candidate::{Candidate, candidates};
+use super::candidate::{Candidate, candidates, name_of};
+use super::leave_out::{self, LeftOut, leave_out};
 use super::neighbours::{Doubtful, gross};
-use super::{PointFile, Role, SetAside, Settings, Survey, SurveyError, gate, list_some, marks, repeats, strings};
+use super::surroundings::Surroundings;
+use super::{
+    AmongNeighbours, PointFile, Role, Scatter, SetAside, Settings, Survey, SurveyError, between_files, gate, list_some,
+    marks, repeats, sigma, strings,
+};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
 use crate::notes::{Note, Noted, Place};
+use crate::stats::{mad, median};
 use std::collections::BTreeMap;
 
 /// Checks point files and joins them to one survey in the frame. The notes of the files come first.
@@ -37,27 +44,43 @@ pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame)
     gate::gate(&mut all, settings);
     let lines = strings::lines(&all, Role::Breakline);
     let doubtful = gross(&mut all, &lines, settings);
-    doubtful_notes(&doubtful, &all, &names, &mut notes);
-    repeats::repeats(&mut all, &names, settings, &mut notes);
+    let repeats = repeats::repeats(&mut all, &names, settings, &mut notes);
+    let lines = strings::lines(&all, Role::Breakline);
+    let variances = sigma::variances(&all, settings);
+    let surroundings = Surroundings::new(&all, &lines, &variances);
+    let offsets = between_files::offsets(&all, names.len(), &surroundings);
+    between_files::tell_offsets(&offsets, &names, &mut notes);
+    let left_out = leave_out(&all, &surroundings, &variances);
+    tell_signatures(&left_out, &all, &names, &mut notes);
+    let scatter = scatter(&left_out, &all, &variances, settings, &mut notes);
+    let among = set_aside_by_neighbours(&mut all, &left_out);
+    let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
+    between_files::tell_checks(&all, &checks, &names, &mut notes);
     let lines = breaklines(&all, &names, &mut notes);
     let boundary = boundary(&all, &names, &mut notes);
 
-    let mut survey = Survey { files: names, checks, ..Survey::empty(frame.clone()) };
+    let mut survey = Survey { files: names, checks, repeats, scatter, ..Survey::empty(frame.clone()) };
     let mut kept_index = vec![None; all.len()];
     for (i, candidate) in all.into_iter().enumerate() {
         let Candidate { shot, against, .. } = candidate;
         if let Some(against) = against {
+            let point = against.has_place.then(|| shot.point());
             survey.set_aside.push(SetAside {
                 file: survey.files[shot.file as usize].clone(),
                 line: shot.line,
                 shot: shot.id,
                 reason: against.reason.to_owned(),
                 value: against.value,
+                point,
             });
         } else {
             kept_index[i] = u32::try_from(survey.shots.len()).ok();
+            if doubtful.contains(&i) {
+                survey.doubtful.extend(kept_index[i]);
+            }
             survey.shots.push(shot);
+            survey.neighbours.push(among.get(&i).copied());
         }
     }
     let kept = |line: Vec<usize>| line.into_iter().filter_map(|i| kept_index[i]).collect();
@@ -67,16 +90,93 @@ pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame)
     Ok(Noted { value: survey, notes })
 }
 
-fn name_of(candidate: &Candidate, files: &[String]) -> String {
-    let file = &files[candidate.shot.file as usize];
-    if candidate.shot.id.is_empty() {
-        format!("{file} line {}", candidate.shot.line)
-    } else {
-        format!("{file}:{}", candidate.shot.id)
+/// Fewest shots that a roughness is told from.
+const FEWEST_ROUGH: usize = 50;
+
+/// How rough the ground under the pole is: the scatter of shots whose neighbours know the ground better than the shot
+/// does, what the receivers state taken off.
+fn scatter(
+    found: &LeftOut,
+    all: &[Candidate],
+    variances: &[f64],
+    settings: &Settings,
+    notes: &mut Vec<Note>,
+) -> Scatter {
+    let told = |step: &&leave_out::Step| step.unsure < 1.0 && !found.off.contains(&step.index);
+    let sure: Vec<&leave_out::Step> = found.steps.iter().filter(told).collect();
+    // The scatter of a shot is the step's without the share of the ground's own uncertainty.
+    let relative: Vec<f64> =
+        sure.iter().map(|step| step.off / (variances[step.index] * (1.0 + step.unsure)).sqrt()).collect();
+    let instruments: Vec<f64> =
+        sure.iter().map(|step| sigma::instrument(&all[step.index].shot.quality, settings)).collect();
+    let usual: Vec<f64> = sure.iter().map(|step| variances[step.index].sqrt()).collect();
+    let roughness_m = (sure.len() >= FEWEST_ROUGH)
+        .then(|| {
+            let total = mad(&relative)? * median(&usual)?;
+            let instrument = median(&instruments)?;
+            Some((total * total - instrument * instrument).max(0.0).sqrt())
+        })
+        .flatten();
+    let said = settings.roughness.in_metres();
+    if let Some(rough) = roughness_m.filter(|rough| (rough - said).abs() > 0.5 * said.max(0.01)) {
+        let text = format!(
+            "{} shots on even ground scatter as if it were {:.0} mm rough under the pole; {:.0} mm is reckoned with: say              `roughness = \"{:.0} mm\"` when that is what it looks like",
+            sure.len(),
+            1000.0 * rough,
+            1000.0 * said,
+            1000.0 * rough
+        );
+        notes.push(Note::new("survey::roughness", text));
+    } else if roughness_m.is_none() && !found.steps.is_empty() {
+        let text = format!(
+            "the shots cannot tell how rough the ground is under the pole (too few stand close enough on even ground): {:.0} mm              is reckoned with; shoot a few places twice, a foot apart, to know",
+            1000.0 * said
+        );
+        notes.push(Note::new("survey::roughness-unknown", text));
     }
+    Scatter { widening: found.widening, roughness_m }
 }
 
-fn doubtful_notes(doubtful: &[Doubtful], all: &[Candidate], files: &[String], notes: &mut Vec<Note>) {
+/// What the shots off their neighbours look like.
+fn tell_signatures(found: &LeftOut, all: &[Candidate], names: &[String], notes: &mut Vec<Note>) {
+    let out = |i: usize| [&found.off, &found.doubtful, &found.together].into_iter().any(|list| list.contains(&i));
+    let off: Vec<(usize, f64, f64)> =
+        found.steps.iter().filter(|step| out(step.index)).map(|step| (step.index, step.off, step.sigma)).collect();
+    between_files::tell_runs(all, &off, names, notes);
+    between_files::tell_false_fixes(all, &off, names, notes);
+}
+
+/// Sets aside what stands off its neighbours; gives how each shot stands among them.
+fn set_aside_by_neighbours(all: &mut [Candidate], found: &LeftOut) -> BTreeMap<usize, AmongNeighbours> {
+    for step in &found.steps {
+        if found.off.contains(&step.index) {
+            let value = format!(
+                "{:+.2} m, {:.1} standard deviations of {:.3} m, limit {}",
+                step.off,
+                (step.off / step.sigma).abs(),
+                step.sigma,
+                leave_out::ASIDE
+            );
+            all[step.index].set_aside("off its neighbours", value);
+        }
+    }
+    found.steps.iter().map(|step| (step.index, AmongNeighbours { off: step.off, sigma: step.sigma })).collect()
+}
+
+/// Tells what stands off its neighbours and is used all the same: by much, or in a run of its own kind.
+fn doubtful_notes(
+    gross: &[Doubtful],
+    fine: &LeftOut,
+    all: &[Candidate],
+    files: &[String],
+    notes: &mut Vec<Note>,
+) -> Vec<usize> {
+    let off = |index: usize| fine.steps.iter().find(|step| step.index == index).map_or(0.0, |step| step.off);
+    let few = fine.doubtful.iter().map(|&index| Doubtful { index, off: off(index), company: false });
+    let in_runs = fine.together.iter().map(|&index| Doubtful { index, off: off(index), company: true });
+    let told = |index: &usize| fine.together.contains(index) || fine.doubtful.contains(index);
+    let others = gross.iter().copied().filter(|shot| !told(&shot.index));
+    let doubtful: Vec<Doubtful> = others.chain(few).chain(in_runs).filter(|shot| all[shot.index].stands()).collect();
     let (together, alone): (Vec<&Doubtful>, Vec<&Doubtful>) = doubtful.iter().partition(|shot| shot.company);
     let list = |shots: &[&Doubtful]| {
         let mut shots = shots.to_vec();
@@ -86,8 +186,10 @@ fn doubtful_notes(doubtful: &[Doubtful], all: &[Candidate], files: &[String], no
         list_some(&named, 6)
     };
     if !alone.is_empty() {
-        let text =
-            format!("used, but off their neighbours: {}; a hollow or a bank shot once, or a blunder", list(&alone));
+        let text = format!(
+            "used, but off their neighbours: {}; chance, a hollow or a bank shot once, or a blunder: look at them on the map, and leave one out with `drop`",
+            list(&alone)
+        );
         notes.push(Note::new("survey::off-neighbours", text));
     }
     if !together.is_empty() {
@@ -98,6 +200,7 @@ fn doubtful_notes(doubtful: &[Doubtful], all: &[Candidate], files: &[String], no
         );
         notes.push(Note::new("survey::off-neighbours-together", text));
     }
+    alone.iter().map(|shot| shot.index).collect()
 }
 
 /// The breaklines of two shots or more; single ones are told.

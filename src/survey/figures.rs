@@ -30,6 +30,16 @@ pub struct SurveyFigures {
     pub horizontal_sigma_m: Option<f64>,
     /// Kept shots that state no vertical sigma.
     pub without_sigma: usize,
+    /// Places shot twice.
+    pub repeats: super::Repeats,
+    /// Kept shots that stand off their neighbours.
+    pub doubtful: usize,
+    /// How the shots scatter about the ground.
+    pub scatter: super::Scatter,
+    /// Median standard deviation of a shot against its neighbours, metres; `None` when none could be judged.
+    pub neighbours_sigma_m: Option<f64>,
+    /// Shots that their neighbours could not judge.
+    pub not_judged: usize,
     /// Check shots compared with a mark.
     pub checks: usize,
     /// Of them beyond the limits.
@@ -72,6 +82,18 @@ impl Survey {
             vertical_sigma_m: crate::stats::median(&vertical),
             horizontal_sigma_m: crate::stats::median(&sigmas(|quality| quality.horizontal_sigma)),
             without_sigma: self.shots.len() - vertical.len(),
+            repeats: self.repeats,
+            doubtful: self.doubtful.len(),
+            scatter: self.scatter,
+            neighbours_sigma_m: crate::stats::median(
+                &self.neighbours.iter().flatten().map(|among| among.sigma).collect::<Vec<_>>(),
+            ),
+            not_judged: self
+                .shots
+                .iter()
+                .filter(|shot| shot.role.is_ground())
+                .count()
+                .saturating_sub(self.neighbours.iter().flatten().count()),
             checks: self.checks.len(),
             checks_out: self.checks.iter().filter(|check| !check.within).count(),
         }

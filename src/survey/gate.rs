@@ -1,4 +1,5 @@
-//! What the file itself says against a shot: no fixed solution, sigma above the limit, impossible values.
+//! What the file itself says against a shot: no fixed solution, sigma, PDOP or age of corrections above
+//! the limit, impossible values.
 
 use super::candidate::Candidate;
 use super::{Fix, Settings};
@@ -13,6 +14,12 @@ pub(super) fn gate(all: &mut [Candidate], settings: &Settings) {
             Fix::Float => candidate.set_aside("not fixed", "float".to_owned()),
             Fix::Coarse => candidate.set_aside("not fixed", "code or autonomous".to_owned()),
             Fix::Fixed | Fix::Unknown => {}
+        }
+        if let Some(pdop) = quality.pdop.filter(|&pdop| pdop > settings.pdop_limit) {
+            candidate.set_aside("PDOP above the limit", format!("{pdop:.1}, limit {:.1}", settings.pdop_limit));
+        }
+        if let Some(age) = quality.age.filter(|&age| age > settings.age_limit) {
+            candidate.set_aside("corrections too old", format!("{age:.0} s, limit {:.0} s", settings.age_limit));
         }
         let sides = [
             ("vertical", quality.vertical_sigma, settings.vertical_limit),

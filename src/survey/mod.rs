@@ -3,6 +3,7 @@
 //! Invariant: every line of every point file is either a kept shot or a set-aside row with a reason; nothing is dropped
 //! silently. Shots keep the file, line and point number they came with.
 
+mod between_files;
 mod bring;
 mod candidate;
 mod check;
@@ -12,6 +13,8 @@ mod figures;
 mod file;
 mod find;
 mod gate;
+mod hidden;
+mod leave_out;
 mod levels;
 mod look;
 mod marks;
@@ -21,8 +24,10 @@ mod repeats;
 mod roles;
 mod settings;
 mod shot;
+mod sigma;
 mod standing;
 mod strings;
+mod surroundings;
 
 pub use bring::{Bringing, Brought, FitAsked, FitReport, Fitting, HeightReport, InclinedPlane, PlanReport, bring};
 pub use candidate::middle;
@@ -36,9 +41,10 @@ pub use levels::{
     reduce as reduce_levels,
 };
 pub use look::{CodeLook, Extent, FileLook, FixCounts, Look, Looked, RoleFrom, look};
+pub use repeats::Repeats;
 pub use roles::{CodeRead, Figure, Meaning, Roles};
 pub use settings::Settings;
-pub use shot::{CheckAt, CheckShot, Fix, Quality, Role, SetAside, Setup, Shot, Survey, Tilt};
+pub use shot::{AmongNeighbours, CheckAt, CheckShot, Fix, Quality, Role, Scatter, SetAside, Setup, Shot, Survey, Tilt};
 pub use standing::{Epochs, Occupations, occupations, step};
 
 use find::same_file;

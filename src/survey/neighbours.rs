@@ -26,6 +26,8 @@ const SCATTERS: f64 = 6.0;
 const BREAK: f64 = 0.08;
 /// The same for what natural ground hardly ever does between shots.
 const GROSS_BREAK: f64 = 0.15;
+/// Gross limits that a breakline shot without a line may stand off the ground round it.
+const LONE_BREAK: f64 = 3.0;
 /// Share of the gross limit from which a shot is doubtful.
 const DOUBT: f64 = 1.0 / 3.0;
 
@@ -111,7 +113,12 @@ pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Sett
     for &i in &indices {
         let Some(standing) = suspect(all, &near, lines, &walls, i, settings) else { continue };
         let gross = settings.gross.in_metres().max(GROSS_BREAK * standing.nearest);
-        if standing.off.abs() > gross && !standing.company {
+        // A break shot for itself alone stands where the ground breaks: only what no bank explains is told of it.
+        let alone = all[i].shot.role == Role::Breakline && off_its_line(all, lines, i).is_none();
+        if alone && standing.off.abs() < LONE_BREAK * gross {
+            continue;
+        }
+        if standing.off.abs() > gross && !standing.company && !alone {
             verdicts.push((i, format!("{:+.2} m, limit {gross:.2} m", standing.off)));
         } else {
             doubtful.push(Doubtful { index: i, off: standing.off, company: standing.company });

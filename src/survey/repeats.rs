@@ -8,19 +8,24 @@
 
 use super::candidate::Candidate;
 use super::neighbours::{Near, standing};
+use super::sigma::instrument;
 use super::{Role, Settings};
 use crate::notes::{Note, Place};
+use crate::stats::{median, root_mean_square};
 
-/// Vertical sigma of a shot that does not state one, metres.
-pub(super) const UNSTATED_SIGMA: f64 = 0.020;
+/// Fewest pairs that a crew's own sigma is told from.
+const FEWEST: usize = 5;
 
-/// What was found of repeats.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) struct Repeats {
-    /// Pairs nearer than the repeat distance.
-    pub(super) pairs: usize,
-    /// Of them, pairs whose heights disagree.
-    pub(super) disagree: usize,
+/// What places shot twice show.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
+pub struct Repeats {
+    /// Pairs of ground shots nearer than the repeat distance.
+    pub pairs: usize,
+    /// Of them, pairs whose heights differ by more than the 95 % limit.
+    pub disagree: usize,
+    /// Standard deviation in height of one shot as the crew really reached it, ground under the pole included: the root
+    /// mean square difference of the pairs over root two. `None` with fewer than five pairs.
+    pub sigma_m: Option<f64>,
 }
 
 /// Compares repeats; sets aside or tells those that disagree.
@@ -30,6 +35,7 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
     let near = Near::new(indices.iter().map(|&i| (i, all[i].shot.place)));
     let radius = settings.repeat_distance.in_metres();
     let mut found = Repeats::default();
+    let mut differences = Vec::new();
     for &i in &indices {
         for (distance, j) in near.nearest(all[i].shot.place, 16, radius) {
             if j <= i || !all[i].stands() || !all[j].stands() {
@@ -38,10 +44,11 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
             found.pairs += 1;
             let here = [i, j].map(|k| standing(all, &near, k, &[], settings));
             let slope = here[0].map_or(0.0, |s| s.slope);
-            let sigma = |k: usize| all[k].shot.quality.vertical_sigma.unwrap_or(UNSTATED_SIGMA);
+            let sigma = |k: usize| instrument(&all[k].shot.quality, settings);
             let variance = sigma(i).powi(2) + sigma(j).powi(2) + 2.0 * settings.roughness.in_metres().powi(2);
             let limit = 1.96 * variance.sqrt() + slope * distance;
             let difference = all[j].shot.elevation - all[i].shot.elevation;
+            differences.push(difference);
             if difference.abs() <= limit {
                 continue;
             }
@@ -80,5 +87,43 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
             }
         }
     }
+    found.sigma_m = pooled(&differences);
+    if let Some(sigma) = found.sigma_m {
+        let text = format!(
+            "{} places shot twice differ as heights with a standard deviation of {:.0} mm a shot would; 95 of 100 such pairs \
+             differ by less than {:.0} mm, {} by more than their own limit",
+            found.pairs,
+            1000.0 * sigma,
+            1000.0 * 1.96 * 2.0_f64.sqrt() * sigma,
+            found.disagree
+        );
+        notes.push(Note::new("survey::repeats", text));
+    }
     found
+}
+
+/// Standard deviation of one shot from the differences of pairs (two shots of equal sigma differ by root two of it). A
+/// pair beyond three times the middle one's size is a blunder's, not the crew's.
+fn pooled(differences: &[f64]) -> Option<f64> {
+    let sizes: Vec<f64> = differences.iter().map(|d| d.abs()).collect();
+    // The middle size of normal differences is 0.6745 of their standard deviation.
+    let most = 3.0 * median(&sizes)? / 0.6745;
+    let sound: Vec<f64> = differences.iter().copied().filter(|d| d.abs() <= most).collect();
+    (sound.len() >= FEWEST).then(|| root_mean_square(&sound).map(|rms| rms / 2.0_f64.sqrt())).flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An open textbook's figures (secondary): first and second visit differ by 24 mm root mean square, so one visit is
+    /// good to 17 mm.
+    #[test]
+    fn two_visits_tell_the_sigma_of_one() {
+        let differences = [0.024, -0.024, 0.024, -0.024, 0.024];
+        assert!((pooled(&differences).unwrap() - 0.017).abs() < 5e-5);
+        let with_a_blunder: Vec<f64> = differences.into_iter().chain([1.3]).collect();
+        assert_eq!(pooled(&with_a_blunder), pooled(&differences));
+        assert_eq!(pooled(&differences[..4]), None);
+    }
 }

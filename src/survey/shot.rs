@@ -204,6 +204,33 @@ impl Shot {
     }
 }
 
+/// A shot against what its neighbours say of its place without it.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct AmongNeighbours {
+    /// Its height minus their estimate, metres.
+    pub off: f64,
+    /// Standard deviation of that difference, metres: the shot's noise and what the ground may do between shots.
+    pub sigma: f64,
+}
+
+impl AmongNeighbours {
+    /// The smallest blunder that 98 in 100 times would show here, metres; smaller ones may stand unseen.
+    #[must_use]
+    pub fn detectable(&self) -> f64 {
+        5.0 * self.sigma
+    }
+}
+
+/// How the shots of a survey scatter about the ground that their neighbours make of it.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Scatter {
+    /// What the standard errors of a random field are multiplied with, so that the survey's own shots agree with them.
+    pub widening: f64,
+    /// Roughness of the ground under the pole as the shots show it, metres, what the receivers state taken off. `None`
+    /// where the ground between shots is too uneven to tell.
+    pub roughness_m: Option<f64>,
+}
+
 /// A line of a file that is not used, and why.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct SetAside {
@@ -217,6 +244,8 @@ pub struct SetAside {
     pub reason: String,
     /// The value that decided, with its unit.
     pub value: String,
+    /// Place in the local frame and elevation, metres; `None` when the line gives none that could be used.
+    pub point: Option<Point3>,
 }
 
 impl SetAside {
@@ -275,6 +304,14 @@ pub struct Survey {
     pub files: Vec<String>,
     /// Shots that are used.
     pub shots: Vec<Shot>,
+    /// How each of [`Survey::shots`] stands among its neighbours; `None` where they cannot tell, empty when not judged.
+    pub neighbours: Vec<Option<AmongNeighbours>>,
+    /// Shots that stand off their neighbours and are used all the same, indices into [`Survey::shots`].
+    pub doubtful: Vec<u32>,
+    /// How the shots scatter.
+    pub scatter: Scatter,
+    /// What places shot twice show.
+    pub repeats: super::Repeats,
     /// Lines that are not, and why.
     pub set_aside: Vec<SetAside>,
     /// Ground points of clouds, local metres; empty without clouds.
@@ -298,6 +335,10 @@ impl Survey {
             frame,
             files: Vec::new(),
             shots: Vec::new(),
+            neighbours: Vec::new(),
+            doubtful: Vec::new(),
+            scatter: Scatter { widening: 1.0, roughness_m: None },
+            repeats: super::Repeats { pairs: 0, disagree: 0, sigma_m: None },
             set_aside: Vec::new(),
             cloud: Vec::new(),
             breaklines: Vec::new(),

@@ -12,6 +12,7 @@ mod hold;
 mod layout;
 pub mod limits;
 mod line;
+mod marks;
 mod plan;
 mod second_pass;
 mod section;
@@ -23,6 +24,7 @@ mod wanted;
 
 pub use check::contour_check;
 pub use error::WorksError;
+pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use plan::{ContourCheck, ContourStation, CrestLevels, End, Section, SitePlan, Spillway, Storage, Swale};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;

@@ -344,3 +344,27 @@ fn a_sill_that_reaches_off_the_survey_is_refused() {
         "{fault}"
     );
 }
+
+/// Marks on a hillside of one slope: one in the channel, one by the berm, one clear of all.
+#[test]
+fn marks_in_the_way_of_the_dig_are_named_and_too_few_are_told() {
+    let ground = hillside(5, |_, y| 430.0 + 0.04 * y);
+    let plan = design(&ground, &[wanted()], &Silent).unwrap().value;
+    let swale = &plan.swales[0];
+    let on = |station: f64, offset: f64| swale.line.at_offset(station, offset);
+    let marks = [("A", on(80.0, 1.5)), ("B", on(60.0, 12.5)), ("C", on(90.0, 40.0))];
+    let marks: Vec<(String, Point)> = marks.into_iter().map(|(name, place)| (name.to_owned(), place)).collect();
+    let fates = mark_fates(&marks, &plan);
+    let found: Vec<(&str, bool)> = fates.iter().map(|fate| (fate.name.as_str(), fate.doomed)).collect();
+    // The cut reaches 1.2 m + 2 * (0.6 m bed below + 0.14 m rise) uphill of the lip, some 4.2 m: B stands just under 10 m off.
+    assert_eq!(found, [("A", true), ("B", true), ("C", false)]);
+    assert_eq!(fates[0].clear_m, 0.0);
+    assert!((9.0..10.0).contains(&fates[1].clear_m), "{}", fates[1].clear_m);
+    let notes = mark_notes(&fates, &plan);
+    let codes: Vec<&str> = notes.iter().map(|note| note.code.as_str()).collect();
+    assert_eq!(codes, ["works::mark-in-the-dig", "works::few-marks", "works::few-marks-near"]);
+    assert!(notes[0].text.contains("A (inside the works of `upper`), B (9."), "{}", notes[0].text);
+
+    let clear: Vec<(String, Point)> = (0..3).map(|i| (format!("M{i}"), on(60.0 + 30.0 * f64::from(i), 30.0))).collect();
+    assert_eq!(mark_notes(&mark_fates(&clear, &plan), &plan), [], "three marks clear, near the sill: nothing to tell");
+}

@@ -83,8 +83,12 @@ keys! {
     SURVEY_EPOCHS = "survey", "epochs", "`\"standing\"` or `\"every\"`", Absent("standing"), CHOICE, "What is made of the epochs of a log (NMEA, post-processing): a shot wherever the rover stood still, or a shot from every epoch.";
     SURVEY_GEOGRAPHIC = "survey", "geographic", "`\"own-datum\"`, `\"wgs84\"` or a code such as `\"EPSG:7844\"`", Value("own-datum"), CHOICE, "Which latitude and longitude the point files mean, when they hold any: on the datum of the site's frame, as a receiver shows them beside its grid coordinates, or another.";
     SURVEY_ROUGHNESS = "survey", "roughness", "`\"25 mm\"`", Value("25 mm"), PRACTICE, "How rough the ground is under the pole, one standard deviation: pasture 20-30 mm, tussock or plough 50 mm.";
+    SURVEY_VERTICAL_SIGMA = "survey", "vertical-sigma", "`\"20 mm\"`", Value("20 mm"), "NGS single-base guidelines (Henning), as quoted by others", "The receiver's vertical standard deviation where a file states none.";
+    SURVEY_VERTICAL_PPM = "survey", "vertical-ppm", "`1.0`", Absent("1.0"), "NGS single-base guidelines (Henning), as quoted by others", "What the distance to the base adds to it, millionths, where a file gives that distance.";
     SURVEY_HORIZONTAL_LIMIT = "survey", "horizontal-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger horizontal standard deviation are set aside.";
     SURVEY_VERTICAL_LIMIT = "survey", "vertical-limit", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Shots with a larger vertical standard deviation are set aside.";
+    SURVEY_PDOP_LIMIT = "survey", "pdop-limit", "`6`", Absent("6"), "widest class of the NGS single-base guidelines (Henning), from memory", "Shots with a larger position dilution of precision are set aside, where a file gives it.";
+    SURVEY_AGE_LIMIT = "survey", "age-limit", "`30`", Absent("30"), PRACTICE, "Shots with corrections older than so many seconds are set aside, where a file gives their age.";
     SURVEY_REPEAT_DISTANCE = "survey", "repeat-distance", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Ground shots nearer than this are repeats of one place and are compared.";
     SURVEY_GROSS = "survey", "gross", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "A shot off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.";
     SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
@@ -93,6 +97,7 @@ keys! {
     SURVEY_PLANE = "survey", "inclined-plane", "a table", Absent("none"), "", "A vertical offset and slope that is added to every elevation, as a height system's authority publishes it.";
     SURVEY_FIT = "survey", "fit", "a table", Absent("the survey is used as it is"), "", "How the survey is fitted to known marks.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
+    SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
 
     SHOTS_FILE = "survey.shots", "file", "`\"day2.txt\"`", Required, "", "The point file, relative to this file.";
@@ -117,6 +122,8 @@ keys! {
     PLANE_SLOPE_LATITUDE = "survey.inclined-plane", "slope-latitude", "`\"-0.210 arcsec\"` or `\"1.2 ppm\"`", Value("0 ppm"), CHOICE, "Slope along the meridian, rising to the north.";
     PLANE_SLOPE_LONGITUDE = "survey.inclined-plane", "slope-longitude", "`\"-0.032 arcsec\"` or `\"1.2 ppm\"`", Value("0 ppm"), CHOICE, "Slope along the parallel, rising to the east.";
 
+    SHOTS_SHIFT = "survey.shots", "shift", "`[\"-0.80 m\", \"0 m\", \"-0.40 m\"]`", Absent("not moved"), "", "Moves the whole file: east, north, up. For a base that stood on other coordinates, once check shots have shown by how much.";
+
     ROLE_GROUND = "survey.roles", "ground", "`[\"gs\"]`", Absent("none"), "", "Natural ground.";
     ROLE_BREAKLINE = "survey.roles", "breakline", "`[\"ridge\", \"drain\"]`", Absent("none"), "", "Vertices of breaklines; consecutive shots of one code are joined.";
     ROLE_MARK = "survey.roles", "mark", "`[\"cp\"]`", Absent("none"), "", "Known marks.";
@@ -138,6 +145,7 @@ keys! {
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
     GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
+    GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), ground.gpkg marks it and says where to shoot.";
     GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
     GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Cloud points nearer than this to a ground shot give way to it.";
     GROUND_CLOUD_OFFSET = "ground", "cloud-offset", "`\"leave\"` or `\"correct\"`", Value("leave"), CHOICE, "What is done about the offset of the cloud above the shots, which is told with its standard error where five shots or more have cloud round them.";

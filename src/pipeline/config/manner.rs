@@ -5,7 +5,7 @@ use super::keys::{self, Key};
 use super::walk::{Shape, Table};
 use crate::io::read::points::{Confidence, FileSettings};
 use crate::survey::{Delimiter, Epochs};
-use crate::units::LengthUnit;
+use crate::units::{Length, LengthUnit, parse_length};
 
 /// A point file and how it is written.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +14,8 @@ pub struct ShotFile {
     pub file: Located<String>,
     /// How it is written, as far as the pipeline file says.
     pub settings: FileSettings,
+    /// How the whole file is moved: east, north, up, metres.
+    pub shift: Option<[f64; 3]>,
 }
 
 /// How point files are written, as far as a table says.
@@ -89,7 +91,7 @@ impl Manner {
             sigmas: own.sigmas.or(self.sigmas),
             epochs: own.epochs.or(self.epochs).unwrap_or_default(),
         };
-        ShotFile { file, settings }
+        ShotFile { file, settings, shift: None }
     }
 
     /// A `shots` entry: a file's name, or a table with how it is written.
@@ -104,6 +106,15 @@ impl Manner {
         let table = shape.table("survey.shots")?;
         let file = table.text(&keys::SHOTS_FILE);
         let own = Self::read(&table, &OF_FILE);
-        Some(self.file(file?, own))
+        let shift = table.with(&keys::SHOTS_SHIFT, |shape| {
+            let steps: Vec<f64> =
+                shape.items().iter().filter_map(|item| item.quantity(parse_length)).map(Length::in_metres).collect();
+            let three = <[f64; 3]>::try_from(steps).ok();
+            if three.is_none() {
+                shape.wrong_type("three lengths: east, north, up");
+            }
+            three
+        });
+        Some(ShotFile { shift, ..self.file(file?, own) })
     }
 }

@@ -35,6 +35,8 @@ pub struct GroundAsked {
     pub longest_edge: Option<Length>,
     /// Points nearer than this in plan are one.
     pub merge_within: Length,
+    /// How well the ground should be known between shots, 95 %.
+    pub sure_to: Length,
     /// A polygon file with the edge of the ground.
     pub boundary: Option<Located<String>>,
     /// Cloud points nearer than this to a shot give way.
@@ -63,9 +65,14 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
     let clouds_asked = clouds::read(table);
     let roles = read_roles(table);
     let keep = table.texts(&keys::SURVEY_KEEP).into_iter().map(|text| text.value).collect();
+    let drop = table.texts(&keys::SURVEY_DROP).into_iter().map(|text| text.value).collect();
     let roughness = table.at_least_zero(&keys::SURVEY_ROUGHNESS, parse_length);
+    let vertical_sigma = table.above_zero(&keys::SURVEY_VERTICAL_SIGMA, parse_length);
+    let vertical_ppm = table.number(&keys::SURVEY_VERTICAL_PPM);
     let horizontal_limit = table.above_zero(&keys::SURVEY_HORIZONTAL_LIMIT, parse_length);
     let vertical_limit = table.above_zero(&keys::SURVEY_VERTICAL_LIMIT, parse_length);
+    let pdop_limit = table.number(&keys::SURVEY_PDOP_LIMIT);
+    let age_limit = table.number(&keys::SURVEY_AGE_LIMIT);
     let repeat_distance = table.at_least_zero(&keys::SURVEY_REPEAT_DISTANCE, parse_length);
     let geographic = table.text(&keys::SURVEY_GEOGRAPHIC).map(|text| match text.value.as_str() {
         "own-datum" => Geographic::OwnDatum,
@@ -75,17 +82,25 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
     let gross = table.above_zero(&keys::SURVEY_GROSS, parse_length);
     let check_horizontal = table.above_zero(&keys::SURVEY_CHECK_HORIZONTAL, parse_length);
     let check_vertical = table.above_zero(&keys::SURVEY_CHECK_VERTICAL, parse_length);
+    let shifts = shots.iter().filter_map(|shots| Some((shots.file.value.clone(), shots.shift?))).collect();
+    let usual = Settings::default();
     let settings = Settings {
         roles,
+        shifts,
         roughness: roughness?,
+        vertical_sigma: vertical_sigma?,
+        vertical_ppm: vertical_ppm.unwrap_or(usual.vertical_ppm),
         horizontal_limit: horizontal_limit?,
         vertical_limit: vertical_limit?,
+        pdop_limit: pdop_limit.unwrap_or(usual.pdop_limit),
+        age_limit: age_limit.unwrap_or(usual.age_limit),
         repeat_distance: repeat_distance?,
         gross: gross?,
         check_horizontal: check_horizontal?,
         check_vertical: check_vertical?,
         geographic: geographic?,
         keep,
+        drop,
     };
     let bring = bring::read(table, &manner);
     Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, bring: bring?, manner })
@@ -146,6 +161,7 @@ fn read_roles(table: &Table<'_>) -> Roles {
 pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let longest_edge = table.above_zero(&keys::GROUND_LONGEST_EDGE, parse_length);
     let merge_within = table.at_least_zero(&keys::GROUND_MERGE_WITHIN, parse_length);
+    let sure_to = table.above_zero(&keys::GROUND_SURE_TO, parse_length);
     let boundary = table.text(&keys::GROUND_BOUNDARY);
     let shots_rule_within = table.at_least_zero(&keys::GROUND_SHOTS_RULE, parse_length);
     let correct_cloud = table.choice(&keys::GROUND_CLOUD_OFFSET, &[("leave", false), ("correct", true)]);
@@ -154,6 +170,7 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     Some(GroundAsked {
         longest_edge,
         merge_within: merge_within?,
+        sure_to: sure_to?,
         boundary,
         shots_rule_within: shots_rule_within?,
         correct_cloud: correct_cloud?,

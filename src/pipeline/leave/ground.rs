@@ -1,6 +1,7 @@
 //! `ground/`: the triangulated ground as a map and as LandXML, and its figures.
 
 use super::{Left, json, maps, number};
+use crate::ground::{Doubt, Ground, shoot_here};
 use crate::io::write::geopackage;
 use crate::io::write::landxml;
 use crate::notes::Note;
@@ -13,7 +14,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let ground = values.ground()?;
     let context = values.context()?;
     let tin = &ground.value.tin;
-    geopackage::write(&folder.join("ground.gpkg"), &maps::ground(&ground.value), context)?;
+    let doubts = values.doubts()?.as_deref();
+    let shoot = shoot_here(doubts.unwrap_or_default(), ground.value.spacing);
+    let mut layers = maps::ground(&ground.value);
+    layers.extend(maps::doubts(&ground.value, doubts.unwrap_or_default(), &shoot));
+    geopackage::write(&folder.join("ground.gpkg"), &layers, context)?;
+    let sure_to = values.file.ground.sure_to.in_metres();
     let surface = landxml::Surface { name: "ground", description: "natural ground as surveyed", tin };
     let content = landxml::Content { project: &values.file.site.name, surfaces: &[surface], ..Default::default() };
     landxml::write(&folder.join("ground.landxml"), &content, context)?;
@@ -29,9 +35,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "mean_slope_percent": number(figures.mean_slope_percent),
             "spacing_m": number(figures.spacing_m),
             "breakline_length_m": number(figures.breakline_length_m),
+            "sure_to_m": number(sure_to),
+            "unsure_area_m2": doubts.map_or(serde_json::Value::Null, |doubts| number(area(&ground.value, doubts))),
+            "where_to_shoot": shoot.len(),
         }),
     )?;
-    let mut notes = ground.notes.clone();
+    let mut notes = [ground.notes.clone(), doubt_note(&ground.value, doubts, &shoot, sure_to)].concat();
     if values.file.ground.classified {
         notes.extend(match values.cloud_ground()? {
             Some(found) => found.write(folder)?,
@@ -55,4 +64,28 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         notes,
         ..Left::default()
     })
+}
+
+/// Plan area of the triangles in doubt.
+fn area(ground: &Ground, doubts: &[Doubt]) -> f64 {
+    let plan = |doubt: &Doubt| {
+        let [a, b, c] = ground.tin.corners(doubt.triangle).map(crate::geom::Point3::plan);
+        (b - a).cross(c - a) / 2.0
+    };
+    doubts.iter().map(plan).sum()
+}
+
+/// Tells where the ground may hide more than it should.
+fn doubt_note(ground: &Ground, doubts: Option<&[Doubt]>, shoot: &[Doubt], sure_to: f64) -> Vec<Note> {
+    let Some(worst) = doubts.and_then(|doubts| doubts.first()) else { return Vec::new() };
+    let (easting, northing) = ground.frame.to_frame(worst.middle);
+    let text = format!(
+        "between the shots the ground may be off by more than {sure_to:.2} m (95 %) on {:.0} m2 of {:.0} m2, worst {:.2} m at E \
+         {easting:.1} N {northing:.1}: {} more shots would tell (layers `unsure` and `shoot_here` of ground.gpkg)",
+        area(ground, doubts.unwrap_or_default()),
+        ground.tin.plan_area(),
+        worst.hides,
+        shoot.len()
+    );
+    vec![Note::new("ground::unsure", text)]
 }

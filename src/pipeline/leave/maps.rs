@@ -1,13 +1,13 @@
 //! The results as layers of maps: one description of each, for every map format.
 
-use crate::ground::Ground;
+use crate::ground::{Doubt, Ground};
 use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
 use crate::surface::TriangleId;
 use crate::survey::Survey;
 use crate::works::{SitePlan, Swale};
 
-/// Every kept shot, and the breaklines they make.
+/// Every kept shot with what its neighbours say of it, the breaklines they make, and what was set aside.
 pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
     let mut shots = Layer::new(
         "shots",
@@ -23,9 +23,15 @@ pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
             Column::elevation("elevation"),
             Column::number("horizontal_sigma_m"),
             Column::number("vertical_sigma_m"),
+            Column::number("off_neighbours_m"),
+            Column::number("neighbours_sigma_m"),
+            Column::number("unseen_below_m"),
+            Column::new("doubtful", ColumnKind::Integer),
         ],
     );
-    for shot in &survey.shots {
+    let doubtful: std::collections::BTreeSet<usize> = survey.doubtful.iter().map(|&index| index as usize).collect();
+    for (index, shot) in survey.shots.iter().enumerate() {
+        let among = survey.neighbours.get(index).copied().flatten();
         let file = survey.files.get(shot.file as usize).map_or("", String::as_str);
         shots.push(
             Geometry::Point(shot.point()),
@@ -38,6 +44,10 @@ pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
                 shot.elevation.into(),
                 shot.quality.horizontal_sigma.into(),
                 shot.quality.vertical_sigma.into(),
+                among.map(|among| among.off).into(),
+                among.map(|among| among.sigma).into(),
+                among.map(|among| among.detectable()).into(),
+                usize::from(doubtful.contains(&index)).into(),
             ],
         );
     }
@@ -52,7 +62,18 @@ pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
             );
         }
     }
-    vec![shots, breaklines]
+    let mut aside = Layer::new(
+        "set_aside",
+        "Lines of the point files that are not used.",
+        GeometryKind::Point,
+        true,
+        ["shot", "file", "reason", "value", "keep"].map(Column::text).to_vec(),
+    );
+    for (row, point) in survey.set_aside.iter().filter_map(|row| Some((row, row.point?))) {
+        let cells = [&row.shot, &row.file, &row.reason, &row.value, &row.keep_line()];
+        aside.push(Geometry::Point(point), cells.map(|cell| cell.as_str().into()).to_vec());
+    }
+    vec![shots, breaklines, aside]
 }
 
 /// The triangles of the ground.
@@ -78,6 +99,26 @@ pub(super) fn ground(ground: &Ground) -> Vec<Layer> {
         }
     }
     vec![triangles, breaks]
+}
+
+/// Triangles whose ground is not known well enough, and where to shoot more.
+pub(super) fn doubts(ground: &Ground, doubts: &[Doubt], shoot: &[Doubt]) -> Vec<Layer> {
+    let hides = || vec![Column::number("hides_m")];
+    let mut unsure = Layer::new(
+        "unsure",
+        "Triangles where the ground between shots may be off by so much (95 %).",
+        GeometryKind::Polygon,
+        true,
+        hides(),
+    );
+    for doubt in doubts {
+        unsure.push(Geometry::Polygon(vec![ground.tin.corners(doubt.triangle).to_vec()]), vec![doubt.hides.into()]);
+    }
+    let mut here = Layer::new("shoot_here", "Where one more shot tells most.", GeometryKind::Point, false, hides());
+    for doubt in shoot {
+        here.push(Geometry::Point(doubt.middle.at(0.0)), vec![doubt.hides.into()]);
+    }
+    vec![unsure, here]
 }
 
 /// Lines and outlines of the works.

@@ -1,11 +1,12 @@
 //! `survey/`: the shots as a map, what was set aside and why, the counts.
 
-use super::{Left, json, maps};
+use super::{Left, json, maps, number};
 use crate::io::Column;
 use crate::io::write::csv::{self, Table};
 use crate::io::write::geopackage;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
+use crate::survey::Survey;
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -41,6 +42,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     figures["breaklines"] = found.breaklines.len().into();
     figures["checks"] = object!(found.checks);
     figures["fit"] = object!(found.fit);
+    figures["doubtful_shots"] = found.doubtful.iter().filter_map(|&index| doubtful(found, index as usize)).collect();
     figures["files"] = object!(found.files);
     figures["frame"] = object!(found.frame);
     figures["date"] = object!(context.date);
@@ -60,4 +62,17 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         failed: Vec::new(),
         facts: object!({ "frame": found.frame, "date": Json::from(context.date.as_str()) }),
     })
+}
+
+/// A shot that is used though it stands off its neighbours.
+fn doubtful(survey: &Survey, index: usize) -> Option<Json> {
+    let shot = survey.shots.get(index)?;
+    let among = survey.neighbours.get(index).copied().flatten();
+    Some(object!({
+        "file": survey.file_of(shot),
+        "line": shot.line,
+        "shot": shot.id,
+        "off_m": among.map(|among| number(among.off)),
+        "sigma_m": among.map(|among| number(among.sigma)),
+    }))
 }

@@ -2,12 +2,13 @@
 
 use super::{Left, json, maps, no_lonlat_note, number};
 use crate::asbuilt::Design;
+use crate::geom::Point;
 use crate::io::write::csv::{self, Table};
 use crate::io::write::{geojson, geopackage, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::{ShotToTake, SitePlan, Swale, second_pass};
+use crate::works::{ShotToTake, SitePlan, Swale, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -48,8 +49,11 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 
     let mut design = Design::from_plan(&plan.value);
     design.marks = values.marks()?;
+    let marks: Vec<(String, Point)> = design.marks.iter().map(|mark| (mark.name.clone(), mark.place)).collect();
+    let fates = mark_fates(&marks, &plan.value);
+    notes.extend(mark_notes(&fates, &plan.value));
     let swales: Vec<Json> = plan.value.swales.iter().map(swale).collect();
-    json(&folder.join("works.json"), &object!({ "swales": swales, "design": design }))?;
+    json(&folder.join("works.json"), &object!({ "swales": swales, "marks": fates, "design": design }))?;
 
     let summary = plan.value.swales.iter().map(|swale| {
         format!(

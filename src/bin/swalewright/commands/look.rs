@@ -22,7 +22,7 @@ pub(super) fn run(
         lines.extend(look.lines);
         found.push(look.json);
         if let (Some(path), Some(survey)) = (drawing, &look.survey) {
-            atomic::write(path, svg(&survey_plan(survey, &[], None, Figures::default())).as_bytes())?;
+            atomic::write(path, svg(&survey_plan(survey, None, Figures::default())).as_bytes())?;
             lines.push(format!("drawn in {}", path.display()));
         }
     }
