@@ -124,6 +124,11 @@ fn computed(frame: &SiteFrame, height: f64) -> Result<f64, PipelineError> {
     Ok(grid_factor(&projector, middle, height)?.combined())
 }
 
+/// The factor as a run's files hold it: to a millionth, far below what the height behind it is known to.
+fn kept(factor: f64) -> f64 {
+    (factor * 1e6).round() / 1e6
+}
+
 /// Gives the frame its combined factor where one is asked for, and tells what it does, or what the lack of it does.
 pub(super) fn ground_lengths(
     file: &PipelineFile,
@@ -151,25 +156,26 @@ pub(super) fn ground_lengths(
     };
     match asked.map(|asked| asked.value) {
         Some(FactorAsked::Said(factor)) => {
+            let factor = kept(factor);
             frame.combined_factor = factor;
             let mut text =
-                format!("combined factor {factor:.7}, as said: {}; all of them are ground values here", shares(factor));
+                format!("combined factor {factor:.6}, as said: {}; all of them are ground values here", shares(factor));
             if let Ok(found) = found
                 && (found / factor - 1.0).abs() > 20e-6
             {
                 let _ = write!(
                     text,
-                    "; from the projection and a mean elevation of {height:.0} m it would be {found:.7}, {:+.0} ppm from it",
+                    "; from the projection and a mean elevation of {height:.0} m it would be {found:.6}, {:+.0} ppm from it",
                     (found / factor - 1.0) * 1e6
                 );
             }
             notes.push(Note::new("survey::ground-lengths", text));
         }
         Some(FactorAsked::Computed) => {
-            let factor = found?;
+            let factor = kept(found?);
             frame.combined_factor = factor;
             let text = format!(
-                "combined factor {factor:.7}, from the projection and a mean elevation of {height:.0} m: {}; all of them are ground \
+                "combined factor {factor:.6}, from the projection and a mean elevation of {height:.0} m: {}; all of them are ground \
                  values here",
                 shares(factor)
             );

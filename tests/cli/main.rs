@@ -5,5 +5,6 @@
 mod answers;
 mod bad_input;
 mod folder;
+mod frames;
 mod help;
 mod site;

@@ -46,6 +46,7 @@ pub struct HeightPair {
 
 /// `given = surveyed + shift + tilt_east (x - about.x) + tilt_north (y - about.y)`.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(into = "Wire", from = "Wire")]
 pub struct HeightChange {
     /// Shift at the middle of the marks, metres.
     pub shift: f64,
@@ -55,6 +56,37 @@ pub struct HeightChange {
     pub tilt_north: f64,
     /// Middle of the marks.
     pub about: Point,
+}
+
+/// How it is written: sizes that keep their meaning when numbers are rounded to a millionth.
+#[derive(serde::Serialize, serde::Deserialize)]
+struct Wire {
+    shift_m: f64,
+    tilt_east_ppm: f64,
+    tilt_north_ppm: f64,
+    about: Point,
+}
+
+impl From<HeightChange> for Wire {
+    fn from(change: HeightChange) -> Self {
+        Self {
+            shift_m: change.shift,
+            tilt_east_ppm: change.tilt_east * 1e6,
+            tilt_north_ppm: change.tilt_north * 1e6,
+            about: change.about,
+        }
+    }
+}
+
+impl From<Wire> for HeightChange {
+    fn from(wire: Wire) -> Self {
+        Self {
+            shift: wire.shift_m,
+            tilt_east: wire.tilt_east_ppm * 1e-6,
+            tilt_north: wire.tilt_north_ppm * 1e-6,
+            about: wire.about,
+        }
+    }
 }
 
 impl HeightChange {

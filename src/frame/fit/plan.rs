@@ -53,6 +53,7 @@ pub struct PlanPair {
 
 /// `given = to + [a -b; b a] (surveyed - from)`.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(into = "Wire", from = "Wire")]
 pub struct PlanChange {
     /// Scale times cosine of the turn.
     pub a: f64,
@@ -62,6 +63,33 @@ pub struct PlanChange {
     pub from: Point,
     /// Where that comes to lie.
     pub to: Point,
+}
+
+/// How it is written: sizes that keep their meaning when numbers are rounded to a millionth.
+#[derive(serde::Serialize, serde::Deserialize)]
+struct Wire {
+    turn_seconds: f64,
+    scale_ppm: f64,
+    from: Point,
+    to: Point,
+}
+
+impl From<PlanChange> for Wire {
+    fn from(change: PlanChange) -> Self {
+        Self {
+            turn_seconds: change.turn().to_degrees() * 3600.0,
+            scale_ppm: (change.scale() - 1.0) * 1e6,
+            from: change.from,
+            to: change.to,
+        }
+    }
+}
+
+impl From<Wire> for PlanChange {
+    fn from(wire: Wire) -> Self {
+        let (scale, turn) = (1.0 + wire.scale_ppm * 1e-6, (wire.turn_seconds / 3600.0).to_radians());
+        Self { a: scale * turn.cos(), b: scale * turn.sin(), from: wire.from, to: wire.to }
+    }
 }
 
 impl PlanChange {

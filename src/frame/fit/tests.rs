@@ -246,3 +246,29 @@ fn standard_error_of_the_change() {
     let far = Point::new(plane.change.about.x + 2000.0, plane.change.about.y);
     assert!(plane.standard_error_at(far) > 0.1, "a tilt carried two kilometres on");
 }
+
+/// A change that a run wrote, each number rounded to a millionth, moves a place a kilometre off by no more than the
+/// rounding of its origin.
+#[test]
+fn a_change_keeps_its_meaning_when_written_rounded() {
+    fn rounded(value: serde_json::Value) -> serde_json::Value {
+        match value {
+            serde_json::Value::Number(n) => serde_json::json!((n.as_f64().unwrap() * 1e6).round() / 1e6),
+            serde_json::Value::Object(keys) => keys.into_iter().map(|(key, value)| (key, rounded(value))).collect(),
+            other => other,
+        }
+    }
+    let plan = PlanChange {
+        a: 0.999_63 * 0.008_7_f64.cos(),
+        b: 0.999_63 * 0.008_7_f64.sin(),
+        from: Point::new(412_030.0, 6_187_010.0),
+        to: Point::new(412_000.0, 6_187_000.0),
+    };
+    let back: PlanChange = serde_json::from_value(rounded(serde_json::to_value(plan).unwrap())).unwrap();
+    let far = Point::new(413_030.0, 6_188_010.0);
+    assert!(back.apply(far).distance(plan.apply(far)) < 2e-6);
+    let height =
+        HeightChange { shift: -2.4, tilt_east: 27.172_035e-6, tilt_north: 106.604_180e-6, about: Point::new(0.0, 0.0) };
+    let back: HeightChange = serde_json::from_value(rounded(serde_json::to_value(height).unwrap())).unwrap();
+    assert!((back.at(Point::new(1000.0, 1000.0)) - height.at(Point::new(1000.0, 1000.0))).abs() < 1e-8);
+}

@@ -98,8 +98,9 @@ impl FitReport {
             (None, None) => "nothing",
         };
         let mut sentence = format!(
-            "{parts} fitted to {} marks of {}, {} of them checked by the others",
+            "{parts} fitted to {} {} of {}, {} of them checked by the others",
             self.observed(),
+            if self.observed() == 1 { "mark" } else { "marks" },
             self.marks_file,
             self.checked().len()
         );
