@@ -2,8 +2,10 @@
 //!
 //! `cargo run --release --example tin_at_size -- 1000000 20000000` makes clouds of so many points in scan lines half a
 //! metre apart, with a hundred breaklines of a thousand segments of a metre that wander over them and cross, and tells
-//! for each engine the processor time (others may be at work) and the peak of memory over the points themselves. Each is measured in a process of its own. Ours is checked
-//! afterwards: triangles anticlockwise, empty circles off the breaklines, Euler's formula.
+//! for each engine the processor time (others may be at work) and the peak of memory over the points themselves. Each is
+//! measured in a process of its own. Ours is checked afterwards: triangles anticlockwise, empty circles off the breaklines, Euler's formula.
+
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a program for the terminal")]
 
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;

@@ -2,6 +2,7 @@
 
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 use swalewright::frame::{FrameDefinition, SiteFrame, resolve};
@@ -189,7 +190,7 @@ fn shots_and_a_real_cloud_become_one_ground() {
     let step = points.len() / 60;
     let mut rows = "point,easting,northing,elevation,code\n".to_owned();
     for (name, [x, y, z]) in points.iter().step_by(step).enumerate() {
-        rows += &format!("{name},{x:.3},{y:.3},{:.3},gs\n", z - 0.100);
+        writeln!(rows, "{name},{x:.3},{y:.3},{:.3},gs", z - 0.100).unwrap();
     }
     fs::write(folder.path().join("day1.csv"), rows).unwrap();
     let site = "format = 1\n[site]\nname = \"Kestrel Flat\"\ncrs = \"EPSG:2154\"\n[survey]\nshots = [\"day1.csv\"]\n\

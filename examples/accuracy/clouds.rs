@@ -2,7 +2,7 @@
 
 use crate::report::{Data, Outcome, Section, Table};
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::Path;
 use swalewright::frame::FrameDefinition;
 use swalewright::ground::classify::{ClassifySettings, Verdict, classify};
 use swalewright::io::read::cloud::{CloudFile, GROUND, Unclassified};
@@ -93,7 +93,7 @@ fn row(table: &mut Table, name: &str, points: &str, figures: [f64; 4]) -> std::f
 }
 
 /// One file: the classes in it are hidden from the classifier and then compared with what it says.
-fn score(path: &PathBuf) -> Result<Score, Box<dyn std::error::Error>> {
+fn score(path: &Path) -> Result<Score, Box<dyn std::error::Error>> {
     let file = CloudFile::open(path)?.value;
     let mut middle = (0.0, 0.0);
     file.pass(&mut |record| middle = (record.place[0], record.place[1]))?;

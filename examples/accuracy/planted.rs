@@ -14,6 +14,7 @@ use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution as _, StandardNormal};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
 use swalewright::frame::SiteFrame;
 use swalewright::geom::Point;
 use swalewright::io::read::points::{self, FileSettings};
@@ -140,7 +141,7 @@ impl Terrain {
 fn checked(shots: &[Shot]) -> Survey {
     let mut text = String::from("point,easting,northing,elevation,code\n");
     for (i, ([x, y, z], code, _)) in shots.iter().enumerate() {
-        text.push_str(&format!("{},{x:.3},{y:.3},{z:.3},{code}\n", i + 1));
+        writeln!(text, "{},{x:.3},{y:.3},{z:.3},{code}", i + 1).expect("a text takes what is written");
     }
     let file: PointFile =
         points::parse(text.as_bytes(), "walk.csv", &FileSettings::default()).expect("a list of shots");
@@ -190,16 +191,13 @@ pub(crate) fn tally(shots: &[Shot], per_hundred: f64, seed: u64) -> Tally {
         lines.chain(doubtful).map(|line| usize::try_from(line).expect("a short list") - 2).collect();
     for (i, shot) in shots.iter().enumerate() {
         let out = u32::from(aside.contains(&i));
-        match planted.get(&i) {
-            Some(&size) => {
-                let count = tally.blunders.entry(size).or_default();
-                *count = (count.0 + out, count.1 + 1);
-            }
-            None => {
-                tally.false_alarms = (tally.false_alarms.0 + out, tally.false_alarms.1 + 1);
-                if shot.2 {
-                    tally.on_banks = (tally.on_banks.0 + out, tally.on_banks.1 + 1);
-                }
+        if let Some(&size) = planted.get(&i) {
+            let count = tally.blunders.entry(size).or_default();
+            *count = (count.0 + out, count.1 + 1);
+        } else {
+            tally.false_alarms = (tally.false_alarms.0 + out, tally.false_alarms.1 + 1);
+            if shot.2 {
+                tally.on_banks = (tally.on_banks.0 + out, tally.on_banks.1 + 1);
             }
         }
     }

@@ -45,7 +45,7 @@ pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> S
         .set_aside
         .iter()
         .filter_map(|row| row.point)
-        .map(|point| point.plan())
+        .map(crate::geom::Point3::plan)
         .filter(|&place| all.grown(margin).contains(place))
         .collect();
     let keys = keys(survey, &set_aside, ground);

@@ -161,7 +161,7 @@ impl Trial<'_> {
 
     /// Local roughness: how much farther out the neighbours' own steps are than normal ones; the farthest does not count,
     /// for it may be a blunder.
-    fn roughness(&self, near: &[usize], steps: impl Fn(usize) -> f64) -> f64 {
+    fn roughness(near: &[usize], steps: impl Fn(usize) -> f64) -> f64 {
         let mut squares: Vec<f64> = near.iter().take(ROUGHNESS_FROM).map(|&j| steps(j).powi(2).min(MOST)).collect();
         squares.sort_by(f64::total_cmp);
         squares.pop();
@@ -181,7 +181,7 @@ impl Trial<'_> {
                 .filter(|i| open(i) && self.step(*i).abs() > TRY)
                 .filter(|&i| {
                     let worse = |j: &usize| open(j) && self.step(*j).abs() > self.step(i).abs();
-                    !self.standings[&i].near.iter().take(NEXT).any(|j| worse(j))
+                    !self.standings[&i].near.iter().take(NEXT).any(worse)
                 })
                 .collect();
             if worst.is_empty() {
@@ -192,10 +192,10 @@ impl Trial<'_> {
             let mut gone = Vec::new();
             for &i in &worst {
                 if self.off_without(i, &without) {
-                    gone.push(i)
+                    gone.push(i);
                 } else {
                     excused.insert(i);
-                };
+                }
             }
             self.take_out(&gone, round < 8, &mut excused);
         }
@@ -210,7 +210,7 @@ impl Trial<'_> {
             .take(ROUGHNESS_FROM)
             .map(|&j| (j, self.standing(j, used).map_or(0.0, |standing| self.step_of(j, &standing))))
             .collect();
-        self.step_of(i, &alone).abs() > LIMIT * self.roughness(&alone.near, |j| again.get(&j).copied().unwrap_or(0.0))
+        self.step_of(i, &alone).abs() > LIMIT * Self::roughness(&alone.near, |j| again.get(&j).copied().unwrap_or(0.0))
     }
 
     fn take_out(&mut self, gone: &[usize], ask_again: bool, excused: &mut BTreeSet<usize>) {
@@ -274,7 +274,7 @@ impl Trial<'_> {
             let back: Vec<usize> = out
                 .into_iter()
                 .filter(|&i| {
-                    let rough = self.standings.get(&i).map_or(1.0, |s| self.roughness(&s.near, |j| self.step(j)));
+                    let rough = self.standings.get(&i).map_or(1.0, |s| Self::roughness(&s.near, |j| self.step(j)));
                     self.step(i).abs() <= LIMIT * rough
                 })
                 .collect();
@@ -315,7 +315,7 @@ impl Trial<'_> {
 
     fn steps(&self) -> Vec<Step> {
         let step = |(&index, standing): (&usize, &Standing)| {
-            let sigma = standing.sigma * self.wide(index) * self.roughness(&standing.near, |j| self.step(j));
+            let sigma = standing.sigma * self.wide(index) * Self::roughness(&standing.near, |j| self.step(j));
             Step { index, off: standing.off, sigma, unsure: standing.unsure }
         };
         self.standings.iter().map(step).collect()

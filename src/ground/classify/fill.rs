@@ -64,7 +64,7 @@ fn between(coarse: &[f32], wide: usize, high: usize, column: usize, row: usize) 
     // The centre of fine cell c lies at (c + 0.5) / 2 - 0.5 among coarse centres: a quarter from the nearer one.
     let along = |at: usize, count: usize| {
         let near = at / 2;
-        let far = if at % 2 == 0 { near.saturating_sub(1) } else { (near + 1).min(count - 1) };
+        let far = if at.is_multiple_of(2) { near.saturating_sub(1) } else { (near + 1).min(count - 1) };
         (near, far)
     };
     let ((c, c2), (r, r2)) = (along(column, wide), along(row, high));

@@ -22,8 +22,8 @@ impl Raster {
         let low = Point::new((bounds.low.x / cell).floor() * cell, (bounds.low.y / cell).floor() * cell);
         let count = |span: f64| (span / cell).floor() + 1.0;
         let (wide, high) = (count(bounds.high.x - low.x), count(bounds.high.y - low.y));
-        // Written so that a size that is no number is too many.
-        if !(wide * high <= most as f64) {
+        // A size that is no number is too many.
+        if (wide * high).is_nan() || wide * high > most as f64 {
             return None;
         }
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "checked against the most above")]

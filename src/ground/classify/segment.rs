@@ -22,7 +22,7 @@ const PITS: [(usize, f32); 4] = [(1, 5.0), (2, 10.0), (3, 15.0), (4, 20.0)];
 const NEAR: usize = 3;
 
 /// The surface, and what was taken out for it.
-pub(super) fn surface(lowest: Raster, settings: &ClassifySettings) -> (Raster, Found) {
+pub(super) fn surface(lowest: &Raster, settings: &ClassifySettings) -> (Raster, Found) {
     let wide = lowest.wide;
     let mut values = lowest.values.clone();
     let mut found = Found { pits: without_pits(&mut values, wide), objects: 0 };
