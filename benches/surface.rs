@@ -56,6 +56,12 @@ fn triangulation(criterion: &mut Criterion) {
             );
         });
     }
+    for count in [100_000, 1_000_000] {
+        let points: Vec<_> = shots(count).iter().map(|p| delaunator::Point { x: p.x, y: p.y }).collect();
+        group.bench_with_input(BenchmarkId::new("delaunator", count), &points, |bencher, points| {
+            bencher.iter(|| delaunator::triangulate(black_box(points)).triangles.len());
+        });
+    }
     let (points, lines) = with_breaklines(shots(4_500));
     group.bench_function("swalewright, 5000 with ten breaklines of 50 shots", |bencher| {
         bencher.iter(|| triangulate(black_box(&points), &lines).map(|made| made.tin.triangles().len()));

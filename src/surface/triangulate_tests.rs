@@ -128,7 +128,7 @@ fn nearly_in_line_at_full_size_does_not_hang() {
 }
 
 #[test]
-fn agrees_with_an_independent_library() {
+fn agrees_with_two_independent_libraries() {
     let mut rng = ChaCha8Rng::seed_from_u64(7);
     let points: Vec<Point3> = (0..3_000)
         .map(|_| on_lattice(Point::new(rng.random_range(-300.0..300.0), rng.random_range(-200.0..200.0))).at(0.0))
@@ -139,6 +139,19 @@ fn agrees_with_an_independent_library() {
     assert_eq!(made.tin.triangles().len(), other.num_inner_faces());
     let area: f64 = other.inner_faces().map(|face| face.area()).sum();
     assert!((made.tin.plan_area() - area).abs() < 1e-9 * area);
+
+    let others: Vec<_> = points.iter().map(|p| delaunator::Point { x: p.x, y: p.y }).collect();
+    let sorted = |mut corners: [u32; 3]| {
+        corners.sort_unstable();
+        corners
+    };
+    let theirs: std::collections::BTreeSet<[u32; 3]> = delaunator::triangulate(&others)
+        .triangles
+        .chunks(3)
+        .map(|t| sorted([t[0], t[1], t[2]].map(|i| made.vertex_of_point[i])))
+        .collect();
+    let ours: std::collections::BTreeSet<[u32; 3]> = made.tin.triangles().iter().copied().map(sorted).collect();
+    assert_eq!(ours, theirs);
 }
 
 /// Places of every awkward kind, in whole lattice steps of some coarseness.

@@ -356,14 +356,17 @@ fn marks_in_the_way_of_the_dig_are_named_and_too_few_are_told() {
     let marks: Vec<(String, Point)> = marks.into_iter().map(|(name, place)| (name.to_owned(), place)).collect();
     let fates = mark_fates(&marks, &plan);
     let found: Vec<(&str, bool)> = fates.iter().map(|fate| (fate.name.as_str(), fate.doomed)).collect();
-    // The cut reaches 1.2 m + 2 * (0.6 m bed below + 0.14 m rise) uphill of the lip, some 4.2 m: B stands just under 10 m off.
+    // The cut's uphill batter, 2:1 from the bed's edge 2.4 m uphill of the lip, meets ground that rises 4 % at
+    // (0.6 + 2.4 / 2) / (1 / 2 - 0.04) = 3.913 m; B stands 12.5 m uphill.
     assert_eq!(found, [("A", true), ("B", true), ("C", false)]);
     assert_eq!(fates[0].clear_m, 0.0);
-    assert!((9.0..10.0).contains(&fates[1].clear_m), "{}", fates[1].clear_m);
+    assert!((fates[1].clear_m - (12.5 - 1.8 / 0.46)).abs() < 0.01, "{}", fates[1].clear_m);
     let notes = mark_notes(&fates, &plan);
     let codes: Vec<&str> = notes.iter().map(|note| note.code.as_str()).collect();
-    assert_eq!(codes, ["works::mark-in-the-dig", "works::few-marks", "works::few-marks-near"]);
-    assert!(notes[0].text.contains("A (inside the works of `upper`), B (9."), "{}", notes[0].text);
+    // C, the only one that lives, stands 40 m uphill and some 95 m along from the sill: more than 100 m off.
+    let due = ["works::mark-in-the-dig", "works::few-marks", "works::few-marks-near", "works::no-mark-near-sill"];
+    assert_eq!(codes, due);
+    assert!(notes[0].text.contains("A (inside the works of `upper`), B (8."), "{}", notes[0].text);
 
     let clear: Vec<(String, Point)> = (0..3).map(|i| (format!("M{i}"), on(60.0 + 30.0 * f64::from(i), 30.0))).collect();
     assert_eq!(mark_notes(&mark_fates(&clear, &plan), &plan), [], "three marks clear, near the sill: nothing to tell");

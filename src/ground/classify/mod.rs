@@ -1,6 +1,6 @@
 //! Ground and the rest of an unclassified cloud.
 //!
-//! The method is the simple morphological filter of Pingel, Clarke and `McBride` 2013: the lowest point of each cell, cells
+//! The method is the simple morphological filter of Pingel, Clarke and McBride 2013: the lowest point of each cell, cells
 //! whose height drops under openings with growing discs set aside as objects, the surface filled across them, and points
 //! near that surface are ground. Three things differ from the paper, each measured (docs/accuracy.md): pits of lone low points
 //! go first, by their depth against their width; the openings look at cells near points only, so that a roof at the
