@@ -10,6 +10,7 @@ use super::marks::check_marks;
 use super::matching::{Matched, compare, is_works};
 use super::settings::GradeSettings;
 use crate::notes::{Note, Noted, Place};
+use crate::stakeout::MOST_SHOTS;
 use crate::stats::{mean, normal_quantile, root_mean_square};
 use crate::surface::Tin;
 use crate::survey::{Role, Survey};
@@ -220,12 +221,12 @@ fn notes(
     for part in parts {
         let Some(needed) = part.shots_needed else { continue };
         let text = format!(
-            "{} shots on the {} of `{}` cannot prove {}: about {needed} evenly spaced would, if it lies as these \
-             say; a level or laser needs fewer",
+            "{} shots on the {} of `{}` cannot prove {}: {}",
             part.shots,
             part.part.name(),
             part.works,
-            within(part)
+            within(part),
+            advice(needed)
         );
         notes.push(Note::new("asbuilt::too-few-shots", text));
     }
@@ -255,6 +256,17 @@ fn setup_note(parts: &[PartCheck], worst: f64) -> Option<Note> {
         );
         Note::new("asbuilt::setup", text)
     })
+}
+
+/// What to do where shots could not prove a part: more of them as long as somebody would take so many.
+fn advice(needed: usize) -> String {
+    if needed <= MOST_SHOTS {
+        format!("about {needed} evenly spaced would, if it lies as these say; a level or laser needs fewer")
+    } else {
+        format!(
+            "take them again with a level or a laser, since about {needed} evenly spaced ones like these would be needed"
+        )
+    }
 }
 
 fn within(part: &PartCheck) -> String {

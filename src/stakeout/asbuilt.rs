@@ -14,8 +14,8 @@ use crate::surface::Locator;
 use crate::water::weir;
 use crate::works::{Spillway, Swale};
 
-/// More shots than this on one sill are not asked for; common practice, no source.
-const MOST_SHOTS: usize = 60;
+/// More shots than this are not asked for on one sill; common practice, no source.
+pub const MOST_SHOTS: usize = 60;
 /// Shots closer than this tread on each other, metres; common practice, no source.
 const CLOSEST: f64 = 0.1;
 /// Standard deviation of a staff reading by level or laser on a short sight, metres; common practice, no source.

@@ -1,9 +1,10 @@
 //! Short names: at most eight letters and digits, unique on the site, starting with the work's letter.
 //!
 //! A stake is the work's letter, the series' letter (none on the line, X offset, S sill, C crest, A as-built) and the
-//! station in whole metres: `U040`, `UX040`.
+//! station in whole metres, or whole feet where the sheet is in feet: `U040`, `UX040`.
 
 use crate::notes::Note;
+use crate::units::Figures;
 use std::collections::BTreeSet;
 
 /// Longest name that every controller takes.
@@ -52,16 +53,21 @@ pub fn work_of_line_stake(id: &str) -> Option<&str> {
 }
 
 /// Gives out names and keeps them apart.
-#[derive(Default)]
 pub(super) struct Names {
     taken: BTreeSet<String>,
+    /// As the sheet writes stations: a stake's name and the station beside it say the same.
+    figures: Figures,
 }
 
 impl Names {
-    /// The name for a station: the letters and whole metres; where that is taken a letter after it, where it is too
-    /// long a running number.
+    pub(super) fn new(figures: Figures) -> Self {
+        Self { taken: BTreeSet::new(), figures }
+    }
+
+    /// The name for a station in metres: the letters and whole metres or feet; where that is taken a letter after it,
+    /// where it is too long a running number.
     pub(super) fn give(&mut self, letters: &str, station: f64) -> String {
-        let plain = format!("{letters}{:03.0}", station.max(0.0).round());
+        let plain = format!("{letters}{:03.0}", self.figures.number(station.max(0.0)).round());
         let with_letter = ('A'..='Z').map(|c| format!("{plain}{c}"));
         let running = (1..1_000_000).map(|n| format!("{letters}{n}"));
         let name = std::iter::once(plain.clone())
@@ -77,6 +83,7 @@ impl Names {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::ReadingUnits;
 
     #[test]
     fn stakes_of_a_line_are_known_by_their_names() {
@@ -102,12 +109,18 @@ mod tests {
 
     #[test]
     fn names_are_short_and_unique() {
-        let mut names = Names::default();
+        let mut names = Names::new(Figures::default());
         assert_eq!(names.give("U", 40.2), "U040");
         assert_eq!(names.give("U", 39.6), "U040A");
         assert_eq!(names.give("UX", 0.0), "UX000");
         assert_eq!(names.give("UAS", 12_345.0), "UAS12345");
         assert_eq!(names.give("UAS", 12_345.4), "UAS1", "no room for a letter");
         assert_eq!(names.give("UAS", 1_234_567.0), "UAS2");
+    }
+
+    #[test]
+    fn a_name_in_feet_says_the_station_in_feet() {
+        let mut names = Names::new(Figures { units: ReadingUnits::Feet, ..Figures::default() });
+        assert_eq!(names.give("U", 15.24), "U050", "50 ft are 15.24 m exactly");
     }
 }

@@ -10,6 +10,7 @@ mod settings;
 mod stake;
 mod writes;
 
+pub use asbuilt::MOST_SHOTS;
 pub use ids::work_of_line_stake;
 pub use set::stakes;
 pub use settings::StakeSettings;

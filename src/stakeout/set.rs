@@ -32,7 +32,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     let (letters, mut notes) = letters(&names);
     let natural = Locator::new(&ground.tin);
     let mut list = StakeList::default();
-    let mut ids = Names::default();
+    let mut ids = Names::new(settings.figures);
     for (swale, letter) in plan.swales.iter().zip(&letters) {
         let mut setting = Setting { swale, natural: &natural, settings, ids: &mut ids, letter };
         let mut own = setting.on_line();
