@@ -1,4 +1,5 @@
-//! A line in plan that a person names on the command line: `FILE`, or `FILE#NAME` where it holds several.
+//! A line in plan that a person names on the command line: `FILE`, or `FILE#NAME` where it holds several. A run's folder
+//! stands for its works.
 
 use super::foreign::{self, ending};
 use super::{PipelineError, PointOptions};
@@ -24,6 +25,7 @@ pub(super) fn open_line(
         Some((file, name)) if !named.exists() => (Path::new(file), Some(name)),
         _ => (named, None),
     };
+    let path = &if path.is_dir() { path.join("works/works.gpkg") } else { path.to_owned() };
     let no_line = |why: String| PipelineError::Unreadable { path: path.to_owned(), why };
     let ignored = Note::new("on-contour::heights-ignored", "heights in the line's own file are ignored");
     if matches!(ending(path).as_str(), "geojson" | "json" | "gpkg" | "xml" | "landxml") {

@@ -156,6 +156,8 @@ fn on_contour_finds_the_line_of_a_run() {
         "site/works/works.landxml",
         "site/stakes/stakes.csv",
         &named,
+        "site",
+        &format!("site#{name}"),
     ] {
         let told = site.run(&["on-contour", line, "--ground", "site", "--at", &at, "--json"]);
         assert_eq!(told.code, 0, "{line}: {} {}", told.out, told.err);
