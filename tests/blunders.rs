@@ -9,10 +9,13 @@ mod planted;
 #[allow(dead_code, reason = "the demo's generator knows more than is measured here")]
 mod truth;
 
-use planted::{Tally, Terrain, share, tally};
+use planted::{Shot, Tally, Terrain, checked, share, tally};
 use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use std::path::Path;
+use swalewright::geom::Point;
+use swalewright::ground::{self, GroundSettings};
+use swalewright::survey::Settings;
 
 /// Of blunders of five standard deviations and more; of good shots.
 fn holds(tally: &Tally, found: f64, false_alarms: f64) {
@@ -33,10 +36,14 @@ fn on_the_demos_hill_with_its_banks_coded() {
     holds(&all, 0.95, 0.01);
 }
 
+fn valley_side() -> Terrain {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley/bocage_valley_east.laz");
+    Terrain::new(swalewright::io::read::cloud::read(&path, &[2]).unwrap().value.ground)
+}
+
 #[test]
 fn on_a_real_valley_side() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley/bocage_valley_east.laz");
-    let terrain = Terrain::new(swalewright::io::read::cloud::read(&path, &[2]).unwrap().value.ground);
+    let terrain = valley_side();
     let mut all = Tally::default();
     for seed in 0..8 {
         let mut random = ChaCha8Rng::seed_from_u64(40_000 + seed);
@@ -44,4 +51,39 @@ fn on_a_real_valley_side() {
         all.add(&tally(&terrain.walked(spacing, &mut random), 1.0, seed));
     }
     holds(&all, 0.9, 0.012);
+}
+
+/// Triangles in doubt, and those that asking every triangle adds.
+fn in_doubt(shots: &[Shot], tolerance: f64) -> (usize, usize) {
+    let survey = checked(shots);
+    let made = ground::build(&survey, &GroundSettings::default()).unwrap().value;
+    let doubts = ground::doubts(&made, &survey, &Settings::default(), tolerance).unwrap();
+    let field = survey.field(&Settings::default());
+    let missed = made.tin.ids().filter(|&id| {
+        let [a, b, c] = made.tin.corners(id);
+        let hides =
+            1.96 * field.at(Point::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0)).unwrap().standard_error;
+        let told = doubts.iter().find(|doubt| doubt.triangle == id);
+        assert!(told.is_none_or(|doubt| (doubt.hides - hides).abs() < 1e-9));
+        hides > tolerance && told.is_none()
+    });
+    (doubts.len(), missed.count())
+}
+
+#[test]
+fn what_the_ground_may_hide_is_found_without_asking_every_triangle() {
+    let hill: Vec<Shot> = field::walked(3).into_iter().map(|(place, code)| (place, code, false)).collect();
+    let terrain = valley_side();
+    let walk = |spacing: f64| terrain.walked(spacing, &mut ChaCha8Rng::seed_from_u64(5));
+    for (name, shots, tolerance) in [
+        ("hill", &hill, 0.1),
+        ("hill", &hill, 0.06),
+        ("valley", &walk(7.0), 0.1),
+        ("valley", &walk(7.0), 0.25),
+        ("valley", &walk(13.0), 0.5),
+    ] {
+        let (told, missed) = in_doubt(shots, tolerance);
+        println!("{name} {tolerance}: {told} told, {missed} missed");
+        assert!(told > 0 && missed == 0, "{name} {tolerance}: {told} told, {missed} missed");
+    }
 }

@@ -138,7 +138,8 @@ impl Terrain {
     }
 }
 
-fn checked(shots: &[Shot]) -> Survey {
+/// The survey of a list.
+pub(crate) fn checked(shots: &[Shot]) -> Survey {
     let mut text = String::from("point,easting,northing,elevation,code\n");
     for (i, ([x, y, z], code, _)) in shots.iter().enumerate() {
         writeln!(text, "{},{x:.3},{y:.3},{z:.3},{code}", i + 1).expect("a text takes what is written");

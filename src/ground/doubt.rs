@@ -7,7 +7,10 @@ use super::Ground;
 use crate::geom::{Point, Point3};
 use crate::surface::TriangleId;
 use crate::survey::{Settings, Survey};
+use std::collections::BTreeMap;
 
+/// Half the width of a 95 % interval in standard errors.
+const WIDTH: f64 = 1.96;
 /// Triangles beyond which nobody asks: a shot list has thousands, a cloud millions and no need of it.
 const MOST: usize = 20_000;
 
@@ -28,24 +31,72 @@ pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: 
     if ground.tin.triangles().len() > MOST || !survey.cloud.is_empty() {
         return None;
     }
-    let middles: Vec<(TriangleId, Point)> = ground
+    let bounds = Bounds::new(ground, survey);
+    let asked: Vec<(TriangleId, Point)> = ground
         .tin
         .ids()
-        .map(|id| {
-            let [a, b, c] = ground.tin.corners(id).map(Point3::plan);
-            (id, Point::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0))
-        })
+        .map(|id| (id, middle(ground, id)))
+        .filter(|(id, middle)| bounds.of(ground, *id, *middle).is_none_or(|error| WIDTH * error > tolerance))
         .collect();
-    let places: Vec<Point> = middles.iter().map(|(_, place)| *place).collect();
-    let errors = survey.standard_errors(settings, &places);
-    let mut found: Vec<Doubt> = middles
+    let places: Vec<Point> = asked.iter().map(|(_, place)| *place).collect();
+    let estimates = survey.field(settings).at_each(&places);
+    let mut found: Vec<Doubt> = asked
         .into_iter()
-        .zip(errors)
-        .filter_map(|((triangle, middle), error)| Some(Doubt { triangle, middle, hides: 1.96 * error? }))
+        .zip(estimates)
+        .filter_map(|((triangle, middle), estimate)| {
+            Some(Doubt { triangle, middle, hides: WIDTH * estimate?.standard_error })
+        })
         .filter(|doubt| doubt.hides > tolerance)
         .collect();
     found.sort_by(|a, b| b.hides.total_cmp(&a.hides).then(a.triangle.0.cmp(&b.triangle.0)));
     Some(found)
+}
+
+fn middle(ground: &Ground, id: TriangleId) -> Point {
+    let [a, b, c] = ground.tin.corners(id).map(Point3::plan);
+    Point::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0)
+}
+
+/// What the standard error in the middle of a triangle stays below, told from its corners: each is a shot whose neighbours
+/// alone know the ground there so well, over at least the distance to the nearest of them. The middle has shots about as
+/// near, and the corners themselves among them; where it is farther from them the error grows with the distance, by no more than
+/// its power of two and a half (the smoothest field that is thought of).
+struct Bounds {
+    /// Of each vertex: the error without itself, infinite where nobody knows, and the length of its shortest edge.
+    vertices: Vec<(f64, f64)>,
+}
+
+impl Bounds {
+    fn new(ground: &Ground, survey: &Survey) -> Self {
+        let key = |place: Point| (place.x.to_bits(), place.y.to_bits());
+        let known: BTreeMap<(u64, u64), f64> = survey
+            .shots
+            .iter()
+            .zip(&survey.neighbours)
+            .filter_map(|(shot, among)| Some((key(shot.place), (*among)?.ground)))
+            .collect();
+        let error = |vertex: &Point3| known.get(&key(vertex.plan())).copied().unwrap_or(f64::INFINITY);
+        let mut vertices: Vec<(f64, f64)> =
+            ground.tin.vertices().iter().map(|vertex| (error(vertex), f64::INFINITY)).collect();
+        for triangle in ground.tin.triangles() {
+            for k in 0..3 {
+                let [a, b] = [triangle[k], triangle[(k + 1) % 3]].map(|v| v as usize);
+                let length = ground.tin.vertices()[a].plan().distance(ground.tin.vertices()[b].plan());
+                for end in [a, b] {
+                    vertices[end].1 = vertices[end].1.min(length);
+                }
+            }
+        }
+        Self { vertices }
+    }
+
+    fn of(&self, ground: &Ground, id: TriangleId, middle: Point) -> Option<f64> {
+        let away = ground.tin.corners(id).map(|corner| corner.plan().distance(middle));
+        let away = away.into_iter().fold(f64::INFINITY, f64::min);
+        let corners = ground.tin.triangles()[id.0 as usize].map(|v| self.vertices[v as usize]);
+        let error = corners.map(|(error, nearest)| error * (away / nearest).max(1.0).powf(2.5));
+        Some(error.into_iter().fold(0.0, f64::max)).filter(|error| error.is_finite())
+    }
 }
 
 /// Where to shoot: the middles of the worst triangles, none within half the spacing of a worse one.

@@ -5,6 +5,8 @@
 
 mod event;
 mod note;
+mod work;
 
 pub use event::{Cancelled, Event, Recorder, Reporter, Silent};
 pub use note::{Note, Noted, Place, Tidings};
+pub use work::{each, each_told, in_blocks};

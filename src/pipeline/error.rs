@@ -69,7 +69,7 @@ pub enum PipelineError {
     Points(#[from] PointFileError),
     /// The survey.
     #[error(transparent)]
-    Survey(#[from] SurveyError),
+    Survey(SurveyError),
     /// The frame.
     #[error(transparent)]
     Frame(#[from] FrameError),
@@ -85,6 +85,15 @@ pub enum PipelineError {
         /// What.
         what: String,
     },
+}
+
+impl From<SurveyError> for PipelineError {
+    fn from(error: SurveyError) -> Self {
+        match error {
+            SurveyError::Cancelled(why) => Self::Cancelled(why),
+            error => Self::Survey(error),
+        }
+    }
 }
 
 impl PipelineError {

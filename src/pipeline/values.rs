@@ -82,7 +82,7 @@ impl<'a> Values<'a> {
             let mut found = if files.is_empty() {
                 Noted::plain(Survey::empty(frame.clone()))
             } else {
-                survey::check(&files, &asked.settings, &frame)?
+                survey::check_told(&files, &asked.settings, &frame, self.reporter)?
             };
             found.value.fit = fit;
             found.notes.splice(0..0, notes);

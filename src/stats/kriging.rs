@@ -10,11 +10,10 @@
 //!
 //! Invariant: an estimate of a member uses nothing of that member, neither in its value nor in the weights.
 //!
-//! Method: with Q an orthonormal basis of the plane at the places and C the correlation, (I - QQ')C(I - QQ') is
-//! decomposed once; every strength of the field then costs one pass over the eigenvalues.
+//! Method: `off_plane` brings the correlation into a form in which every strength of the field costs one pass.
 
+use super::off_plane::{OffPlane, PlaneBasis};
 use crate::geom::Point;
-use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 /// Strength of the field: its variance over that of the noise.
 const STRENGTHS: [f64; 12] = [0.0625, 0.25, 1.0, 4.0, 16.0, 64.0, 256.0, 1024.0, 4096.0, 16384.0, 65536.0, 262_144.0];
@@ -25,13 +24,13 @@ const KINDS: [(Smoothness, f64); 3] =
     [(Smoothness::Half, 6.0), (Smoothness::ThreeHalves, 3.0), (Smoothness::FiveHalves, 3.0)];
 /// Degrees of freedom of the heavy-tailed likelihood.
 const TAILS: f64 = 4.0;
+/// A strength that has less weight than this among all is not thought of again.
+const IDLE: f64 = 0.005;
 /// Fewest members that a verdict rests on.
 pub const FEWEST: usize = 6;
-/// A spread below this share of the points' reach is none: points on one line have no plane through them.
-const FLAT: f64 = 1e-6;
 
 /// How smooth the field is (Matern's family).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Smoothness {
     /// Rough: exponential correlation.
     Half,
@@ -90,26 +89,36 @@ impl Estimate {
 }
 
 /// What is known of a field of heights before its neighbours are asked.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Field {
-    spacing: f64,
     /// Variance that the strengths are multiples of.
     reference: f64,
-    kinds: Vec<(Smoothness, f64)>,
-    strengths: Vec<f64>,
+    kinds: Vec<Kind>,
     noises: Vec<f64>,
     /// Logarithms of the weights, kind by kind, strength by strength, noise by noise.
     log_weights: Vec<f64>,
 }
 
-/// The answers of every combination.
-struct Answers {
-    /// Target minus estimate.
+/// A smoothness with its range, metres, and the strengths that come into question.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+struct Kind {
+    smoothness: Smoothness,
+    range: f64,
+    strengths: Vec<f64>,
+}
+
+/// What the neighbours of a place say of it and of themselves, combination by combination; knows nothing of weights.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// Height of the first member minus that of the others, metres, for every kind and strength.
     differences: Vec<f64>,
-    /// Variance of that, with the noise of the target as the combination has it.
+    /// Variance of that over the noise's, in the first member's own variance.
     variances: Vec<f64>,
-    /// Log likelihood of the others.
+    /// Log likelihood of the others, for every noise too.
     log_likelihoods: Vec<f64>,
+    /// The first member.
+    height: f64,
+    variance: f64,
 }
 
 impl Field {
@@ -117,11 +126,14 @@ impl Field {
     #[must_use]
     pub fn unknown(spacing: f64, variance: f64) -> Self {
         let count = KINDS.len() * STRENGTHS.len() * NOISES.len();
-        Self {
-            spacing,
-            reference: variance,
-            kinds: KINDS.to_vec(),
+        let kind = |(smoothness, spacings): (Smoothness, f64)| Kind {
+            smoothness,
+            range: spacings * spacing,
             strengths: STRENGTHS.to_vec(),
+        };
+        Self {
+            reference: variance,
+            kinds: KINDS.map(kind).to_vec(),
             noises: NOISES.to_vec(),
             log_weights: vec![-(count as f64).ln(); count],
         }
@@ -131,25 +143,28 @@ impl Field {
     #[must_use]
     pub fn known(smoothness: Smoothness, range: f64, variance: f64) -> Self {
         Self {
-            spacing: range,
             reference: variance,
-            kinds: vec![(smoothness, 1.0)],
-            strengths: vec![1.0],
+            kinds: vec![Kind { smoothness, range, strengths: vec![1.0] }],
             noises: vec![1.0],
             log_weights: vec![0.0],
         }
     }
 
-    /// The weights that many neighbourhoods speak for (empirical Bayes by expectation and maximisation); the first member
-    /// of each is left out.
+    /// The weights that many neighbourhoods speak for; the first member of each is left out.
     #[must_use]
     pub fn fit<'a>(self, neighbourhoods: impl IntoIterator<Item = &'a [Measured]>) -> Self {
-        let likelihoods: Vec<Vec<f64>> = neighbourhoods
+        let evidence: Vec<Evidence> = neighbourhoods.into_iter().filter_map(|block| self.evidence(block)).collect();
+        self.learned(&evidence)
+    }
+
+    /// The weights that the evidence of many neighbourhoods speaks for (empirical Bayes by expectation and maximisation).
+    #[must_use]
+    pub fn learned<'a>(self, evidence: impl IntoIterator<Item = &'a Evidence>) -> Self {
+        let likelihoods: Vec<Vec<f64>> = evidence
             .into_iter()
-            .filter_map(|block| self.answers(block))
-            .map(|answers| {
-                let most = answers.log_likelihoods.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-                answers.log_likelihoods.into_iter().map(|value| (value - most).exp()).collect()
+            .map(|evidence| {
+                let most = evidence.log_likelihoods.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+                evidence.log_likelihoods.iter().map(|value| (value - most).exp()).collect()
             })
             .collect();
         let count = self.log_weights.len();
@@ -166,15 +181,31 @@ impl Field {
                 weights = sum.into_iter().map(|s| s / total).collect();
             }
         }
-        Self { log_weights: weights.into_iter().map(f64::ln).collect(), ..self }
+        self.without_idle(&weights)
+    }
+
+    /// With these weights, and without the strengths that next to nothing spoke for: they would cost as much as the others.
+    fn without_idle(self, weights: &[f64]) -> Self {
+        let mut of_strength = weights.chunks_exact(self.noises.len());
+        let mut log_weights = Vec::with_capacity(weights.len());
+        let mut kinds = self.kinds;
+        for kind in &mut kinds {
+            kind.strengths.retain(|_| {
+                let weights = of_strength.next().unwrap_or_default();
+                let keep = weights.iter().sum::<f64>() > IDLE;
+                log_weights.extend(weights.iter().filter(|_| keep).map(|weight| weight.ln()));
+                keep
+            });
+        }
+        kinds.retain(|kind| !kind.strengths.is_empty());
+        Self { kinds, log_weights, ..self }
     }
 
     /// The height at the first member's place from the others; `None` with fewer than [`FEWEST`] others, or when they
     /// say nothing of it (all on one line, and it is not).
     #[must_use]
     pub fn without_first(&self, block: &[Measured]) -> Option<Estimate> {
-        let first = block.first()?;
-        self.answers(block).map(|answers| self.mean(&answers, first.height, first.variance))
+        self.evidence(block).map(|evidence| self.estimate(&evidence))
     }
 
     /// The height of the ground at a place from the heights around it; `None` as for [`Self::without_first`].
@@ -185,143 +216,76 @@ impl Field {
         self.without_first(&block)
     }
 
-    fn mean(&self, answers: &Answers, height: f64, variance: f64) -> Estimate {
-        let logs: Vec<f64> = answers.log_likelihoods.iter().zip(&self.log_weights).map(|(l, w)| l + w).collect();
+    /// The mean over all combinations by their weights.
+    #[must_use]
+    pub fn estimate(&self, evidence: &Evidence) -> Estimate {
+        let noises = self.noises.len();
+        let logs: Vec<f64> = evidence.log_likelihoods.iter().zip(&self.log_weights).map(|(l, w)| l + w).collect();
         let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let weights: Vec<f64> = logs.into_iter().map(|log| (log - most).exp()).collect();
         let total: f64 = weights.iter().sum();
-        let mean = |of: &dyn Fn(usize) -> f64| -> f64 {
-            weights.iter().enumerate().map(|(k, w)| w * of(k)).sum::<f64>() / total
+        let mean = |of: &dyn Fn(usize, f64) -> f64| -> f64 {
+            let of_strength = |(k, weights): (usize, &[f64])| -> f64 {
+                weights.iter().zip(&self.noises).map(|(weight, noise)| weight * of(k, *noise)).sum()
+            };
+            weights.chunks_exact(noises).enumerate().map(of_strength).sum::<f64>() / total
         };
-        let difference = mean(&|k| answers.differences[k]);
-        let noise = mean(&|k| self.noises[k % self.noises.len()]);
-        let spread = mean(&|k| answers.variances[k] + (answers.differences[k] - difference).powi(2));
-        Estimate { height: height - difference, standard_error: (spread - noise * variance).max(0.0).sqrt(), noise }
+        let difference = mean(&|k, _| evidence.differences[k]);
+        let noise = mean(&|_, noise| noise);
+        let spread = mean(&|k, noise| {
+            noise * evidence.variance * evidence.variances[k] + (evidence.differences[k] - difference).powi(2)
+        });
+        let standard_error = (spread - noise * evidence.variance).max(0.0).sqrt();
+        Estimate { height: evidence.height - difference, standard_error, noise }
     }
 
-    fn answers(&self, block: &[Measured]) -> Option<Answers> {
-        if block.len() <= FEWEST {
-            return None;
-        }
-        let size = block.len();
+    /// What the members say of the first one's place and of each other; `None` as for [`Self::without_first`].
+    #[must_use]
+    pub fn evidence(&self, block: &[Measured]) -> Option<Evidence> {
+        let first = block.first().filter(|_| block.len() > FEWEST)?;
         // All in units of each member's own sigma, so that the noise is the same for all.
         let sigma: Vec<f64> = block.iter().map(|m| m.variance.sqrt()).collect();
         let heights: Vec<f64> = block[1..].iter().map(|m| m.height).collect();
         let middle = super::median(&heights)?;
-        let y = DVector::from_fn(size, |i, _| (block[i].height - middle) / sigma[i]);
-        let basis = plane_basis(block, &sigma);
+        let heights: Vec<f64> = block.iter().zip(&sigma).map(|(m, s)| (m.height - middle) / s).collect();
+        let distances: Vec<f64> =
+            (0..block.len()).flat_map(|i| (0..i).map(move |j| block[i].place.distance(block[j].place))).collect();
+        let reach = distances.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        let step = |m: &Measured| m.place - first.place;
+        let planes = block.iter().zip(&sigma).map(|(m, s)| [1.0, step(m).x / reach, step(m).y / reach].map(|v| v / s));
+        let basis = PlaneBasis::new(planes.collect());
         let count = self.log_weights.len();
-        let mut answers = Answers {
-            differences: Vec::with_capacity(count),
-            variances: Vec::with_capacity(count),
+        let mut evidence = Evidence {
+            differences: Vec::with_capacity(count / self.noises.len()),
+            variances: Vec::with_capacity(count / self.noises.len()),
             log_likelihoods: Vec::with_capacity(count),
+            height: first.height,
+            variance: first.variance,
         };
-        for &(smoothness, ranges) in &self.kinds {
-            let range = ranges * self.spacing;
-            let correlation = DMatrix::from_fn(size, size, |i, j| {
-                let distance = block[i].place.distance(block[j].place);
-                smoothness.correlation(distance / range) * self.reference / (sigma[i] * sigma[j])
+        for kind in &self.kinds {
+            let per_range = 1.0 / kind.range;
+            let mut distances = distances.iter();
+            let correlation = OffPlane::of(&basis, |i, j| {
+                let correlation = if i == j {
+                    1.0
+                } else {
+                    distances.next().map_or(1.0, |distance| kind.smoothness.correlation(distance * per_range))
+                };
+                correlation * self.reference / (sigma[i] * sigma[j])
             });
-            let (values, vectors) = off_the_plane(correlation, &basis);
-            let along: Vec<f64> = vectors.iter().map(|v| v.dot(&y)).collect();
-            for &strength in &self.strengths {
-                self.one_strength(strength, &values, &vectors, &along, &sigma, &mut answers)?;
+            let parts = correlation.parts_of(&heights);
+            for &strength in &kind.strengths {
+                let left_out = correlation.left_out(strength, &parts)?;
+                evidence.differences.push(left_out.difference * sigma[0]);
+                evidence.variances.push(left_out.variance);
+                for &noise in &self.noises {
+                    let scale = noise * (TAILS - 2.0);
+                    let log = left_out.log_volume - left_out.squares.len() as f64 * (scale / TAILS).ln();
+                    let tails: f64 = left_out.squares.iter().map(|square| 1.0 + (square / scale).min(1e11)).product();
+                    evidence.log_likelihoods.push(0.5 * log - 0.5 * (TAILS + 1.0) * tails.ln());
+                }
             }
         }
-        Some(answers)
+        Some(evidence)
     }
-
-    /// The first member and the likelihood of the others at one strength of the field, for every noise.
-    fn one_strength(
-        &self,
-        strength: f64,
-        values: &[f64],
-        vectors: &[DVector<f64>],
-        along: &[f64],
-        sigma: &[f64],
-        answers: &mut Answers,
-    ) -> Option<()> {
-        let size = sigma.len();
-        // The inverse covariance off the plane: its diagonal, its first column, and its product with the heights.
-        let (mut diagonal, mut column, mut product) = (vec![0.0; size], vec![0.0; size], vec![0.0; size]);
-        for ((value, vector), along) in values.iter().zip(vectors).zip(along) {
-            let weight = 1.0 / (strength * value + 1.0);
-            let (first, height) = (weight * vector[0], weight * along);
-            for (i, &part) in vector.iter().enumerate() {
-                diagonal[i] += weight * part * part;
-                column[i] += first * part;
-                product[i] += height * part;
-            }
-        }
-        if diagonal[0] < 1e-12 {
-            return None;
-        }
-        let difference = product[0] / diagonal[0];
-        // The others without the first: one row less of the inverse. Products of all, so that logarithms are few.
-        let (mut volume, mut squares) = (1.0_f64, Vec::with_capacity(size - 1));
-        for i in 1..size {
-            let own = diagonal[i] - column[i] * column[i] / diagonal[0];
-            if own < 1e-12 {
-                // A member that alone holds the plane up: it predicts itself and says nothing.
-                continue;
-            }
-            let residual = product[i] - column[i] * difference;
-            volume *= own;
-            squares.push(residual * residual / own);
-        }
-        let scale = (TAILS - 2.0) / TAILS;
-        for &noise in &self.noises {
-            let tails: f64 = squares.iter().map(|square| 1.0 + (square / (noise * scale * TAILS)).min(1e11)).product();
-            let spread = squares.len() as f64 * (noise * scale).ln();
-            answers.log_likelihoods.push(0.5 * (volume.ln() - spread) - 0.5 * (TAILS + 1.0) * tails.ln());
-            answers.differences.push(difference * sigma[0]);
-            answers.variances.push(noise * sigma[0] * sigma[0] / diagonal[0]);
-        }
-        Some(())
-    }
-}
-
-/// An orthonormal basis of the planes over the places: level, and tilted two ways as far as the places spread.
-fn plane_basis(block: &[Measured], sigma: &[f64]) -> Vec<DVector<f64>> {
-    let origin = block[0].place;
-    let reach = block.iter().map(|m| m.place.distance(origin)).fold(0.0, f64::max).max(f64::MIN_POSITIVE);
-    let column = |of: &dyn Fn(&Measured) -> f64| {
-        DVector::from_iterator(block.len(), block.iter().zip(sigma).map(|(m, s)| of(m) / s))
-    };
-    let columns =
-        [column(&|_| 1.0), column(&|m| (m.place.x - origin.x) / reach), column(&|m| (m.place.y - origin.y) / reach)];
-    let scale = columns[0].norm();
-    let mut basis: Vec<DVector<f64>> = Vec::new();
-    for mut column in columns {
-        // Twice is enough (Kahan).
-        for _ in 0..2 {
-            for known in &basis {
-                let part = known.dot(&column);
-                column.axpy(-part, known, 1.0);
-            }
-        }
-        let left = column.norm();
-        if left > FLAT * scale {
-            basis.push(column / left);
-        }
-    }
-    basis
-}
-
-/// Eigenvalues and vectors of the correlation off the planes.
-fn off_the_plane(mut correlation: DMatrix<f64>, basis: &[DVector<f64>]) -> (Vec<f64>, Vec<DVector<f64>>) {
-    for known in basis {
-        let product = &correlation * known;
-        let middle = known.dot(&product);
-        // (I - qq') C (I - qq'), and q itself is given the eigenvalue -1, which no correlation has.
-        correlation.ger(-1.0, known, &product, 1.0);
-        correlation.ger(-1.0, &product, known, 1.0);
-        correlation.ger(middle, known, known, 1.0);
-    }
-    for known in basis {
-        correlation.ger(-1.0, known, known, 1.0);
-    }
-    let eigen = SymmetricEigen::new(correlation);
-    let of_field = (0..eigen.eigenvalues.len()).filter(|&k| eigen.eigenvalues[k] > -0.5);
-    of_field.map(|k| (eigen.eigenvalues[k].max(0.0), eigen.eigenvectors.column(k).into_owned())).unzip()
 }

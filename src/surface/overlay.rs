@@ -12,6 +12,7 @@ use super::convex::{Convex, MOST, moved};
 use super::prism::{Parts, part};
 use super::tin::gradient;
 use crate::geom::{Bounds, CompensatedSum, Point, Point3, Polygon, Vector, area_of_ring};
+use crate::notes::in_blocks;
 
 /// Where two faces differ by less than this everywhere in a cell they count as the same face in the areas, metres.
 const SAME_FACE: f64 = 1e-6;
@@ -50,6 +51,7 @@ pub fn cut_and_fill(from: &Tin, to: &Tin, within: Option<&Polygon>) -> CutFill {
     let other = Faces::new(to);
     let sums = in_blocks(
         from.triangles().len(),
+        BLOCK,
         || Near { stamps: vec![usize::MAX; to.triangles().len()], faces: Vec::new() },
         |near, block| {
             let mut sums = Sums::default();
@@ -269,36 +271,6 @@ impl Tally {
             }
         }
     }
-}
-
-/// Runs work over blocks of indices on the machine's cores, each core with its own scratch space; results in the order
-/// of the blocks.
-fn in_blocks<S, T: Send>(
-    count: usize,
-    scratch: impl Fn() -> S + Sync,
-    work: impl Fn(&mut S, std::ops::Range<usize>) -> T + Sync,
-) -> Vec<T> {
-    let blocks: Vec<_> = (0..count).step_by(BLOCK).map(|start| start..(start + BLOCK).min(count)).collect();
-    let next = std::sync::atomic::AtomicUsize::new(0);
-    let run = || {
-        let (mut own, mut done) = (scratch(), Vec::new());
-        loop {
-            let index = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-            let Some(block) = blocks.get(index) else { return done };
-            done.push((index, work(&mut own, block.clone())));
-        }
-    };
-    if blocks.len() <= 1 {
-        return run().into_iter().map(|(_, result)| result).collect();
-    }
-    let mut results: Vec<(usize, T)> = std::thread::scope(|scope| {
-        let threads = std::thread::available_parallelism().map_or(1, usize::from).min(blocks.len());
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(run)).collect();
-        let joined = workers.into_iter().map(|worker| worker.join().unwrap_or_else(|p| std::panic::resume_unwind(p)));
-        joined.flatten().collect()
-    });
-    results.sort_by_key(|(index, _)| *index);
-    results.into_iter().map(|(_, result)| result).collect()
 }
 
 #[cfg(test)]

@@ -8,7 +8,7 @@ use super::candidate::{Candidate, name_of};
 use super::surroundings::Surroundings;
 use super::{CheckShot, Fix, list_some};
 use crate::geom::Point;
-use crate::notes::{Note, Place};
+use crate::notes::{Note, Place, each};
 use crate::stats::{mad, mean, median};
 
 /// Fewest places that speak for an offset.
@@ -34,16 +34,14 @@ pub(super) struct Offset {
 }
 
 /// The offset of every file against each before it where they overlap.
-pub(super) fn offsets(all: &[Candidate], files: usize, surroundings: &Surroundings<'_>) -> Vec<Offset> {
+pub(super) fn offsets(all: &[Candidate], files: usize, surroundings: &Surroundings) -> Vec<Offset> {
     let mut found = Vec::new();
     for file in 0..u32::try_from(files).unwrap_or(u32::MAX) {
         for before in 0..file {
             let used: Vec<bool> = all.iter().map(|c| c.shot.file == before).collect();
-            let differences: Vec<f64> = surroundings
-                .on_open_ground()
-                .filter(|&i| all[i].shot.file == file)
-                .filter_map(|i| among(i, all, &used, surroundings))
-                .collect();
+            let own: Vec<usize> = surroundings.on_open_ground().filter(|&i| all[i].shot.file == file).collect();
+            let differences = each(own.len(), |k| among(own[k], all, &used, surroundings));
+            let differences: Vec<f64> = differences.into_iter().flatten().collect();
             if let (Some(up), Some(spread), true) =
                 (median(&differences), mad(&differences), differences.len() >= FEWEST)
             {
@@ -58,11 +56,11 @@ pub(super) fn offsets(all: &[Candidate], files: usize, surroundings: &Surroundin
 }
 
 /// A shot's height minus what the other file says; `None` unless that file stands all round it and near.
-fn among(i: usize, all: &[Candidate], used: &[bool], surroundings: &Surroundings<'_>) -> Option<f64> {
+fn among(i: usize, all: &[Candidate], used: &[bool], surroundings: &Surroundings) -> Option<f64> {
     let near = surroundings.nearest_used(i, used);
     let here = all[i].shot.place;
     let steps: Vec<Point> = near.iter().map(|&j| all[j].shot.place - here).map(|s| Point::new(s.x, s.y)).collect();
-    let close = steps.iter().filter(|s| s.x.hypot(s.y) < 3.0 * surroundings.spacing).count() > 2;
+    let close = steps.iter().filter(|s| s.x.hypot(s.y) < 3.0 * surroundings.spacing()).count() > 2;
     let mut bearings: Vec<f64> = steps.iter().map(|s| s.y.atan2(s.x)).collect();
     bearings.sort_by(f64::total_cmp);
     let gap = bearings.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max);

@@ -9,21 +9,37 @@ use super::leave_out::{self, LeftOut, leave_out};
 use super::neighbours::{Doubtful, gross};
 use super::surroundings::Surroundings;
 use super::{
-    AmongNeighbours, PointFile, Role, Scatter, SetAside, Settings, Survey, SurveyError, between_files, gate, list_some,
-    marks, repeats, sigma, strings,
+    AmongNeighbours, PointFile, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files, gate,
+    list_some, marks, repeats, sigma, strings,
 };
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
-use crate::notes::{Note, Noted, Place};
+use crate::notes::{Note, Noted, Place, Reporter, Silent};
 use crate::stats::{mad, median};
 use std::collections::BTreeMap;
+
+/// The stage whose progress is told.
+const STAGE: &str = "survey";
 
 /// Checks point files and joins them to one survey in the frame. The notes of the files come first.
 ///
 /// # Errors
 /// [`SurveyError`] when a file contradicts the frame, or when nothing is left to use.
 pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
-    let noted = judge(files, settings, frame)?;
+    check_told(files, settings, frame, &Silent)
+}
+
+/// As [`check`], telling how far it is and stopping when that is wanted.
+///
+/// # Errors
+/// As [`check`], and [`SurveyError::Cancelled`].
+pub fn check_told(
+    files: &[PointFile],
+    settings: &Settings,
+    frame: &SiteFrame,
+    reporter: &dyn Reporter,
+) -> Result<Noted<Survey>, SurveyError> {
+    let noted = judge(files, settings, frame, reporter)?;
     let survey = &noted.value;
     if survey.shots.is_empty() {
         let reasons = survey.figures().set_aside_by_reason;
@@ -34,7 +50,12 @@ pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Res
 }
 
 /// As [`check`], but a survey with every shot set aside is a result too.
-pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
+pub(super) fn judge(
+    files: &[PointFile],
+    settings: &Settings,
+    frame: &SiteFrame,
+    reporter: &dyn Reporter,
+) -> Result<Noted<Survey>, SurveyError> {
     let names: Vec<String> = files.iter().map(|file| file.name.clone()).collect();
     let mut notes: Vec<Note> = files.iter().flat_map(|file| file.notes.iter().cloned()).collect();
     let mut all = candidates(files, settings, frame, &mut notes)?;
@@ -47,10 +68,14 @@ pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame)
     let repeats = repeats::repeats(&mut all, &names, settings, &mut notes);
     let lines = strings::lines(&all, Role::Breakline);
     let variances = sigma::variances(&all, settings);
-    let surroundings = Surroundings::new(&all, &lines, &variances);
+    let standing: Vec<Option<&Shot>> = all.iter().map(|c| c.stands().then_some(&c.shot)).collect();
+    let mut surroundings = Surroundings::new(&standing, &lines, &variances, None);
+    surroundings.learn((reporter, STAGE))?;
     let offsets = between_files::offsets(&all, names.len(), &surroundings);
     between_files::tell_offsets(&offsets, &names, &mut notes);
-    let left_out = leave_out(&all, &surroundings, &variances);
+    let keep: Vec<bool> = all.iter().map(|c| c.keep).collect();
+    let left_out = leave_out(&surroundings, &keep, reporter)?;
+    let learned = surroundings.learned().clone();
     tell_signatures(&left_out, &all, &names, &mut notes);
     let scatter = scatter(&left_out, &all, &variances, settings, &mut notes);
     let among = set_aside_by_neighbours(&mut all, &left_out);
@@ -60,7 +85,8 @@ pub(super) fn judge(files: &[PointFile], settings: &Settings, frame: &SiteFrame)
     let lines = breaklines(&all, &names, &mut notes);
     let boundary = boundary(&all, &names, &mut notes);
 
-    let mut survey = Survey { files: names, checks, repeats, scatter, ..Survey::empty(frame.clone()) };
+    let mut survey =
+        Survey { files: names, checks, repeats, scatter, learned: Some(learned), ..Survey::empty(frame.clone()) };
     let mut kept_index = vec![None; all.len()];
     for (i, candidate) in all.into_iter().enumerate() {
         let Candidate { shot, against, .. } = candidate;
@@ -160,7 +186,11 @@ fn set_aside_by_neighbours(all: &mut [Candidate], found: &LeftOut) -> BTreeMap<u
             all[step.index].set_aside("off its neighbours", value);
         }
     }
-    found.steps.iter().map(|step| (step.index, AmongNeighbours { off: step.off, sigma: step.sigma })).collect()
+    found
+        .steps
+        .iter()
+        .map(|step| (step.index, AmongNeighbours { off: step.off, sigma: step.sigma, ground: step.ground }))
+        .collect()
 }
 
 /// Tells what stands off its neighbours and is used all the same: by much, or in a run of its own kind.

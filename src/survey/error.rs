@@ -1,11 +1,14 @@
 //! Why a survey cannot be used, or a shot not found.
 
-use crate::notes::Place;
+use crate::notes::{Cancelled, Place};
 
 /// Why a survey cannot be used.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum SurveyError {
+    /// The user wants the work to stop.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
     /// There is nothing to check.
     #[error("no point file holds a shot: {files}")]
     NoShots {
@@ -176,6 +179,7 @@ impl SurveyError {
     #[must_use]
     pub const fn code(&self) -> &'static str {
         match self {
+            Self::Cancelled(_) => "interrupted",
             Self::NoShots { .. } => "survey::no-shots",
             Self::NothingKept { .. } => "survey::nothing-kept",
             Self::Degrees { .. } => "survey::degrees",

@@ -11,8 +11,8 @@
 //!
 //! The limits are common practice, no source, and set by trials on real ground (docs/accuracy.md holds the rates).
 
-use super::candidate::Candidate;
 use super::surroundings::{Part, Surroundings};
+use crate::notes::{Cancelled, Reporter, each};
 use crate::stats::normal_quantile;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,24 +24,32 @@ pub(super) const ASIDE: f64 = 4.0;
 const TRY: f64 = 2.7;
 /// Standard deviations that the worse of a pair must be off without the other; the other must be off too.
 const PAIR: f64 = 4.5;
-/// From which a shot may be one of a pair.
+/// From which a shot may be one of a pair, and what both must be off together, when it is the same way: then each pulls
+/// what is said of the other after itself.
 const HALF_OF_A_PAIR: f64 = 1.2;
+const PAIR_SUM: f64 = 3.0;
 /// Neighbours that a pair is looked for among, and that local roughness is told from.
 const NEXT: usize = 8;
 const ROUGHNESS_FROM: usize = 10;
 /// What a neighbour's squared step counts for at most when local roughness is told.
 const MOST: f64 = 16.0;
+/// The farthest of these do not count, for they may be blunders themselves.
+const FARTHEST: usize = 1;
+/// The nearest neighbours of a blunder, whose own steps it spoils.
+const ASTRAY: usize = 4;
+/// Share of the shots that may be blunders when it is told how wide steps usually are.
+const SUSPECTS: f64 = 0.015;
 /// A step this many spacings away belongs to a run; so many more make one.
 const RUN_REACH: f64 = 2.5;
 const RUN: usize = 2;
 /// What the widening that a survey's own steps show is multiplied with: its outermost steps are few, and may be missing.
-const MARGIN: f64 = 1.1;
+const MARGIN: f64 = 1.35;
 /// Widening that is thought right before the survey is seen, and how many shots that counts for.
 const WIDENING: (f64, f64) = (1.1, 100.0);
 
-/// A shot among its neighbours.
+/// How a shot leans from its neighbours.
 #[derive(Debug, Clone)]
-struct Standing {
+struct Lean {
     /// Its height minus the neighbours' estimate, metres.
     off: f64,
     /// Standard deviation of that, before widening.
@@ -61,6 +69,8 @@ pub(super) struct Step {
     pub(super) sigma: f64,
     /// Variance of the ground's estimate over that of the shot's noise.
     pub(super) unsure: f64,
+    /// Standard error of the ground's estimate, metres.
+    pub(super) ground: f64,
 }
 
 /// What leaving out found.
@@ -79,83 +89,98 @@ pub(super) struct LeftOut {
 }
 
 /// Judges every ground shot by its neighbours. Those to keep in any case vote and are never off.
-pub(super) fn leave_out(all: &[Candidate], surroundings: &Surroundings<'_>, variances: &[f64]) -> LeftOut {
+pub(super) fn leave_out(
+    surroundings: &Surroundings,
+    keep: &[bool],
+    reporter: &dyn Reporter,
+) -> Result<LeftOut, Cancelled> {
     let mut trial = Trial {
-        all,
-        parts: surroundings.judged().collect(),
-        used: vec![true; all.len()],
-        standings: BTreeMap::new(),
-        widening: [WIDENING.0; 2],
-        variances,
         surroundings,
+        keep,
+        used: vec![true; keep.len()],
+        leans: vec![None; keep.len()],
+        widening: [WIDENING.0; 2],
+        reporter,
     };
-    let every: Vec<usize> = trial.parts.keys().copied().collect();
+    let every: Vec<usize> = surroundings.judged().map(|(i, _)| i).collect();
     trial.judge(&every);
     // Widening from all, blunders among them; then twice from what is left.
     for _ in 0..3 {
         trial.widen();
-        trial.singles();
+        trial.singles()?;
     }
-    trial.pairs();
+    trial.pairs()?;
     trial.put_back();
-    trial.found()
+    Ok(trial.found())
 }
 
 struct Trial<'a> {
-    all: &'a [Candidate],
-    surroundings: &'a Surroundings<'a>,
-    variances: &'a [f64],
-    parts: BTreeMap<usize, Part>,
+    surroundings: &'a Surroundings,
+    keep: &'a [bool],
     used: Vec<bool>,
-    standings: BTreeMap<usize, Standing>,
+    leans: Vec<Option<Lean>>,
     /// Of the ground and of lines.
     widening: [f64; 2],
+    reporter: &'a dyn Reporter,
 }
 
 impl Trial<'_> {
-    fn standing(&self, i: usize, used: &[bool]) -> Option<Standing> {
+    fn lean(&self, i: usize, used: &[bool]) -> Option<Lean> {
         let (estimate, near) = self.surroundings.estimate(i, used)?;
-        Some(Standing {
-            off: self.all[i].shot.elevation - estimate.height,
-            sigma: estimate.deviation_of(self.variances[i]),
-            unsure: estimate.standard_error.powi(2) / (estimate.noise * self.variances[i]),
+        let shot = self.surroundings.shot(i);
+        Some(Lean {
+            off: shot.height - estimate.height,
+            sigma: estimate.deviation_of(shot.variance),
+            unsure: estimate.standard_error.powi(2) / (estimate.noise * shot.variance),
             near,
         })
     }
 
     fn judge(&mut self, indices: &[usize]) {
-        for &i in indices {
-            match self.standing(i, &self.used) {
-                Some(standing) => self.standings.insert(i, standing),
-                None => self.standings.remove(&i),
-            };
-        }
+        let leans = each(indices.len(), |k| self.lean(indices[k], &self.used));
+        indices.iter().zip(leans).for_each(|(&i, lean)| self.leans[i] = lean);
+    }
+
+    /// Those that could be judged, in file order.
+    fn judged(&self) -> impl Iterator<Item = (usize, &Lean)> {
+        self.leans.iter().enumerate().filter_map(|(i, lean)| Some((i, lean.as_ref()?)))
+    }
+
+    fn out(&self) -> Vec<usize> {
+        (0..self.used.len()).filter(|&i| !self.used[i]).collect()
     }
 
     fn wide(&self, i: usize) -> f64 {
-        self.widening[usize::from(self.parts.get(&i) != Some(&Part::Ground))]
+        self.widening[self.kind(i)]
+    }
+
+    fn kind(&self, i: usize) -> usize {
+        usize::from(self.surroundings.part(i) != Some(Part::Ground))
     }
 
     /// Signed step in widened standard deviations; nothing for a shot that cannot be judged.
-    fn step_of(&self, i: usize, standing: &Standing) -> f64 {
-        standing.off / (standing.sigma * self.wide(i))
+    fn step_of(&self, i: usize, lean: &Lean) -> f64 {
+        lean.off / (lean.sigma * self.wide(i))
     }
 
     fn step(&self, i: usize) -> f64 {
-        self.standings.get(&i).map_or(0.0, |standing| self.step_of(i, standing))
+        self.leans[i].as_ref().map_or(0.0, |lean| self.step_of(i, lean))
     }
 
     /// Widens until the outer steps are as far out as normal ones; more where they are farther out than the inner ones
     /// would have them.
     fn widen(&mut self) {
         for kind in 0..2 {
-            let raw: Vec<f64> = self
-                .standings
-                .iter()
-                .filter(|(i, _)| self.used[**i] && usize::from(self.parts[i] != Part::Ground) == kind)
-                .map(|(_, standing)| (standing.off / standing.sigma).abs())
-                .collect();
-            self.widening[kind] = widening(raw);
+            let raw = |lean: &Lean| (lean.off / lean.sigma).abs();
+            let mut of_kind: Vec<(usize, &Lean)> =
+                self.judged().filter(|&(i, _)| self.used[i] && self.kind(i) == kind).collect();
+            of_kind.sort_by(|a, b| raw(b.1).total_cmp(&raw(a.1)).then(a.0.cmp(&b.0)));
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the shots")]
+            let suspects = (SUSPECTS * of_kind.len() as f64).ceil() as usize;
+            let suspected: BTreeSet<usize> = of_kind.iter().take(suspects).map(|(i, _)| *i).collect();
+            let led_astray = |lean: &Lean| lean.near.iter().take(ASTRAY).any(|j| suspected.contains(j));
+            let sound = of_kind.iter().skip(suspects).filter(|(_, lean)| !led_astray(lean));
+            self.widening[kind] = widening(sound.map(|(_, lean)| raw(lean)).collect());
         }
     }
 
@@ -164,87 +189,84 @@ impl Trial<'_> {
     fn roughness(near: &[usize], steps: impl Fn(usize) -> f64) -> f64 {
         let mut squares: Vec<f64> = near.iter().take(ROUGHNESS_FROM).map(|&j| steps(j).powi(2).min(MOST)).collect();
         squares.sort_by(f64::total_cmp);
-        squares.pop();
+        squares.truncate(squares.len().saturating_sub(FARTHEST));
         let usual = NEXT as f64;
         ((usual + squares.iter().sum::<f64>()) / (usual + squares.len() as f64)).max(1.0).sqrt()
     }
 
     /// Takes out one after the other what is off, each tried out with its neighbours judged again without it.
-    fn singles(&mut self) {
-        let mut excused: BTreeSet<usize> = BTreeSet::new();
+    fn singles(&mut self) -> Result<(), Cancelled> {
+        let mut excused = vec![false; self.used.len()];
         for round in 0..40 {
-            let open = |i: &usize| self.used[*i] && !excused.contains(i) && !self.all[*i].keep;
+            self.reporter.checkpoint()?;
+            let open = |i: usize| self.used[i] && !excused[i] && !self.keep[i];
             let worst: Vec<usize> = self
-                .standings
-                .keys()
-                .copied()
-                .filter(|i| open(i) && self.step(*i).abs() > TRY)
-                .filter(|&i| {
-                    let worse = |j: &usize| open(j) && self.step(*j).abs() > self.step(i).abs();
-                    !self.standings[&i].near.iter().take(NEXT).any(worse)
+                .judged()
+                .filter(|&(i, _)| open(i) && self.step(i).abs() > TRY)
+                .filter(|(i, lean)| {
+                    let worse = |j: usize| open(j) && self.step(j).abs() > self.step(*i).abs();
+                    !lean.near.iter().take(NEXT).any(|&j| worse(j))
                 })
+                .map(|(i, _)| i)
                 .collect();
             if worst.is_empty() {
                 break;
             }
             let mut without = self.used.clone();
             worst.iter().for_each(|&i| without[i] = false);
-            let mut gone = Vec::new();
-            for &i in &worst {
-                if self.off_without(i, &without) {
-                    gone.push(i);
-                } else {
-                    excused.insert(i);
-                }
+            let off = each(worst.len(), |k| self.off_without(worst[k], &without));
+            let (gone, fit): (Vec<_>, Vec<_>) = worst.into_iter().zip(off).partition(|(_, off)| *off);
+            fit.into_iter().for_each(|(i, _)| excused[i] = true);
+            let touched = self.take_out(&gone.into_iter().map(|(i, _)| i).collect::<Vec<_>>());
+            if round < 8 {
+                touched.into_iter().for_each(|i| excused[i] = false);
             }
-            self.take_out(&gone, round < 8, &mut excused);
         }
+        Ok(())
     }
 
     /// True when a shot is off while those in question are out, by its neighbours' own roughness then.
     fn off_without(&self, i: usize, used: &[bool]) -> bool {
-        let Some(alone) = self.standing(i, used) else { return false };
-        let again: BTreeMap<usize, f64> = alone
-            .near
-            .iter()
-            .take(ROUGHNESS_FROM)
-            .map(|&j| (j, self.standing(j, used).map_or(0.0, |standing| self.step_of(j, &standing))))
-            .collect();
-        self.step_of(i, &alone).abs() > LIMIT * Self::roughness(&alone.near, |j| again.get(&j).copied().unwrap_or(0.0))
+        let Some(alone) = self.lean(i, used) else { return false };
+        let again = |j: usize| self.lean(j, used).map_or(0.0, |lean| self.step_of(j, &lean));
+        self.step_of(i, &alone).abs() > LIMIT * Self::roughness(&alone.near, again)
     }
 
-    fn take_out(&mut self, gone: &[usize], ask_again: bool, excused: &mut BTreeSet<usize>) {
-        gone.iter().for_each(|&i| self.used[i] = false);
-        let touched: Vec<usize> = self
-            .standings
-            .iter()
-            .filter(|(i, standing)| gone.contains(i) || standing.near.iter().any(|j| gone.contains(j)))
-            .map(|(&i, _)| i)
-            .collect();
-        if ask_again {
-            touched.iter().for_each(|i| {
-                excused.remove(i);
-            });
-        }
+    /// Takes shots out of use and judges again those that they stood near; gives these.
+    fn take_out(&mut self, gone: &[usize]) -> Vec<usize> {
+        let mut is_gone = vec![false; self.used.len()];
+        gone.iter().for_each(|&i| (self.used[i], is_gone[i]) = (false, true));
+        let near = |lean: &Lean| lean.near.iter().any(|&j| is_gone[j]);
+        let touched: Vec<usize> = self.judged().filter(|&(i, lean)| is_gone[i] || near(lean)).map(|(i, _)| i).collect();
         self.judge(&touched);
+        touched
     }
 
     /// Two that lean on each other: both off when both are out.
-    fn pairs(&mut self) {
+    fn pairs(&mut self) -> Result<(), Cancelled> {
         for _ in 0..4 {
-            let half = |i: usize| self.used[i] && !self.all[i].keep && self.step(i).abs() > HALF_OF_A_PAIR;
-            let next = |i: usize| self.standings.get(&i).map_or(&[][..], |s| &s.near[..s.near.len().min(NEXT)]);
-            let mut found: Vec<(f64, [usize; 2])> = Vec::new();
-            for &i in self.standings.keys().filter(|i| half(**i)) {
-                for &j in next(i).iter().filter(|&&j| half(j) && (i < j || !next(j).contains(&i))) {
-                    let mut without = self.used.clone();
-                    (without[i], without[j]) = (false, false);
-                    let steps = [i, j].map(|k| self.standing(k, &without).map_or(0.0, |s| self.step_of(k, &s).abs()));
-                    if steps[0].min(steps[1]) > LIMIT && steps[0].max(steps[1]) > PAIR {
-                        found.push((steps[0] + steps[1], [i, j]));
-                    }
-                }
+            self.reporter.checkpoint()?;
+            let half = |i: usize| self.used[i] && !self.keep[i] && self.step(i).abs() > HALF_OF_A_PAIR;
+            let next = |lean: &Lean| lean.near.iter().copied().take(NEXT).collect::<Vec<usize>>();
+            let mut asked: Vec<[usize; 2]> = Vec::new();
+            for (i, lean) in self.judged().filter(|&(i, _)| half(i)) {
+                let beside = |j: usize| self.leans[j].as_ref().is_some_and(|lean| next(lean).contains(&i));
+                let together = |j: usize| {
+                    let (own, other) = (self.step(i), self.step(j));
+                    own.abs() + other.abs() > if own * other > 0.0 { PAIR_SUM } else { PAIR }
+                };
+                let partners = next(lean).into_iter().filter(|&j| half(j) && together(j) && (i < j || !beside(j)));
+                asked.extend(partners.map(|j| [i, j]));
             }
+            let worth = each(asked.len(), |k| {
+                let mut without = self.used.clone();
+                asked[k].iter().for_each(|&i| without[i] = false);
+                let steps = asked[k].map(|i| self.lean(i, &without).map_or(0.0, |lean| self.step_of(i, &lean).abs()));
+                let off = steps[0].min(steps[1]) > LIMIT && steps[0].max(steps[1]) > PAIR;
+                off.then_some(steps[0] + steps[1])
+            });
+            let mut found: Vec<(f64, [usize; 2])> =
+                worth.into_iter().zip(asked).filter_map(|(worth, pair)| Some((worth?, pair))).collect();
             found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
             let mut gone: Vec<usize> = Vec::new();
             for (_, pair) in found {
@@ -255,26 +277,24 @@ impl Trial<'_> {
             if gone.is_empty() {
                 break;
             }
-            self.take_out(&gone, false, &mut BTreeSet::new());
-            self.singles();
+            self.take_out(&gone);
+            self.singles()?;
         }
+        Ok(())
     }
 
     /// Puts back what its neighbours, as they now are, agree with.
     fn put_back(&mut self) {
         for _ in 0..5 {
-            let out: Vec<usize> = self.parts.keys().copied().filter(|&i| !self.used[i]).collect();
-            let near: BTreeSet<usize> = out
-                .iter()
-                .flat_map(|i| self.standings.get(i).into_iter().flat_map(|s| s.near.iter().take(ROUGHNESS_FROM)))
-                .chain(&out)
-                .copied()
-                .collect();
+            let out = self.out();
+            let beside = |i: &usize| self.leans[*i].iter().flat_map(|lean| lean.near.iter().take(ROUGHNESS_FROM));
+            let near: BTreeSet<usize> = out.iter().flat_map(beside).chain(&out).copied().collect();
             self.judge(&near.into_iter().collect::<Vec<_>>());
             let back: Vec<usize> = out
                 .into_iter()
                 .filter(|&i| {
-                    let rough = self.standings.get(&i).map_or(1.0, |s| Self::roughness(&s.near, |j| self.step(j)));
+                    let rough =
+                        self.leans[i].as_ref().map_or(1.0, |lean| Self::roughness(&lean.near, |j| self.step(j)));
                     self.step(i).abs() <= LIMIT * rough
                 })
                 .collect();
@@ -286,11 +306,11 @@ impl Trial<'_> {
     }
 
     fn found(mut self) -> LeftOut {
-        let out: Vec<usize> = self.parts.keys().copied().filter(|&i| !self.used[i]).collect();
+        let out = self.out();
+        let place = |i: usize| self.surroundings.shot(i).place;
         let in_a_run = |i: usize| {
             let beside = out.iter().filter(|&&j| {
-                let near =
-                    self.all[i].shot.place.distance(self.all[j].shot.place) < RUN_REACH * self.surroundings.spacing;
+                let near = place(i).distance(place(j)) < RUN_REACH * self.surroundings.spacing();
                 j != i && near && self.step(i) * self.step(j) > 0.0
             });
             beside.count() >= RUN
@@ -305,7 +325,7 @@ impl Trial<'_> {
         let (off, doubtful): (Vec<usize>, Vec<usize>) = off.into_iter().partition(|i| far.contains(i));
         // How shots stand among those that are kept: what is only doubtful is one of them. Its own step stays as found.
         let mut steps: BTreeMap<usize, Step> = self.steps().into_iter().map(|step| (step.index, step)).collect();
-        let kept: Vec<usize> = doubtful.iter().chain(&together).copied().collect();
+        let kept: BTreeSet<usize> = doubtful.iter().chain(&together).copied().collect();
         self.take_back(&kept);
         for step in self.steps().into_iter().filter(|step| !kept.contains(&step.index)) {
             steps.insert(step.index, step);
@@ -314,24 +334,30 @@ impl Trial<'_> {
     }
 
     fn steps(&self) -> Vec<Step> {
-        let step = |(&index, standing): (&usize, &Standing)| {
-            let sigma = standing.sigma * self.wide(index) * Self::roughness(&standing.near, |j| self.step(j));
-            Step { index, off: standing.off, sigma, unsure: standing.unsure }
+        let step = |(index, lean): (usize, &Lean)| {
+            let sigma = lean.sigma * self.wide(index) * Self::roughness(&lean.near, |j| self.step(j));
+            Step {
+                index,
+                off: lean.off,
+                sigma,
+                unsure: lean.unsure,
+                ground: sigma * (lean.unsure / (1.0 + lean.unsure)).sqrt(),
+            }
         };
-        self.standings.iter().map(step).collect()
+        self.judged().map(step).collect()
     }
 
     /// Uses shots again and judges those that they are near enough to.
-    fn take_back(&mut self, back: &[usize]) {
+    fn take_back(&mut self, back: &BTreeSet<usize>) {
+        if back.is_empty() {
+            return;
+        }
         back.iter().for_each(|&i| self.used[i] = true);
-        let near = |i: usize| {
-            let reach = |s: &Standing| {
-                s.near.iter().map(|&j| self.all[j].shot.place.distance(self.all[i].shot.place)).fold(0.0, f64::max)
-            };
-            let reach = self.standings.get(&i).map_or(0.0, reach);
-            back.iter().any(|&j| self.all[j].shot.place.distance(self.all[i].shot.place) < reach)
-        };
-        let touched: Vec<usize> = self.standings.keys().copied().filter(|&i| near(i)).collect();
+        let touched: Vec<usize> = self
+            .judged()
+            .filter(|(i, lean)| self.surroundings.whom(*i, &self.used) != lean.near)
+            .map(|(i, _)| i)
+            .collect();
         self.judge(&touched);
     }
 }

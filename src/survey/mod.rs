@@ -9,11 +9,11 @@ mod candidate;
 mod check;
 mod clock;
 mod error;
+mod field;
 mod figures;
 mod file;
 mod find;
 mod gate;
-mod hidden;
 mod leave_out;
 mod levels;
 mod look;
@@ -31,9 +31,10 @@ mod surroundings;
 
 pub use bring::{Bringing, Brought, FitAsked, FitReport, Fitting, HeightReport, InclinedPlane, PlanReport, bring};
 pub use candidate::middle;
-pub use check::check;
+pub use check::{check, check_told};
 pub use clock::{Moment, day_number};
 pub use error::SurveyError;
+pub use field::GroundField;
 pub use figures::SurveyFigures;
 pub use file::{Column, ColumnsFrom, Delimiter, Format, HeightsAre, PointFile, Position, Record};
 pub use levels::{

@@ -71,9 +71,9 @@ pub(super) fn spacing(places: &[Point], repeat: f64) -> f64 {
     median(&nearest).unwrap_or(0.0)
 }
 
-/// A shot's standing among its neighbours.
+/// A shot against the plane through its neighbours.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Standing {
+pub(super) struct AgainstPlane {
     /// Its height minus the neighbours' plane at its place, metres.
     pub(super) off: f64,
     /// Beyond it the shot is doubtful.
@@ -111,17 +111,17 @@ pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Sett
     let mut doubtful = Vec::new();
     let mut verdicts = Vec::new();
     for &i in &indices {
-        let Some(standing) = suspect(all, &near, lines, &walls, i, settings) else { continue };
-        let gross = settings.gross.in_metres().max(GROSS_BREAK * standing.nearest);
+        let Some(plane) = suspect(all, &near, lines, &walls, i, settings) else { continue };
+        let gross = settings.gross.in_metres().max(GROSS_BREAK * plane.nearest);
         // A break shot for itself alone stands where the ground breaks: only what no bank explains is told of it.
         let alone = all[i].shot.role == Role::Breakline && off_its_line(all, lines, i).is_none();
-        if alone && standing.off.abs() < LONE_BREAK * gross {
+        if alone && plane.off.abs() < LONE_BREAK * gross {
             continue;
         }
-        if standing.off.abs() > gross && !standing.company && !alone {
-            verdicts.push((i, format!("{:+.2} m, limit {gross:.2} m", standing.off)));
+        if plane.off.abs() > gross && !plane.company && !alone {
+            verdicts.push((i, format!("{:+.2} m, limit {gross:.2} m", plane.off)));
         } else {
-            doubtful.push(Doubtful { index: i, off: standing.off, company: standing.company });
+            doubtful.push(Doubtful { index: i, off: plane.off, company: plane.company });
         }
     }
     for (i, value) in verdicts {
@@ -130,7 +130,7 @@ pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Sett
     doubtful
 }
 
-/// The standing of a shot that is doubtful; `None` for one that fits.
+/// How a shot that is doubtful stands; `None` for one that fits.
 fn suspect(
     all: &[Candidate],
     near: &Near,
@@ -138,32 +138,32 @@ fn suspect(
     walls: &[[Point; 2]],
     i: usize,
     settings: &Settings,
-) -> Option<Standing> {
-    let first = around(all, near, i, &[], settings).filter(|around| !around.fits(settings))?.standing(settings);
+) -> Option<AgainstPlane> {
+    let first = around(all, near, i, &[], settings).filter(|around| !around.fits(settings))?.against_plane(settings);
     if let Some(off) = off_its_line(all, lines, i) {
         // On the edge of a bank the neighbours scatter by the bank's height; the line itself knows better, and the
         // neighbours need only agree.
         let agreed = first.off * off > 0.0 && first.off.abs() > 2.0 * first.scatter;
         let limit = (DOUBT * settings.gross.in_metres()).max(BREAK * first.nearest);
         let doubtful = agreed && first.off.abs().min(off.abs()) > limit;
-        return doubtful.then_some(Standing { off, company: false, ..first });
+        return doubtful.then_some(AgainstPlane { off, company: false, ..first });
     }
     if first.off.abs() <= first.limit {
         return None;
     }
     // Only a suspect is worth the search for breaklines between it and its neighbours.
-    standing(all, near, i, walls, settings).filter(|second| second.off.abs() > second.limit)
+    against_plane(all, near, i, walls, settings).filter(|second| second.off.abs() > second.limit)
 }
 
 /// How a shot stands among the neighbours that no wall hides; `None` with too few of them.
-pub(super) fn standing(
+pub(super) fn against_plane(
     all: &[Candidate],
     near: &Near,
     i: usize,
     walls: &[[Point; 2]],
     settings: &Settings,
-) -> Option<Standing> {
-    around(all, near, i, walls, settings).map(|around| around.standing(settings))
+) -> Option<AgainstPlane> {
+    around(all, near, i, walls, settings).map(|around| around.against_plane(settings))
 }
 
 /// The neighbours of a shot, seen from it: steps east, north and up, nearest first.
@@ -210,14 +210,14 @@ impl Around {
         self.points.iter().map(move |[x, y, z]| z - (plane[0] + plane[1] * x + plane[2] * y))
     }
 
-    fn standing(&self, settings: &Settings) -> Standing {
+    fn against_plane(&self, settings: &Settings) -> AgainstPlane {
         let plane = least_absolute_plane(&self.points);
         let residuals: Vec<f64> = self.residuals(plane).collect();
         let off = -plane[0];
         let scatter = mad(&residuals).unwrap_or(0.0);
         let limit = (DOUBT * settings.gross.in_metres()).max(SCATTERS * scatter).max(BREAK * self.nearest);
         let company = residuals.iter().take(NEIGHBOURS / 2).any(|residual| residual / off > 0.5);
-        Standing { off, limit, scatter, slope: plane[1].hypot(plane[2]), nearest: self.nearest, company }
+        AgainstPlane { off, limit, scatter, slope: plane[1].hypot(plane[2]), nearest: self.nearest, company }
     }
 }
 

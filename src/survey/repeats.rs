@@ -7,7 +7,7 @@
 //! of a cut may lie that near. 20 mm is survey-grade vertical sigma, quoted from the NGS single-base guidelines.
 
 use super::candidate::Candidate;
-use super::neighbours::{Near, standing};
+use super::neighbours::{Near, against_plane};
 use super::sigma::instrument;
 use super::{Role, Settings};
 use crate::notes::{Note, Place};
@@ -42,7 +42,7 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
                 continue;
             }
             found.pairs += 1;
-            let here = [i, j].map(|k| standing(all, &near, k, &[], settings));
+            let here = [i, j].map(|k| against_plane(all, &near, k, &[], settings));
             let slope = here[0].map_or(0.0, |s| s.slope);
             let sigma = |k: usize| instrument(&all[k].shot.quality, settings);
             let variance = sigma(i).powi(2) + sigma(j).powi(2) + 2.0 * settings.roughness.in_metres().powi(2);

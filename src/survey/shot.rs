@@ -211,6 +211,9 @@ pub struct AmongNeighbours {
     pub off: f64,
     /// Standard deviation of that difference, metres: the shot's noise and what the ground may do between shots.
     pub sigma: f64,
+    /// Standard error of the ground's height at the shot as the neighbours alone know it, metres.
+    #[serde(default)]
+    pub ground: f64,
 }
 
 impl AmongNeighbours {
@@ -310,6 +313,9 @@ pub struct Survey {
     pub doubtful: Vec<u32>,
     /// How the shots scatter.
     pub scatter: Scatter,
+    /// How the heights hang together, as all shots taught it; `None` when they were not judged. [`Survey::field`] asks it.
+    #[serde(default)]
+    pub(super) learned: Option<super::surroundings::Learned>,
     /// What places shot twice show.
     pub repeats: super::Repeats,
     /// Lines that are not, and why.
@@ -338,6 +344,7 @@ impl Survey {
             neighbours: Vec::new(),
             doubtful: Vec::new(),
             scatter: Scatter { widening: 1.0, roughness_m: None },
+            learned: None,
             repeats: super::Repeats { pairs: 0, disagree: 0, sigma_m: None },
             set_aside: Vec::new(),
             cloud: Vec::new(),

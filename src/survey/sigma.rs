@@ -15,9 +15,13 @@ pub(super) fn instrument(quality: &Quality, settings: &Settings) -> f64 {
     })
 }
 
-/// Variance of each shot as a height of the ground, square metres; above zero.
-pub(super) fn variances(all: &[Candidate], settings: &Settings) -> Vec<f64> {
-    let roughness = settings.roughness.in_metres();
+/// Variance of a shot as a height of the ground, square metres; above zero.
+pub(super) fn variance(quality: &Quality, settings: &Settings) -> f64 {
     // Heights are written to the millimetre.
-    all.iter().map(|c| instrument(&c.shot.quality, settings).hypot(roughness).max(1e-3).powi(2)).collect()
+    instrument(quality, settings).hypot(settings.roughness.in_metres()).max(1e-3).powi(2)
+}
+
+/// The same of each.
+pub(super) fn variances(all: &[Candidate], settings: &Settings) -> Vec<f64> {
+    all.iter().map(|c| variance(&c.shot.quality, settings)).collect()
 }

@@ -1,25 +1,30 @@
 //! Whom a shot is judged by: the ground shots round it that stand on its own side of every breakline, or, for a vertex of
-//! a breakline, the other vertices of its line; nobody judges the ends of a line, nor a line of
-//! six vertices or fewer.
+//! a breakline, the other vertices of its line. The ends of a line are not judged and have no vote, for a bank runs out
+//! there; nor is a line of so few vertices that six others are not left.
 //!
 //! Invariant: no shot is in its own surroundings. A neighbour across a breakline has no vote, for the ground breaks
 //! there; the vertices of the line itself stand on both sides and vote on both.
+//!
+//! What costs is done once: who stands round each shot, and what they say while all are used.
 
-use super::Role;
-use super::candidate::Candidate;
 use super::neighbours::Near;
-use crate::geom::{Bounds, Point, segments_cross};
-use crate::stats::{Estimate, Field, Measured, median};
+use super::{Role, Shot};
+use crate::geom::{Point, segments_cross};
+use crate::notes::{Cancelled, Reporter, each, each_told};
+use crate::stats::{Estimate, Evidence, FEWEST_AROUND, Field, Measured, median};
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 /// Neighbours on the ground that a shot is judged by.
-const AROUND: usize = 24;
+const AROUND: usize = 23;
+/// Neighbours kept ready, so that some may be out of use.
+const READY: usize = AROUND + 12;
 /// Vertices of its line that a vertex is judged by.
 const ALONG: usize = 10;
-/// Fewest other vertices for a line to judge its own.
-const FEWEST_ALONG: usize = 6;
+/// Fewest vertices of a line that judges its own: six others and the two ends.
+const FEWEST_ALONG: usize = FEWEST_AROUND + 3;
 /// Neighbourhoods that the field is learned from, at most.
-const LEARN_FROM: usize = 1200;
+const LEARN_FROM: usize = 600;
 
 /// Where a shot belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,36 +35,72 @@ pub(super) enum Part {
     Line(usize, usize),
 }
 
-/// A vertex of a line, with its distance along it.
-type Vertex = (f64, usize);
-
-/// The shots that are judged, and how to find whom by.
-#[derive(Debug)]
-pub(super) struct Surroundings<'a> {
-    all: &'a [Candidate],
-    /// Variance of each shot's own error, square metres.
-    variances: &'a [f64],
-    parts: BTreeMap<usize, Part>,
-    lines: Vec<Vec<Vertex>>,
-    walls: Vec<[Point; 2]>,
-    near: Near,
+/// What a survey has taught of its ground: how the heights hang together, apart from the heights themselves.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub(super) struct Learned {
     /// Median distance to the nearest neighbour, metres.
-    pub(super) spacing: f64,
+    spacing: f64,
     ground: Field,
     along: Field,
 }
 
-impl<'a> Surroundings<'a> {
-    pub(super) fn new(all: &'a [Candidate], lines: &[Vec<usize>], variances: &'a [f64]) -> Self {
-        let ground: Vec<usize> = (0..all.len()).filter(|&i| all[i].stands() && all[i].shot.role.is_ground()).collect();
-        let place = |i: usize| all[i].shot.place;
-        let walls =
-            lines.iter().flat_map(|line| line.windows(2)).map(|pair| [place(pair[0]), place(pair[1])]).collect();
+/// A vertex of a line, with its distance along it.
+type Vertex = (f64, usize);
+
+/// Who stands round a shot, nearest first.
+#[derive(Debug, Clone, Default)]
+struct Circle {
+    members: Vec<usize>,
+    /// True when there is nobody else.
+    whole: bool,
+}
+
+/// The shots that are judged, and how to find whom by.
+#[derive(Debug)]
+pub(super) struct Surroundings {
+    /// Every shot, those out of use too.
+    shots: Vec<Measured>,
+    /// Those that are judged, in file order.
+    parts: Vec<Option<Part>>,
+    lines: Vec<Vec<Vertex>>,
+    /// Where on a line a shot stands.
+    along: BTreeMap<(usize, usize), f64>,
+    walls: Walls,
+    near: Near,
+    learned: Learned,
+    circles: Vec<Circle>,
+    /// What all others say of each.
+    with_all: Vec<Option<Estimate>>,
+}
+
+impl Surroundings {
+    /// Of the shots that stand (`None` for those out), the breaklines as indices of them, and the variance of each
+    /// height's own error, square metres; with what such a survey taught before, or nothing learned yet.
+    pub(super) fn new(
+        shots: &[Option<&Shot>],
+        lines: &[Vec<usize>],
+        variances: &[f64],
+        learned: Option<Learned>,
+    ) -> Self {
+        let nowhere = Measured { place: Point::new(0.0, 0.0), height: 0.0, variance: 1.0 };
+        let measured: Vec<Measured> = shots
+            .iter()
+            .zip(variances)
+            .map(|(shot, &variance)| {
+                shot.map_or(nowhere, |shot| Measured { place: shot.place, height: shot.elevation, variance })
+            })
+            .collect();
+        let place = |i: usize| measured[i].place;
+        let stands = |i: usize| shots[i].is_some();
+        let ground: Vec<usize> =
+            (0..shots.len()).filter(|&i| shots[i].is_some_and(|shot| shot.role.is_ground())).collect();
+        let walls = lines.iter().flat_map(|line| line.windows(2)).filter(|pair| pair.iter().all(|&i| stands(i)));
+        let walls = Walls::new(walls.map(|pair| [place(pair[0]), place(pair[1])]).collect());
         let lines: Vec<Vec<Vertex>> = lines
             .iter()
             .map(|line| {
                 let mut vertices: Vec<Vertex> = Vec::new();
-                for &i in line.iter().filter(|&&i| all[i].stands()) {
+                for &i in line.iter().filter(|&&i| stands(i)) {
                     let along =
                         vertices.last().map_or(0.0, |&(along, before)| along + place(before).distance(place(i)));
                     if vertices.iter().all(|&(_, known)| known != i) {
@@ -68,56 +109,88 @@ impl<'a> Surroundings<'a> {
                 }
                 vertices
             })
-            .filter(|line| line.len() > FEWEST_ALONG)
+            .filter(|line| line.len() >= FEWEST_ALONG)
             .collect();
         // A vertex of a line too short to judge it was shot where the ground breaks: the ground round it cannot judge it.
-        let open = ground.iter().filter(|&&i| all[i].shot.role != Role::Breakline);
-        let mut parts: BTreeMap<usize, Part> = open.map(|&i| (i, Part::Ground)).collect();
+        let mut parts: Vec<Option<Part>> = vec![None; shots.len()];
+        for &i in ground.iter().filter(|&&i| shots[i].is_some_and(|shot| shot.role != Role::Breakline)) {
+            parts[i] = Some(Part::Ground);
+        }
         for (line, vertices) in lines.iter().enumerate() {
-            // The ends are left out: a bank runs out there, which the rest of it does not know.
             for (at, &(_, i)) in vertices.iter().enumerate().take(vertices.len() - 1).skip(1) {
-                parts.insert(i, Part::Line(line, at));
+                parts[i] = Some(Part::Line(line, at));
             }
         }
-        let open: Vec<Point> =
-            parts.iter().filter(|(_, part)| **part == Part::Ground).map(|(&i, _)| place(i)).collect();
-        let spacing = super::neighbours::spacing(&open, 0.10).max(0.1);
-        let steps: Vec<f64> = lines.iter().flat_map(|line| line.windows(2)).map(|pair| pair[1].0 - pair[0].0).collect();
-        let usual: Vec<f64> = ground.iter().map(|&i| variances[i]).collect();
-        let usual = median(&usual).unwrap_or(1e-3);
-        let mut made = Self {
-            all,
-            variances,
+        let unlearned = || {
+            let open: Vec<Point> = (0..shots.len()).filter(|&i| parts[i] == Some(Part::Ground)).map(place).collect();
+            let spacing = super::neighbours::spacing(&open, 0.10).max(0.1);
+            let steps = lines.iter().flat_map(|line| line.windows(2)).map(|pair| pair[1].0 - pair[0].0);
+            let usual = median(&ground.iter().map(|&i| variances[i]).collect::<Vec<f64>>()).unwrap_or(1e-3);
+            let step = median(&steps.collect::<Vec<f64>>()).unwrap_or(spacing).max(0.1);
+            // Shots strewn at random have their nearest neighbour at less than their spacing.
+            Learned { spacing, ground: Field::unknown(1.3 * spacing, usual), along: Field::unknown(step, usual) }
+        };
+        let learned = learned.unwrap_or_else(unlearned);
+        let along = lines
+            .iter()
+            .enumerate()
+            .flat_map(|(line, vertices)| vertices.iter().map(move |&(along, i)| ((line, i), along)));
+        Self {
+            along: along.collect(),
             near: Near::new(ground.iter().map(|&i| (i, place(i)))),
             parts,
             lines,
             walls,
-            spacing,
-            // Shots strewn at random have their nearest neighbour at less than their spacing.
-            ground: Field::unknown(1.3 * spacing, usual),
-            along: Field::unknown(median(&steps).unwrap_or(spacing).max(0.1), usual),
-        };
-        made.learn();
-        made
+            learned,
+            circles: vec![Circle::default(); shots.len()],
+            with_all: vec![None; shots.len()],
+            shots: measured,
+        }
     }
 
-    /// What the survey as a whole speaks for, from neighbourhoods spread evenly over it.
-    fn learn(&mut self) {
-        let every = vec![true; self.all.len()];
-        let blocks = |of_ground: bool| -> Vec<Vec<Measured>> {
+    /// Learns what the survey as a whole speaks for, from neighbourhoods spread evenly over it, and asks the neighbours
+    /// of every shot.
+    pub(super) fn learn(&mut self, watch: (&dyn Reporter, &'static str)) -> Result<(), Cancelled> {
+        let every = vec![true; self.shots.len()];
+        let circles = each(self.shots.len(), |i| self.parts[i].map(|part| self.circle(i, part)).unwrap_or_default());
+        self.circles = circles;
+        watch.0.checkpoint()?;
+        for of_ground in [true, false] {
             let of_part: Vec<usize> =
-                self.parts.iter().filter(|(_, part)| (**part == Part::Ground) == of_ground).map(|(&i, _)| i).collect();
+                self.judged().filter(|(_, part)| (*part == Part::Ground) == of_ground).map(|(i, _)| i).collect();
             let step = of_part.len().div_ceil(LEARN_FROM).max(1);
-            of_part.iter().step_by(step).map(|&i| self.block(i, &self.members(i, &every))).collect()
-        };
-        let (ground, along) = (blocks(true), blocks(false));
-        self.ground = self.ground.clone().fit(ground.iter().map(Vec::as_slice));
-        self.along = self.along.clone().fit(along.iter().map(Vec::as_slice));
+            let sample: Vec<usize> = of_part.into_iter().step_by(step).collect();
+            let evidence = each(sample.len(), |k| self.evidence(sample[k], &self.whom(sample[k], &every)));
+            let field = if of_ground { &mut self.learned.ground } else { &mut self.learned.along };
+            *field = field.clone().learned(evidence.iter().flatten());
+            watch.0.checkpoint()?;
+        }
+        let judged: Vec<usize> = self.judged().map(|(i, _)| i).collect();
+        let estimates = each_told(watch, judged.len(), |k| {
+            self.field_of(judged[k]).without_first(&self.block(judged[k], &self.whom(judged[k], &every)))
+        })?;
+        judged.into_iter().zip(estimates).for_each(|(i, estimate)| self.with_all[i] = estimate);
+        Ok(())
+    }
+
+    /// What was learned.
+    pub(super) fn learned(&self) -> &Learned {
+        &self.learned
+    }
+
+    /// Median distance to the nearest neighbour, metres.
+    pub(super) fn spacing(&self) -> f64 {
+        self.learned.spacing
     }
 
     /// The shots that are judged, in file order.
     pub(super) fn judged(&self) -> impl Iterator<Item = (usize, Part)> {
-        self.parts.iter().map(|(&i, &part)| (i, part))
+        self.parts.iter().enumerate().filter_map(|(i, part)| Some((i, (*part)?)))
+    }
+
+    /// Where a shot belongs that is judged.
+    pub(super) fn part(&self, i: usize) -> Option<Part> {
+        self.parts[i]
     }
 
     /// Those on no breakline, in file order.
@@ -125,95 +198,152 @@ impl<'a> Surroundings<'a> {
         self.judged().filter(|(_, part)| *part == Part::Ground).map(|(i, _)| i)
     }
 
-    /// The eight nearest in use that no breakline hides.
-    pub(super) fn nearest_used(&self, i: usize, used: &[bool]) -> Vec<usize> {
-        self.around(i, used).into_iter().take(8).collect()
+    /// A shot as measured.
+    pub(super) fn shot(&self, i: usize) -> Measured {
+        self.shots[i]
     }
 
-    /// The neighbours of a shot among those in use, nearest first.
-    fn members(&self, i: usize, used: &[bool]) -> Vec<usize> {
-        match self.parts.get(&i) {
-            Some(&Part::Line(line, at)) => {
+    /// The eight nearest in use that no breakline hides.
+    pub(super) fn nearest_used(&self, i: usize, used: &[bool]) -> Vec<usize> {
+        let wanted = 8;
+        let here = self.shots[i].place;
+        self.around_place(here, wanted, |j| j != i && used[j]).members
+    }
+
+    fn circle(&self, i: usize, part: Part) -> Circle {
+        match part {
+            Part::Line(line, at) => {
                 let vertices = &self.lines[line];
-                let own = vertices[at].0;
-                let mut others: Vec<Vertex> = vertices
-                    .iter()
-                    .filter(|&&(_, j)| j != i && used[j])
-                    .map(|&(along, j)| ((along - own).abs(), j))
-                    .collect();
-                others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-                others.into_iter().take(ALONG).map(|(_, j)| j).collect()
+                let window = at.saturating_sub(READY)..(at + READY + 1).min(vertices.len());
+                let whole = window.len() == vertices.len();
+                Circle {
+                    members: self.beside(line, at, window, |_| true).take(READY).collect(),
+                    whole: whole && vertices.len() <= READY,
+                }
             }
-            _ => self.around(i, used),
+            Part::Ground => self.around_place(self.shots[i].place, READY, |j| j != i),
         }
     }
 
-    fn around(&self, i: usize, used: &[bool]) -> Vec<usize> {
-        self.around_place(self.all[i].shot.place, Some(i), used)
+    /// The vertices of a line beside one of them, nearest along it first.
+    fn beside(
+        &self,
+        line: usize,
+        at: usize,
+        window: Range<usize>,
+        wanted: impl Fn(usize) -> bool,
+    ) -> impl Iterator<Item = usize> {
+        let (own, i) = self.lines[line][at];
+        let (first, last) = (window.start.max(1), window.end.min(self.lines[line].len() - 1));
+        let others = self.lines[line][first..last].iter().filter(|&&(_, j)| j != i && wanted(j));
+        let mut others: Vec<Vertex> = others.map(|&(along, j)| ((along - own).abs(), j)).collect();
+        others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        others.into_iter().map(|(_, j)| j)
     }
 
-    /// The nearest of those in use that no breakline hides from a place, but for one.
-    fn around_place(&self, here: Point, but: Option<usize>, used: &[bool]) -> Vec<usize> {
-        let mut wanted = AROUND + 9;
+    /// The neighbours of a shot among those in use, nearest first.
+    pub(super) fn whom(&self, i: usize, used: &[bool]) -> Vec<usize> {
+        let most = self.most(i);
+        let circle = &self.circles[i];
+        let members: Vec<usize> = circle.members.iter().copied().filter(|&j| used[j]).take(most).collect();
+        if members.len() == most || circle.whole {
+            return members;
+        }
+        match self.parts[i] {
+            Some(Part::Line(line, at)) => {
+                self.beside(line, at, 0..self.lines[line].len(), |j| used[j]).take(most).collect()
+            }
+            _ => self.around_place(self.shots[i].place, most, |j| j != i && used[j]).members,
+        }
+    }
+
+    fn most(&self, i: usize) -> usize {
+        if self.parts[i] == Some(Part::Ground) { AROUND } else { ALONG }
+    }
+
+    /// The nearest of those wanted that no breakline hides from a place.
+    fn around_place(&self, here: Point, most: usize, wanted: impl Fn(usize) -> bool) -> Circle {
+        let mut asked = most + 9;
         loop {
-            let near = self.near.nearest(here, wanted, f64::MAX.sqrt());
-            let all_seen = near.len() < wanted;
-            let reach = Bounds::around(near.iter().map(|&(_, j)| self.all[j].shot.place));
-            let walls: Vec<[Point; 2]> = self
-                .walls
-                .iter()
-                .copied()
-                .filter(|wall| reach.zip(Bounds::around(*wall)).is_some_and(|(a, b)| overlap(a, b)))
-                .collect();
+            let near = self.near.nearest(here, asked, f64::MAX.sqrt());
+            let all_seen = near.len() < asked;
+            let reach = near.last().map_or(0.0, |(distance, _)| *distance);
+            let walls = self.walls.within(here, reach);
             let seen = |j: usize| {
-                let there = self.all[j].shot.place;
+                let there = self.shots[j].place;
                 !walls.iter().any(|&[a, b]| segments_cross(here, there, a, b))
             };
-            let members: Vec<usize> = near
-                .into_iter()
-                .map(|(_, j)| j)
-                .filter(|&j| Some(j) != but && used[j] && seen(j))
-                .take(AROUND)
-                .collect();
-            if members.len() == AROUND || all_seen || wanted > 8 * AROUND {
-                return members;
+            let mut members: Vec<usize> =
+                near.into_iter().map(|(_, j)| j).filter(|&j| wanted(j) && seen(j)).take(most + 1).collect();
+            if members.len() >= most || all_seen || asked > 8 * most {
+                let whole = all_seen && members.len() <= most;
+                members.truncate(most);
+                return Circle { members, whole };
             }
-            wanted *= 2;
+            asked *= 2;
         }
     }
 
     /// The shot and its neighbours as heights: on the ground by place, on a line by distance along it.
     fn block(&self, i: usize, members: &[usize]) -> Vec<Measured> {
-        let along: BTreeMap<usize, f64> = match self.parts.get(&i) {
-            Some(&Part::Line(line, _)) => self.lines[line].iter().map(|&(along, j)| (j, along)).collect(),
-            _ => BTreeMap::new(),
-        };
-        std::iter::once(i).chain(members.iter().copied()).map(|j| self.measured(j, along.get(&j).copied())).collect()
+        let block = std::iter::once(i).chain(members.iter().copied());
+        let Some(Part::Line(line, _)) = self.parts[i] else { return block.map(|j| self.shots[j]).collect() };
+        block.map(|j| Measured { place: Point::new(self.along[&(line, j)], 0.0), ..self.shots[j] }).collect()
     }
 
-    /// Standard error of the ground at a place from all shots; `None` with too few round it.
-    pub(super) fn standard_error_at(&self, place: Point) -> Option<f64> {
-        let every = vec![true; self.all.len()];
-        let around: Vec<Measured> =
-            self.around_place(place, None, &every).into_iter().map(|j| self.measured(j, None)).collect();
-        self.ground.at(place, &around).map(|estimate| estimate.standard_error)
+    fn field_of(&self, i: usize) -> &Field {
+        if self.parts[i] == Some(Part::Ground) { &self.learned.ground } else { &self.learned.along }
     }
 
-    fn measured(&self, j: usize, along: Option<f64>) -> Measured {
-        let shot = &self.all[j].shot;
-        let place = along.map_or(shot.place, |along| Point::new(along, 0.0));
-        Measured { place, height: shot.elevation, variance: self.variances[j] }
+    fn evidence(&self, i: usize, members: &[usize]) -> Option<Evidence> {
+        self.field_of(i).evidence(&self.block(i, members))
     }
 
     /// What the shots in use say of a shot's place, and who they are; `None` when they cannot tell.
     pub(super) fn estimate(&self, i: usize, used: &[bool]) -> Option<(Estimate, Vec<usize>)> {
-        let members = self.members(i, used);
-        let block = self.block(i, &members);
-        let field = if self.parts.get(&i) == Some(&Part::Ground) { &self.ground } else { &self.along };
-        field.without_first(&block).map(|estimate| (estimate, members))
+        let members = self.whom(i, used);
+        let all = self.circles[i].members.iter().take(self.most(i));
+        let estimate = if self.with_all[i].is_some() && all.eq(&members) {
+            self.with_all[i]
+        } else {
+            self.field_of(i).without_first(&self.block(i, &members))
+        };
+        estimate.map(|estimate| (estimate, members))
+    }
+
+    /// The ground at a place from all shots; `None` with too few round it.
+    pub(super) fn at(&self, place: Point) -> Option<Estimate> {
+        let around = self.around_place(place, AROUND, |_| true).members;
+        let around: Vec<Measured> = around.into_iter().map(|j| self.shots[j]).collect();
+        self.learned.ground.at(place, &around)
     }
 }
 
-fn overlap(a: Bounds, b: Bounds) -> bool {
-    a.low.x <= b.high.x && b.low.x <= a.high.x && a.low.y <= b.high.y && b.low.y <= a.high.y
+/// Breaklines as walls that hide, found by place.
+#[derive(Debug)]
+struct Walls {
+    walls: Vec<[Point; 2]>,
+    middles: Near,
+    /// Half the longest, metres.
+    half: f64,
+}
+
+impl Walls {
+    fn new(walls: Vec<[Point; 2]>) -> Self {
+        let middle = |[a, b]: [Point; 2]| Point::new(f64::midpoint(a.x, b.x), f64::midpoint(a.y, b.y));
+        Self {
+            middles: Near::new(walls.iter().map(|&wall| middle(wall)).enumerate()),
+            half: walls.iter().map(|[a, b]| a.distance(*b) / 2.0).fold(0.0, f64::max),
+            walls,
+        }
+    }
+
+    /// Those that come as near as that to a place, and some more.
+    fn within(&self, place: Point, reach: f64) -> Vec<[Point; 2]> {
+        if self.walls.is_empty() {
+            return Vec::new();
+        }
+        let near = self.middles.nearest(place, self.walls.len(), reach + self.half);
+        near.into_iter().map(|(_, wall)| self.walls[wall]).collect()
+    }
 }
