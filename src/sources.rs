@@ -107,6 +107,10 @@ sources! {
     RFC_4180 = "rfc-4180", "RFC 4180, Common Format and MIME Type for CSV Files",
         "IETF", "2005", "quoting in tables",
         "RFC 4180", FromMemory;
+    /// The side file that says what the columns of tables are.
+    CSVW = "csvw", "Model for Tabular Data and Metadata on the Web, and Metadata Vocabulary for Tabular Data",
+        "W3C", "2015", "the side file that says what the columns of tables are",
+        "CSV on the Web", Secondary;
     /// Longitude and latitude in WGS 84, direction of rings, what a third coordinate means.
     RFC_7946 = "rfc-7946", "RFC 7946, The GeoJSON Format",
         "IETF", "2016", "longitude and latitude in WGS 84, direction of rings, what a third coordinate means",
@@ -208,6 +212,18 @@ sources! {
     HOEHLE = "hoehle-2009", "Accuracy assessment of digital elevation models by means of robust statistical methods",
         "J. Hoehle and M. Hoehle, ISPRS Journal of Photogrammetry and Remote Sensing 64", "2009", "robust spread",
         "Hoehle 2009", Secondary;
+    /// A random field about a trend, estimated from its neighbours.
+    MATHERON_1969 = "matheron-1969", "Le krigeage universel, Cahiers du Centre de Morphologie Mathematique 1",
+        "G. Matheron, Ecole des mines de Paris", "1969", "a random field about a trend, estimated from its neighbours",
+        "Matheron 1969", FromMemory;
+    /// The equations of such an estimate.
+    CRESSIE_1993 = "cressie-1993", "Statistics for Spatial Data, revised edition, 3.4",
+        "N. Cressie, Wiley", "1993", "the equations of such an estimate",
+        "Cressie 1993", FromMemory;
+    /// All residuals with one shot left out from one solution.
+    DUBRULE_1983 = "dubrule-1983", "Cross validation of kriging in a unique neighborhood",
+        "O. Dubrule, Mathematical Geology 15", "1983", "all residuals with one shot left out, from one solution",
+        "Dubrule 1983", FromMemory;
     /// Check values of an accuracy report.
     ASPRS_ACCURACY = "asprs-2014", "Positional Accuracy Standards for Digital Geospatial Data, edition 1",
         "ASPRS", "2014", "check values of an accuracy report",

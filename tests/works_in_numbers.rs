@@ -1,7 +1,7 @@
 //! A whole design on a hillside that bends: quantities, stakes and the as-built check agree with one another.
 
 use std::sync::OnceLock;
-use swalewright::asbuilt::{Design, GradeSettings, Mark, Part, Verdict, check};
+use swalewright::asbuilt::{Design, GradeSettings, Mark, Measured, Part, Verdict, check};
 use swalewright::earth::quantities;
 use swalewright::frame::SiteFrame;
 use swalewright::geom::{Point, snap_point};
@@ -180,7 +180,14 @@ fn the_list_of_shots_finds_a_low_stretch() {
     add(Role::Check, mark, 433.0);
     let mut design = Design::from_plan(plan);
     design.marks.push(Mark { name: "M1".to_owned(), place: mark, elevation_m: 433.0 });
-    let answer = check(&design, plan.surfaces.last(), &survey, &GradeSettings::default(), ReadingUnits::Metric).value;
+    let answer = check(
+        &design,
+        plan.surfaces.last(),
+        &Measured::shots(&survey),
+        &GradeSettings::default(),
+        ReadingUnits::Metric,
+    )
+    .value;
     assert_eq!(answer.verdict, Verdict::Fail);
     assert_eq!(answer.shots.len(), list.as_built_shots.len(), "{:?}", answer.unmatched);
     // Every shot finds the part that it was meant for, at its own elevation.

@@ -6,38 +6,47 @@ use super::grade::{
 };
 use super::headline::headlines;
 use super::level::check_part;
+use super::levels;
 use super::marks::check_marks;
 use super::matching::{Matched, compare, is_works};
+use super::measured::Measured;
 use super::settings::GradeSettings;
 use crate::notes::{Note, Noted, Place};
 use crate::stakeout::MOST_SHOTS;
 use crate::stats::{mean, normal_quantile, root_mean_square};
 use crate::surface::Tin;
-use crate::survey::{Role, Survey};
+use crate::survey::Role;
 use crate::units::ReadingUnits;
 use std::collections::BTreeMap;
 
-/// Checks as-built shots against a design; `surface` is the designed surface, for shots beside sill, crest and bed, and
-/// `units` those in which the first lines are written.
+/// Checks what was measured of the works against a design; `surface` is the designed surface, for shots beside sill, crest
+/// and bed, and `units` those in which the first lines are written.
 ///
 /// The verdict rests on sills, crests and freeboard; beds and batters are told beside it. Without check shots that
-/// open and close every file nothing passes, and when one of them misses its mark nothing fails either.
+/// open and close every file of shots, and a second mark that closes every level book, nothing passes; when one of them
+/// misses its mark nothing fails either.
 #[must_use]
 pub fn check(
     design: &Design,
     surface: Option<&Tin>,
-    survey: &Survey,
+    measured: &Measured<'_>,
     settings: &GradeSettings,
     units: ReadingUnits,
 ) -> Noted<GradeCheck> {
-    let (matched, unmatched) = compare(design, surface, survey, settings);
+    let (survey, strangers) = levels::with_levels(measured);
+    let survey = &survey;
+    let (matched, mut unmatched) = compare(design, surface, survey, settings);
+    unmatched.extend(strangers);
     let parts = parts(design, &matched);
     let freeboard: Vec<FreeboardCheck> =
         design.swales.iter().enumerate().filter_map(|(i, swale)| freeboard(swale, i, &matched, settings)).collect();
-    let checked = check_marks(design, survey, settings);
+    let checked = levels::checked(check_marks(design, measured.survey, settings), measured);
     let verdict = verdict(&parts, &freeboard, &checked);
     let put_right = put_right(&parts, &matched);
     let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
+    if measured.levels.is_empty() {
+        notes.extend(setup_note(&parts, &checked));
+    }
     let mut works = survey.shots.iter().filter(|shot| !matches!(shot.role, Role::Mark | Role::Check)).peekable();
     if works.peek().is_some() && !works.any(|shot| is_works(shot.role)) {
         let text = "no shot is coded as works (sill, crest, bed, built): shots that stand on a sill, crest or bed are taken \
@@ -201,7 +210,7 @@ fn notes(
 ) -> Vec<Note> {
     let mut notes = Vec::new();
     match checked {
-        Checked::Checked { worst_m } => notes.extend(setup_note(parts, *worst_m)),
+        Checked::Checked { .. } => {}
         Checked::NotChecked { why } => notes.push(Note::new("asbuilt::not-checked", why.clone())),
         Checked::Missed { why, .. } => notes.push(Note::new("asbuilt::check-missed", why.clone())),
     }
@@ -245,7 +254,8 @@ fn notes(
 }
 
 /// An error of the setup moves every height alike: more shots do not show it, tilt and crest over sill are free of it.
-fn setup_note(parts: &[PartCheck], worst: f64) -> Option<Note> {
+fn setup_note(parts: &[PartCheck], checked: &Checked) -> Option<Note> {
+    let Checked::Checked { worst_m: worst } = checked else { return None };
     let sills = parts.iter().filter(|part| part.part == Part::Sill);
     let tightest = sills.map(|part| part.tolerance.below_m.min(part.tolerance.above_m)).min_by(f64::total_cmp)?;
     (worst.abs() > tightest).then(|| {

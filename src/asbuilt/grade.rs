@@ -79,8 +79,17 @@ pub struct ShotCheck {
     pub tolerance: Tolerance,
     /// Standard deviation of the measured elevation.
     pub sigma_m: f64,
+    /// The part of it that the shots round it share, so that pooling them does not take it away.
+    pub shared_m: f64,
     /// This shot alone.
     pub verdict: Verdict,
+}
+
+impl ShotCheck {
+    /// Standard deviation of what is this shot's own.
+    pub(super) fn own_sigma(&self) -> f64 {
+        (self.sigma_m * self.sigma_m - self.shared_m * self.shared_m).max(0.0).sqrt()
+    }
 }
 
 /// A run of shots out of tolerance together, at 95 % for the whole part.

@@ -15,14 +15,14 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
         too_low(answer, units).chain(answer.put_right.iter().map(|job| in_words(job, units))).collect();
     match (&answer.checked, answer.verdict) {
         (Checked::Missed { .. }, _) => {
-            "NOT CHECKED: a check shot misses its mark, so no height here can be trusted; find out why first".to_owned()
+            "NOT CHECKED: a known mark is missed, so no height here can be trusted; find out why first".to_owned()
         }
         (Checked::NotChecked { .. }, Verdict::Fail) => {
-            format!("KEEP THE MACHINE, AND CHECK A MARK (no check shots): {}", jobs.join("; "))
+            format!("KEEP THE MACHINE, AND CHECK A MARK (none was): {}", jobs.join("; "))
         }
         (_, Verdict::Fail) => format!("KEEP THE MACHINE: {}", jobs.join("; ")),
         (Checked::NotChecked { .. }, _) => {
-            "NOT CHECKED: no check shot on a known mark opens and closes the shots; nothing is found out of tolerance, \
+            "NOT CHECKED: no known mark opens and closes the measuring; nothing is found out of tolerance, \
              nothing is proven in it"
                 .to_owned()
         }

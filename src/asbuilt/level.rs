@@ -3,7 +3,8 @@
 //! Level is a straight line fitted along the part with both ends inside the tolerance at 95 %: pooling its shots, it
 //! sees what no single shot can. What the line leaves is waviness, told apart. A stretch is out of tolerance when the
 //! mean of its shots is, at a level so strict (Bonferroni: 5 % shared among all runs of neighbouring shots that were
-//! tried) that a part built true has one named in fewer than one check of twenty.
+//! tried) that a part built true has one named in fewer than one check of twenty. What shots
+//! share (a level's backsight) is added to every half width unpooled.
 
 use super::grade::{Extreme, Part, PartCheck, Stretch, Trend, TrendEnd, Verdict};
 use super::matching::{Matched, judge};
@@ -26,15 +27,17 @@ pub(super) fn check_part(works: &str, part: Part, piece: usize, shots: &[&Matche
     let failing = failing_stretches(&shots, tolerance);
     let trend = trend(&shots);
     let ends = trend.as_ref().map(|(line, error)| {
-        [shots[0].along, shots[shots.len() - 1].along]
-            .map(|x| TrendEnd { difference_m: line.at(x), half_width_m: error * line.standard_error_at(x) })
+        [shots[0].along, shots[shots.len() - 1].along].map(|x| TrendEnd {
+            difference_m: line.at(x),
+            half_width_m: (error * line.standard_error_at(x)).hypot(normal_quantile(0.975) * shared(&shots)),
+        })
     });
     let level = match ends {
         Some(ends) => ends.iter().map(|end| judge(end.difference_m, end.half_width_m, tolerance)).max()?,
         None => pooled(&shots, tolerance),
     };
     let verdict = if failing.is_empty() { level } else { Verdict::Fail };
-    let sigma = mean(&shots.iter().map(|shot| shot.check.sigma_m).collect::<Vec<_>>())?;
+    let sigma = mean(&shots.iter().map(|shot| shot.check.own_sigma()).collect::<Vec<_>>())?;
     Some(PartCheck {
         works: works.to_owned(),
         part,
@@ -69,7 +72,7 @@ fn trend(shots: &[&Matched]) -> Option<(Line, f64)> {
     let line = fit_weighted_line(
         &list(|shot| shot.along),
         &list(|shot| shot.check.difference_m),
-        &list(|shot| shot.check.sigma_m.powi(-2)),
+        &list(|shot| shot.check.own_sigma().powi(-2)),
     )?;
     let error = match line.spread {
         Some(spread) if spread > 1.0 => spread * student_quantile(0.975, (line.points - 2) as f64),
@@ -86,9 +89,15 @@ fn pooled(shots: &[&Matched], tolerance: Tolerance) -> Verdict {
 
 /// Mean difference and its standard error.
 fn mean_of(shots: &[&Matched]) -> (f64, f64) {
-    let weight: f64 = shots.iter().map(|shot| shot.check.sigma_m.powi(-2)).sum();
-    let sum: f64 = shots.iter().map(|shot| shot.check.difference_m * shot.check.sigma_m.powi(-2)).sum();
-    (sum / weight, weight.recip().sqrt())
+    let weight_of = |shot: &&Matched| shot.check.own_sigma().powi(-2);
+    let weight: f64 = shots.iter().map(weight_of).sum();
+    let sum: f64 = shots.iter().map(|shot| shot.check.difference_m * weight_of(shot)).sum();
+    (sum / weight, weight.recip().sqrt().hypot(shared(shots)))
+}
+
+/// Standard deviation of what shots share.
+fn shared(shots: &[&Matched]) -> f64 {
+    shots.iter().map(|shot| shot.check.shared_m).fold(0.0, f64::max)
 }
 
 /// Runs of neighbouring shots out of tolerance, the most certain first taken, then what is left on either side.
@@ -156,10 +165,12 @@ fn stretch(shots: &[&Matched], from: usize, to: usize) -> Stretch {
 /// number is no greater than what was shot already.
 fn more_shots(shots: &[&Matched], ends: Option<[TrendEnd; 2]>, sigma: f64, tolerance: Tolerance) -> Option<usize> {
     let width = tolerance.below_m + tolerance.above_m;
+    let unpooled = normal_quantile(0.975) * shared(shots);
     let scatter = ends.map_or(sigma, |ends| {
         // What the half widths say of a shot's scatter, greater than sigma where the surface is wavy.
         let error = shots_error(shots.len()) * normal_quantile(0.975);
-        ends.iter().map(|end| end.half_width_m / error).fold(sigma, f64::max)
+        let pooled = |end: &TrendEnd| (end.half_width_m.powi(2) - unpooled.powi(2)).max(0.0).sqrt();
+        ends.iter().map(|end| pooled(end) / error).fold(sigma, f64::max)
     });
     let inside = match ends {
         Some(ends) => ends.iter().map(|end| -tolerance.excess(end.difference_m)).fold(f64::INFINITY, f64::min),
@@ -167,6 +178,6 @@ fn more_shots(shots: &[&Matched], ends: Option<[TrendEnd; 2]>, sigma: f64, toler
     };
     // The ends are known to about one standard error only: less room than that is no room to build a number on.
     let room = inside.min(width / 2.0 * normal_quantile(0.975) / (normal_quantile(0.975) + 1.0));
-    let enough = |n: usize| normal_quantile(0.975) * scatter * shots_error(n) <= room;
+    let enough = |n: usize| (normal_quantile(0.975) * scatter * shots_error(n)).hypot(unpooled) <= room;
     (room > 0.0).then(|| (3..1_000).find(|&n| enough(n))).flatten().filter(|&n| n > shots.len())
 }

@@ -143,9 +143,14 @@ fn place_on(
 
 fn shot_name(survey: &Survey, shot: &Shot) -> String {
     match survey.files.get(shot.file as usize) {
-        Some(file) => format!("{file}:{}", shot.id),
+        Some(file) => shot_label(file, &shot.id),
         None => shot.id.clone(),
     }
+}
+
+/// A shot as `file:number`.
+pub(super) fn shot_label(file: &str, id: &str) -> String {
+    format!("{file}:{id}")
 }
 
 /// The part, of the wanted kind or of any, that a place lies on or nearest to.
@@ -237,6 +242,7 @@ fn measure(
             difference_m: difference,
             tolerance,
             sigma_m: sigma,
+            shared_m: shot.quality.shared_sigma.unwrap_or_default().min(instrument),
             verdict: judge(difference, normal_quantile(0.975) * sigma, tolerance),
         },
         swale: on.swale,

@@ -10,8 +10,10 @@ mod design;
 mod grade;
 mod headline;
 mod level;
+mod levels;
 mod marks;
 mod matching;
+mod measured;
 mod settings;
 
 pub use check::check;
@@ -20,4 +22,5 @@ pub use grade::{
     Checked, Extreme, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Trend,
     TrendEnd, Unmatched, Verdict,
 };
+pub use measured::{Measured, NamedPlace};
 pub use settings::{GradeSettings, Tolerance};

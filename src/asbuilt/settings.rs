@@ -47,6 +47,8 @@ pub struct GradeSettings {
     /// Geodetic Survey, User Guidelines for Single Base Real Time GNSS Positioning, gives 2-4 cm at 95 % for its best
     /// class).
     pub shot_sigma_m: f64,
+    /// Standard deviation of one reading of a levelling staff, metres: 2 mm.
+    pub staff_sigma_m: f64,
     /// Standard deviation that the built surface adds under the pole, metres: 5 mm on a trimmed surface.
     pub roughness_m: f64,
     /// Greatest distance of a coded shot from the part that its code names, metres: 3 m.
@@ -64,6 +66,7 @@ impl Default for GradeSettings {
             bed: Tolerance { below_m: 0.050, above_m: 0.050 },
             other: Tolerance { below_m: 0.100, above_m: 0.100 },
             shot_sigma_m: 0.020,
+            staff_sigma_m: 0.002,
             roughness_m: 0.005,
             reach_m: 3.0,
             check_limit_m: 0.060,

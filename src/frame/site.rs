@@ -2,6 +2,7 @@
 
 use crate::geom::Point;
 use crate::units::LengthUnit;
+use std::fmt::Write as _;
 
 /// What stands for the height system of a site that names none.
 pub const HEIGHT_NOT_SAID: &str = "as the survey gives them";
@@ -34,6 +35,27 @@ impl SiteFrame {
     #[must_use]
     pub fn is_local(&self) -> bool {
         self.crs == "local"
+    }
+
+    /// The system of its coordinates, with its code.
+    #[must_use]
+    pub fn system(&self) -> String {
+        if self.is_local() { self.name.clone() } else { format!("{} ({})", self.name, self.crs) }
+    }
+
+    /// Frame, height system and unit in one line, as every output says them.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let unit = self.unit.name();
+        let mut words = format!("coordinates: {}, {unit}; elevations: {}, {unit}", self.system(), self.height);
+        if self.combined_factor.to_bits() != 1.0_f64.to_bits() {
+            let _ = write!(
+                words,
+                "; lengths, areas and volumes are those of the ground, lengths on the grid {:.6} of them",
+                self.combined_factor
+            );
+        }
+        words
     }
 
     /// Easting and northing in the frame's own unit.

@@ -7,7 +7,7 @@ use crate::io::read::ReadError;
 use crate::io::read::points::PointFileError;
 use crate::io::write::WriteError;
 use crate::notes::{Cancelled, Place};
-use crate::survey::SurveyError;
+use crate::survey::{LevelError, SurveyError};
 use std::path::PathBuf;
 
 /// Whose fault it is that work ended.
@@ -70,6 +70,9 @@ pub enum PipelineError {
     /// The survey.
     #[error(transparent)]
     Survey(SurveyError),
+    /// A level book.
+    #[error(transparent)]
+    Levels(#[from] LevelError),
     /// The frame.
     #[error(transparent)]
     Frame(#[from] FrameError),
@@ -120,6 +123,7 @@ impl PipelineError {
             Self::Ground(error) => error.code(),
             Self::Points(error) => error.code(),
             Self::Survey(error) => error.code(),
+            Self::Levels(error) => error.code(),
             Self::Frame(error) => error.code(),
             Self::Write(error) => error.code(),
             Self::Cancelled(_) => "interrupted",
@@ -146,6 +150,7 @@ impl PipelineError {
             Self::Read(error) => of(Some(error.place())),
             Self::Points(error) => of(Some(error.place())),
             Self::Survey(error) => of(error.place()),
+            Self::Levels(error) => of(Some(error.place())),
             Self::Write(error) => Some((error.path().display().to_string(), 0, 0)),
             _ => None,
         }

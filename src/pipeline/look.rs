@@ -5,9 +5,9 @@ use super::open::frame_for;
 use super::{PipelineError, PointOptions, open_surface};
 use crate::frame::{SiteFrame, resolve};
 use crate::geom::{Bounds, Point};
-use crate::io::read::{cloud, points};
+use crate::io::read::{cloud, level_book, points};
 use crate::notes::Note;
-use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
+use crate::survey::{self, ColumnsFrom, FileLook, Format, LevelSettings, Looked, RoleFrom, Survey};
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
 
@@ -30,7 +30,12 @@ pub struct Look {
 /// [`PipelineError`] when a file cannot be read.
 pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, PipelineError> {
     let (points, others): (Vec<&PathBuf>, Vec<&PathBuf>) = paths.iter().partition(|path| points::is_points(path));
+    let (books, points): (Vec<&PathBuf>, Vec<&PathBuf>) =
+        points.into_iter().partition(|path| options.columns.is_none() && level_book::is_one_at(path));
     let mut found = Vec::new();
+    for book in books {
+        found.push(at_level_book(book, options)?);
+    }
     if !points.is_empty() {
         found.push(at_points(&points, options)?);
     }
@@ -93,6 +98,7 @@ fn file_lines(file: &FileLook) -> Vec<String> {
         ColumnsFrom::Said => "as said",
         ColumnsFrom::Header => "from its header",
         ColumnsFrom::Assumed => "assumed",
+        ColumnsFrom::Settled => "found out",
     };
     let mut lines = vec![
         format!("{}: {} points", file.name, file.points),
@@ -136,6 +142,30 @@ fn file_lines(file: &FileLook) -> Vec<String> {
         lines.push(format!("  from {first} to {last}"));
     }
     lines
+}
+
+/// A level book, reduced on the elevations that stand in it; without one, on its first station as zero.
+fn at_level_book(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
+    let mut book = level_book::read(path, &options.file())?;
+    let own = book.rows.first().is_some_and(|row| row.elevation.is_some() || row.collimation.is_some());
+    let mut notes = Vec::new();
+    if let Some(first) = book.rows.first_mut().filter(|_| !own) {
+        first.elevation = Some(0.0);
+        let text = format!("the elevation of `{}` does not stand in the book: it is taken as zero here", first.station);
+        notes.push(Note::new("levels::start-as-zero", text));
+    }
+    let run = survey::reduce_levels(&book, &LevelSettings::default())?.drain_into(&mut notes);
+    let json =
+        json!({ "kind": "level-book", "file": run.file, "points": run.points.len(), "levels": run, "notes": notes });
+    let shown = run.points.iter().take(SHOWN).map(|point| {
+        format!("  {}: {:.3} m, sigma {:.1} mm", point.station, point.elevation_m, point.sigma_m * 1000.0)
+    });
+    let mut lines = vec![format!("{}: a level book, {} readings reduced", run.file, run.points.len())];
+    lines.extend(shown);
+    if run.points.len() > SHOWN {
+        lines.push(format!("  and {} more", run.points.len() - SHOWN));
+    }
+    Ok(Look { json, lines, notes, survey: None })
 }
 
 fn at_cloud(path: &Path) -> Result<Look, PipelineError> {

@@ -157,7 +157,7 @@ fn of_points(
     options: &PointOptions,
     like: Option<&SiteFrame>,
 ) -> Result<Noted<OpenSurface>, PipelineError> {
-    let file = points::read(path, &options.file())?;
+    let file = points::read_measured(path, &options.file())?;
     let mut notes = Vec::new();
     let frame = frame_for(std::slice::from_ref(&file), options, like, &mut notes)?;
     let survey = survey::check(&[file], &options.settings(), &frame)?.drain_into(&mut notes);

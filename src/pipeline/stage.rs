@@ -55,7 +55,8 @@ impl Stage {
             Self::Works => &[Self::Survey, Self::Ground],
             Self::Earth | Self::Stakes => &[Self::Ground, Self::Works],
             Self::Sheets => &[Self::Survey, Self::Ground, Self::Works, Self::Earth, Self::Stakes],
-            Self::AsBuilt => &[Self::Survey, Self::Ground, Self::Works],
+            // Stations of level books are names of stakes.
+            Self::AsBuilt => &[Self::Survey, Self::Ground, Self::Works, Self::Stakes],
         }
     }
 }

@@ -3,16 +3,16 @@
 //! A stage that is up to date is never computed, unless a stale one after it needs its value: then it is computed in
 //! memory and its folder is left alone.
 
-use super::built::survey_of_built;
+use super::built::{known_names, levelled, survey_of_built};
 use super::config::{PipelineFile, ShotFile};
 use super::foreign::middle_of_cloud;
 use super::{PipelineError, bring, clouds, resolve};
-use crate::asbuilt::{self, Design, GradeCheck, Mark};
+use crate::asbuilt::{self, Design, GradeCheck, Mark, Measured, NamedPlace};
 use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::ground::{self, Ground, GroundSettings};
 use crate::io::read::cloud::Cloud;
-use crate::io::read::points;
+use crate::io::read::{level_book, points};
 use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
 use crate::stakeout::{self, StakeList};
@@ -168,25 +168,43 @@ impl<'a> Values<'a> {
             let survey = &self.survey()?.value;
             let frame = &survey.frame;
             let mut notes = Vec::new();
-            let files = read_points(self.file, &asked.files)?;
-            let files = bring::later_files(self.file, files, &definition(self.file)?, survey.fit.as_ref())?;
-            let files = files.drain_into(&mut notes);
             let mut design = Design::from_plan(plan);
             design.marks = self.marks()?;
-            let built = survey_of_built(&files, &self.file.survey.settings, frame)?;
+            let path = |shots: &ShotFile| self.file.beside(&shots.file.value);
+            let (books, shots): (Vec<&ShotFile>, Vec<&ShotFile>) =
+                asked.files.iter().partition(|shots| level_book::is_one_at(&path(shots)));
+            let built = if shots.is_empty() {
+                Survey::empty(frame.clone())
+            } else {
+                let files = read_points(self.file, shots)?;
+                let files = bring::later_files(self.file, files, &definition(self.file)?, survey.fit.as_ref())?;
+                let files = files.drain_into(&mut notes);
+                survey_of_built(&files, &self.file.survey.settings, frame)?.drain_into(&mut notes)
+            };
+            let names = if books.is_empty() { Vec::new() } else { NamedPlace::of(&self.stakes()?.value) };
+            let mut levels = Vec::new();
+            for book in books {
+                let run = levelled(&path(book), &book.settings, frame, &design.marks, &asked.settings)?;
+                known_names(&path(book), &run.value, &names)?;
+                levels.push(run.drain_into(&mut notes));
+            }
             self.reporter.checkpoint()?;
-            let mut check =
-                asbuilt::check(&design, plan.surfaces.last(), &built.value, &asked.settings, self.file.site.units);
-            notes.extend(built.notes);
-            check.notes.splice(0..0, notes);
-            Ok(check)
+            let measured = Measured { survey: &built, levels: &levels, names: &names };
+            let check = asbuilt::check(&design, plan.surfaces.last(), &measured, &asked.settings, self.file.site.units);
+            Ok(Noted { value: check.drain_into(&mut notes), notes })
         })
     }
 }
 
 /// Reads point files, named relative to the pipeline file.
-pub(super) fn read_points(file: &PipelineFile, shots: &[ShotFile]) -> Result<Vec<PointFile>, PipelineError> {
-    shots.iter().map(|shots| Ok(points::read(&file.beside(&shots.file.value), &shots.settings)?)).collect()
+pub(super) fn read_points<'s>(
+    file: &PipelineFile,
+    shots: impl IntoIterator<Item = &'s ShotFile>,
+) -> Result<Vec<PointFile>, PipelineError> {
+    shots
+        .into_iter()
+        .map(|shots| Ok(points::read_measured(&file.beside(&shots.file.value), &shots.settings)?))
+        .collect()
 }
 
 fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {

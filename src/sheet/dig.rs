@@ -105,7 +105,7 @@ fn title_block(html: &mut Html, input: &DigSheetInput) {
         ReadingUnits::Metric => "metres".to_owned(),
         _ => build::unit_words(input).to_owned(),
     };
-    let system = if frame.is_local() { frame.name.clone() } else { format!("{} ({})", frame.name, frame.crs) };
+    let system = frame.system();
     let words = input.words();
     let agree = input.survey.checks.iter().filter(|check| check.within).count();
     let standing = match input.survey.checks.len() {

@@ -2,14 +2,18 @@
 //!
 //! Height: every ground shot of one file that stands among shots of the other is held against what those say of its place.
 //! The middle difference is the offset; its standard error counts four neighbouring differences as one, for they lean on
-//! the same shots. Plan: check shots on known marks tell it, and shots of one place in both files; the ground does not.
+//! the same shots. Plan: check shots on marks tell it, known ones and those that both files shot; else the ground does, where
+//! its slope turns: a file that stands d off in plan stands -slope . d off in height, so slope and difference together
+//! give d by least squares, with its standard error.
 
-use super::candidate::{Candidate, name_of};
+use super::candidate::Candidate;
+use super::signatures::Facts;
 use super::surroundings::Surroundings;
-use super::{CheckShot, Fix, list_some};
-use crate::geom::Point;
+use super::{CheckShot, Role, Settings, list_some};
+use crate::geom::{Point, Vector};
 use crate::notes::{Note, Place, each};
-use crate::stats::{mad, mean, median};
+use crate::stats::{Observations, mad, mean, median};
+use std::collections::BTreeMap;
 
 /// Fewest places that speak for an offset.
 const FEWEST: usize = 8;
@@ -17,10 +21,14 @@ const FEWEST: usize = 8;
 const LEAN: f64 = 4.0;
 /// Offsets below this are not told: within what a base and its height are good for, metres.
 const SMALLEST: f64 = 0.03;
-/// Steps of a pole that surveyors use, metres.
-const POLE_STEPS: [f64; 7] = [0.1, 0.2, 0.3048, 0.5, 1.0, 1.8, 2.0];
+/// Offsets in plan below this are not told, metres: the ground tells them roughly only.
+const SMALLEST_IN_PLAN: f64 = 0.15;
+/// A difference so many middle deviations off the fit takes no part in it.
+const OUTLYING: f64 = 4.0;
+/// Chi square with two degrees of freedom, 0.1 %: -2 ln 0.001.
+const CHANCE: f64 = 13.816;
 
-/// How far the heights of one file stand above another's.
+/// How far one file stands off another.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub(super) struct Offset {
     /// The file that is compared, and the one it is held against, as indices.
@@ -31,6 +39,8 @@ pub(super) struct Offset {
     pub(super) sigma: f64,
     /// Places that speak for it.
     pub(super) places: usize,
+    /// East and north with their standard errors, where the ground shows that it is no chance.
+    pub(super) plan: Option<[(f64, f64); 2]>,
 }
 
 /// The offset of every file against each before it where they overlap.
@@ -40,23 +50,73 @@ pub(super) fn offsets(all: &[Candidate], files: usize, surroundings: &Surroundin
         for before in 0..file {
             let used: Vec<bool> = all.iter().map(|c| c.shot.file == before).collect();
             let own: Vec<usize> = surroundings.on_open_ground().filter(|&i| all[i].shot.file == file).collect();
-            let differences = each(own.len(), |k| among(own[k], all, &used, surroundings));
-            let differences: Vec<f64> = differences.into_iter().flatten().collect();
-            if let (Some(up), Some(spread), true) =
-                (median(&differences), mad(&differences), differences.len() >= FEWEST)
-            {
-                let places = differences.len();
-                // The median of normal differences is 1.25 times as unsure as their mean.
-                let sigma = 1.25 * spread / (places as f64 / LEAN).sqrt();
-                found.push(Offset { files: (file, before), up, sigma, places });
-            }
+            let seen = each(own.len(), |k| among(own[k], all, &used, surroundings));
+            found.extend(offset((file, before), &seen.into_iter().flatten().collect::<Vec<Seen>>()));
         }
     }
     found
 }
 
+/// The offset that the differences speak for.
+fn offset(files: (u32, u32), seen: &[Seen]) -> Option<Offset> {
+    let differences: Vec<f64> = seen.iter().map(|seen| seen.up).collect();
+    let (up, spread) = (median(&differences)?, mad(&differences)?);
+    if seen.len() < FEWEST {
+        return None;
+    }
+    // The median of normal differences is 1.25 times as unsure as their mean.
+    let sigma = 1.25 * spread / (seen.len() as f64 / LEAN).sqrt();
+    let in_height = Offset { files, up, sigma, places: seen.len(), plan: None };
+    Some(in_space(seen, in_height).unwrap_or(in_height))
+}
+
+/// The offset with its part in plan; `None` where the ground does not tell it from nothing.
+fn in_space(seen: &[Seen], in_height: Offset) -> Option<Offset> {
+    let mut used: Vec<&Seen> = seen.iter().collect();
+    for _ in 0..10 {
+        let mut observed = Observations::of(3);
+        used.iter().for_each(|seen| observed.push(&[1.0, -seen.slope.x, -seen.slope.y], seen.up, 1.0));
+        let adjusted = observed.adjust().filter(|_| used.len() >= FEWEST)?;
+        let misfit = |seen: &Seen| {
+            let [up, east, north] = [0, 1, 2].map(|at| adjusted.parameters[at]);
+            seen.up - (up - seen.slope.x * east - seen.slope.y * north)
+        };
+        let spread = mad(&used.iter().map(|seen| misfit(seen)).collect::<Vec<_>>())?;
+        let kept: Vec<&Seen> = seen.iter().filter(|seen| misfit(seen).abs() <= OUTLYING * spread.max(1e-4)).collect();
+        let same = kept.len() == used.len() && kept.iter().zip(&used).all(|(a, b)| std::ptr::eq(*a, *b));
+        if !same {
+            used = kept;
+            continue;
+        }
+        let variance = LEAN * adjusted.unit_sigma?.powi(2);
+        let [up, east, north] = [0, 1, 2].map(|at| adjusted.parameters[at]);
+        let cofactor = |i: usize, j: usize| adjusted.covariance[i][j] * variance;
+        let determinant = cofactor(1, 1) * cofactor(2, 2) - cofactor(1, 2) * cofactor(2, 1);
+        let square = (east * east * cofactor(2, 2) - 2.0 * east * north * cofactor(1, 2)
+            + north * north * cofactor(1, 1))
+            / determinant;
+        let told = square > CHANCE && east.hypot(north) > SMALLEST_IN_PLAN;
+        return told.then(|| Offset {
+            up,
+            sigma: cofactor(0, 0).sqrt(),
+            plan: Some([(east, cofactor(1, 1).sqrt()), (north, cofactor(2, 2).sqrt())]),
+            ..in_height
+        });
+    }
+    None
+}
+
+/// What one shot shows of its file's offset.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    /// Its height minus what the other file says.
+    up: f64,
+    /// The ground's slope there by the other file: rise to the east and to the north.
+    slope: Vector,
+}
+
 /// A shot's height minus what the other file says; `None` unless that file stands all round it and near.
-fn among(i: usize, all: &[Candidate], used: &[bool], surroundings: &Surroundings) -> Option<f64> {
+fn among(i: usize, all: &[Candidate], used: &[bool], surroundings: &Surroundings) -> Option<Seen> {
     let near = surroundings.nearest_used(i, used);
     let here = all[i].shot.place;
     let steps: Vec<Point> = near.iter().map(|&j| all[j].shot.place - here).map(|s| Point::new(s.x, s.y)).collect();
@@ -70,29 +130,128 @@ fn among(i: usize, all: &[Candidate], used: &[bool], surroundings: &Surroundings
         return None;
     }
     let (estimate, _) = surroundings.estimate(i, used)?;
-    Some(all[i].shot.elevation - estimate.height)
+    let mut plane = Observations::of(3);
+    near.iter().zip(&steps).for_each(|(&j, step)| plane.push(&[1.0, step.x, step.y], all[j].shot.elevation, 1.0));
+    let plane = plane.adjust()?;
+    Some(Seen {
+        up: all[i].shot.elevation - estimate.height,
+        slope: Vector::new(plane.parameters[1], plane.parameters[2]),
+    })
 }
 
 /// Tells offsets that are no chance.
-pub(super) fn tell_offsets(offsets: &[Offset], files: &[String], notes: &mut Vec<Note>) {
-    for offset in offsets.iter().filter(|o| o.up.abs() > (3.0 * o.sigma).max(SMALLEST)) {
+pub(super) fn tell_offsets(offsets: &[Offset], facts: &Facts, files: &[String], notes: &mut Vec<Note>) {
+    for offset in offsets {
+        let high = offset.up.abs() > (3.0 * offset.sigma).max(SMALLEST);
         let (file, before) = (&files[offset.files.0 as usize], &files[offset.files.1 as usize]);
+        let shown = match offset.plan {
+            Some([(east, east_error), (north, north_error)]) => format!(
+                "E {east:+.2} N {north:+.2} up {:+.3} m off {before} (standard errors {east_error:.2}, {north_error:.2}, {:.3} m, by the \
+                 ground at {} places where they overlap): a base on another place or with other coordinates",
+                offset.up, offset.sigma, offset.places
+            ),
+            None if high => format!(
+                "{:+.3} m off {before} in height (standard error {:.3} m, {} places where they overlap){}: one of them has a \
+                 wrong base or pole height",
+                offset.up,
+                offset.sigma,
+                offset.places,
+                facts.words(offset.files.0, offset.up, offset.sigma)
+            ),
+            None => continue,
+        };
+        let [east, north] = offset.plan.map_or([0.0, 0.0], |plan| plan.map(|(step, _)| step));
         let text = format!(
-            "{file} stands {:+.3} m off {before} in height (standard error {:.3} m, {} places where they overlap){}: one of \
-             them has a wrong base or pole height; check shots say which. To move this one: {{ file = \"{file}\", shift = \
-             [\"0 m\", \"0 m\", \"{:.3} m\"] }}",
-            offset.up,
-            offset.sigma,
-            offset.places,
-            pole_step(offset.up, offset.sigma),
-            -offset.up
+            "{file} stands {shown}; check shots say which. To move this one: {}",
+            shift(file, [east, north, offset.up])
         );
         notes.push(Note::new("survey::files-disagree", text).at(whole(file)));
     }
 }
 
+/// The entry that moves a whole file back by what it is off.
+fn shift(file: &str, off: [f64; 3]) -> String {
+    let back = off.map(|step| {
+        let text = format!("{:.3}", -step);
+        if text == "-0.000" { "0 m".to_owned() } else { format!("{text} m") }
+    });
+    let [east, north, up] = back.map(|text| text.replace("0.000 m", "0 m"));
+    format!("{{ file = \"{file}\", shift = [\"{east}\", \"{north}\", \"{up}\"] }}")
+}
+
+/// Marks without a known place that two files shot: they tell how far the files stand off each other, in all three
+/// directions.
+pub(super) fn tell_common(
+    all: &[Candidate],
+    checks: &[CheckShot],
+    files: &[String],
+    settings: &Settings,
+    notes: &mut Vec<Note>,
+) {
+    let mut places: BTreeMap<(u32, String), Vec<(Point, f64)>> = BTreeMap::new();
+    for candidate in all.iter().filter(|c| c.stands() && c.shot.role == Role::Check) {
+        let shot = &candidate.shot;
+        let known = checks.iter().any(|check| check.line == shot.line && check.file == files[shot.file as usize]);
+        let name = candidate.read.rest.split_whitespace().next();
+        let name = name.map_or_else(|| format!("{}{}", candidate.read.word, candidate.read.number), str::to_lowercase);
+        let bare = candidate.read.rest.is_empty() && candidate.read.number.is_empty();
+        if !known && !bare {
+            places.entry((shot.file, name)).or_default().push((shot.place, shot.elevation));
+        }
+    }
+    let middle = |shots: &[(Point, f64)]| {
+        let of = |part: fn(&(Point, f64)) -> f64| mean(&shots.iter().map(part).collect::<Vec<_>>());
+        Some([of(|(place, _)| place.x)?, of(|(place, _)| place.y)?, of(|(_, up)| *up)?])
+    };
+    for (file, name) in files.iter().enumerate() {
+        for (earlier, before) in files.iter().enumerate().take(file) {
+            let of = |index: usize, mark: &str| {
+                let key = (u32::try_from(index).unwrap_or(u32::MAX), mark.to_owned());
+                places.get(&key).and_then(|shots| middle(shots))
+            };
+            let common: Vec<(&str, [f64; 3])> = places
+                .keys()
+                .filter(|(index, _)| *index as usize == file)
+                .filter_map(|(_, mark)| {
+                    let (here, there) = (of(file, mark)?, of(earlier, mark)?);
+                    Some((mark.as_str(), [0, 1, 2].map(|axis| here[axis] - there[axis])))
+                })
+                .collect();
+            if common.is_empty() {
+                continue;
+            }
+            let marks: Vec<String> = common.iter().map(|(mark, _)| (*mark).to_owned()).collect();
+            let off =
+                [0, 1, 2].map(|axis| mean(&common.iter().map(|(_, d)| d[axis]).collect::<Vec<_>>()).unwrap_or(0.0));
+            let spread =
+                common.iter().flat_map(|(_, d)| [0, 1, 2].map(|axis| (d[axis] - off[axis]).abs())).fold(0.0, f64::max);
+            let shown = format!("E {:+.3} N {:+.3} up {:+.3} m", off[0], off[1], off[2]);
+            let within = off[0].hypot(off[1]) <= settings.check_horizontal.in_metres()
+                && off[2].abs() <= settings.check_vertical.in_metres();
+            let list = list_some(&marks, 6);
+            notes.push(if within {
+                let text = format!("{name} agrees with {before} on {list} ({shown}), whose true place is not known");
+                Note::good("survey::files-agree", text).at(whole(name))
+            } else {
+                let text = format!(
+                    "{name} stands {shown} off {before} on {list}, which both shot (they differ by up to {spread:.3} m): a base on \
+                     another place or with other coordinates, in one of them. To move this one: {}",
+                    shift(name, off)
+                );
+                Note::new("survey::files-disagree", text).at(whole(name))
+            });
+        }
+    }
+}
+
 /// Tells files whose check shots are all off by the same step, and what step would put them right.
-pub(super) fn tell_checks(all: &[Candidate], checks: &[CheckShot], files: &[String], notes: &mut Vec<Note>) {
+pub(super) fn tell_checks(
+    all: &[Candidate],
+    checks: &[CheckShot],
+    facts: &Facts,
+    files: &[String],
+    notes: &mut Vec<Note>,
+) {
     for (index, file) in files.iter().enumerate() {
         let own: Vec<&CheckShot> = checks.iter().filter(|check| check.file == *file).collect();
         let sides = [
@@ -121,20 +280,16 @@ pub(super) fn tell_checks(all: &[Candidate], checks: &[CheckShot], files: &[Stri
         let why = if (trap.0.abs() - 1.0).abs() < 0.2 && (trap.1 - trap.0).abs() < 0.2 {
             ": 2 millionths of the coordinates, so its feet are of the other kind (international or US survey feet)"
                 .to_owned()
-        } else if up.abs() > 5.0 && east.hypot(north) < 0.1 {
-            ": as much as a geoid separation, so its heights may be above the ellipsoid".to_owned()
-        } else if east.hypot(north) < 0.05 {
-            pole_step(up, spread / 2.0)
+        } else if east.hypot(north) < 0.1 {
+            facts.words(u32::try_from(index).unwrap_or(u32::MAX), up, spread / 2.0)
         } else {
             ": a base on another place or with other coordinates".to_owned()
         };
         let text = format!(
             "{file}: all {} check shots are off the same way, by E {east:+.3} N {north:+.3} up {up:+.3} m (they differ by \
-             {spread:.3} m){why}. To move the whole file: {{ file = \"{file}\", shift = [\"{:.3} m\", \"{:.3} m\", \"{:.3} m\"] }}",
+             {spread:.3} m){why}. To move the whole file: {}",
             own.len(),
-            -east,
-            -north,
-            -up
+            shift(file, [east, north, up])
         );
         notes.push(Note::new("survey::file-shifted", text).at(whole(file)));
     }
@@ -145,68 +300,6 @@ fn middle_of(all: &[Candidate], file: usize) -> Point {
         median(&all.iter().filter(|c| c.shot.file as usize == file).map(part).collect::<Vec<_>>()).unwrap_or(1.0)
     };
     Point::new(of(|c| c.grid.x), of(|c| c.grid.y))
-}
-
-/// Words for an offset that a wrong pole height would make.
-pub(super) fn pole_step(up: f64, sigma: f64) -> String {
-    if sigma > 0.02 {
-        return String::new();
-    }
-    let near = POLE_STEPS.into_iter().find(|step| (up.abs() - step).abs() < (2.0 * sigma).clamp(0.008, 0.02));
-    near.map_or_else(String::new, |step| format!(", as a pole height wrong by {step} m would make it"))
-}
-
-/// Tells runs of one file that stand off their neighbours by the same step one after another.
-pub(super) fn tell_runs(all: &[Candidate], off: &[(usize, f64, f64)], names: &[String], notes: &mut Vec<Note>) {
-    let mut runs: Vec<Vec<(usize, f64, f64)>> = Vec::new();
-    for &shot in off {
-        let follows = runs.last().and_then(|run| run.last()).is_some_and(|&(before, up, sigma)| {
-            shot.0 == before + 1
-                && all[shot.0].shot.file == all[before].shot.file
-                && (shot.1 - up).abs() < 2.0 * sigma.hypot(shot.2)
-        });
-        if follows && let Some(run) = runs.last_mut() {
-            run.push(shot);
-        } else {
-            runs.push(vec![shot]);
-        }
-    }
-    for run in runs.iter().filter(|run| run.len() > 1) {
-        let ups: Vec<f64> = run.iter().map(|shot| shot.1).collect();
-        let up = mean(&ups).unwrap_or_default();
-        let sigma = run[0].2 / (run.len() as f64).sqrt();
-        let nearest = POLE_STEPS.into_iter().find(|step| (up.abs() - step).abs() < 2.0 * sigma);
-        let why = nearest.map_or_else(
-            || "a base or pole height that changed".to_owned(),
-            |step| format!("a pole height wrong by {step} m"),
-        );
-        let list: Vec<String> = run.iter().map(|shot| name_of(&all[shot.0], names)).collect();
-        let text = format!(
-            "{} follow each other and all stand {up:+.2} m (+- {sigma:.2} m) off their neighbours: {why} would make it so",
-            list_some(&list, 6)
-        );
-        notes.push(Note::new("survey::run-off", text));
-    }
-}
-
-/// Tells fixed shots whose stated sigma is small and which stand off all the same.
-pub(super) fn tell_false_fixes(all: &[Candidate], off: &[(usize, f64, f64)], names: &[String], notes: &mut Vec<Note>) {
-    let stated = |i: usize| all[i].shot.quality.vertical_sigma.filter(|_| all[i].shot.quality.fix == Fix::Fixed);
-    let list: Vec<String> = off
-        .iter()
-        .filter_map(|&(i, up, _)| {
-            let sigma = stated(i).filter(|sigma| up.abs() > 10.0 * sigma)?;
-            Some(format!("{} ({up:+.2} m, stated {sigma:.3} m)", name_of(&all[i], names)))
-        })
-        .collect();
-    if !list.is_empty() {
-        let text = format!(
-            "stored as fixed with a small sigma, and off their neighbours by more than ten of it: {}; a false fix, which the \
-             receiver cannot know of",
-            list_some(&list, 6)
-        );
-        notes.push(Note::new("survey::false-fix", text));
-    }
 }
 
 fn whole(file: &str) -> Place {

@@ -3,13 +3,12 @@
 //! Invariant: one candidate for every record, in file order; units and projection are dealt with here and nowhere else.
 //! A frame that most of a file contradicts is an error; a single shot that it cannot take is set aside.
 
-use super::order::{is_assumed, settled};
+use super::order::{is_assumed, other_unit, settled};
 use super::{CodeRead, Column, ColumnsFrom, PointFile, Position, Record, Role, Settings, Shot, SurveyError};
 use crate::frame::{Geographic, Projector, SiteFrame};
 use crate::geom::{LIMIT, Point};
 use crate::notes::{Note, Place};
 use crate::stats::median;
-use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
 /// Why a shot is not used.
@@ -78,8 +77,7 @@ pub(super) fn candidates(
     // Opening PROJ costs milliseconds, so the one that knows the area of use serves all files.
     let area = if frame.is_local() { None } else { Projector::new(frame, &Geographic::OwnDatum).ok() };
     for (index, file) in files.iter().enumerate() {
-        refuse_degrees(file, frame)?;
-        refuse_other_frame(file, frame)?;
+        refuse(file, frame)?;
         let file = &*settled(file, frame, area.as_ref(), notes)?;
         let projector = projector(file, settings, frame)?;
         let scale = file.unit.unwrap_or(frame.unit).metres();
@@ -103,10 +101,6 @@ pub(super) fn candidates(
                 }
             };
             let mut candidate = candidate(index, record, place, scale, settings);
-            if let Some((_, [east, north, up])) = settings.shifts.iter().find(|(name, _)| *name == file.name) {
-                candidate.shot.place = Point::new(candidate.shot.place.x + east, candidate.shot.place.y + north);
-                candidate.shot.elevation += up;
-            }
             if let Some((reason, value)) = reason {
                 candidate.cannot_be_used(reason, value);
             } else if record.elevation.is_none() {
@@ -179,6 +173,12 @@ fn unit_note(files: &[PointFile], frame: &SiteFrame, notes: &mut Vec<Note>) {
         let text = format!("no unit said in {}: taken as {}, the frame's own", silent.join(", "), frame.unit.name());
         notes.push(Note::new("survey::unit-assumed", text));
     }
+}
+
+/// Refuses a file whose numbers are degrees, or that names another frame.
+pub(super) fn refuse(file: &PointFile, frame: &SiteFrame) -> Result<(), SurveyError> {
+    refuse_degrees(file, frame)?;
+    refuse_other_frame(file, frame)
 }
 
 /// Numbers that fit in degrees where a projected frame has metres or feet.
@@ -293,7 +293,7 @@ fn doubt_order(
     if projector.to_lonlat(swapped).is_ok() {
         let how = match file.columns_from {
             ColumnsFrom::Header => "in the header",
-            ColumnsFrom::Said | ColumnsFrom::Assumed => "said",
+            ColumnsFrom::Said | ColumnsFrom::Assumed | ColumnsFrom::Settled => "said",
         };
         let unit = frame.unit.metres();
         return Err(SurveyError::Swapped {
@@ -316,20 +316,6 @@ fn doubt_order(
     }
     notes.push(Note::new("survey::outside-area", why.to_string()).at(in_file(file, 0)));
     Ok(())
-}
-
-/// The unit in which a place that lies outside the frame's area of use would lie inside.
-fn other_unit(grid: Point, frame: &SiteFrame, projector: &Projector) -> Option<LengthUnit> {
-    let others = match frame.unit {
-        LengthUnit::Metres => [LengthUnit::Feet, LengthUnit::UsSurveyFeet],
-        LengthUnit::Feet => [LengthUnit::Metres, LengthUnit::UsSurveyFeet],
-        LengthUnit::UsSurveyFeet => [LengthUnit::Metres, LengthUnit::Feet],
-    };
-    others.into_iter().find(|unit| {
-        let scale = unit.metres() / frame.unit.metres();
-        let place = frame.from_grid_metres(grid.x * scale, grid.y * scale);
-        projector.to_lonlat(place).is_ok()
-    })
 }
 
 /// What the user keeps in any case, and what the user leaves out.
@@ -415,8 +401,7 @@ pub fn middle(
     let asked = files.iter().any(is_assumed) && !frame.is_local();
     let area = if asked { Projector::new(&frame, &Geographic::OwnDatum).ok() } else { None };
     for file in files {
-        refuse_degrees(file, &frame)?;
-        refuse_other_frame(file, &frame)?;
+        refuse(file, &frame)?;
         let file = &*settled(file, &frame, area.as_ref(), &mut Vec::new())?;
         let projector = projector(file, settings, &frame)?;
         let scale = file.unit.unwrap_or(definition.unit).metres() / definition.unit.metres();

@@ -10,7 +10,7 @@ use super::neighbours::{Doubtful, gross};
 use super::surroundings::Surroundings;
 use super::{
     AmongNeighbours, PointFile, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files, gate,
-    list_some, marks, repeats, sigma, strings,
+    list_some, marks, repeats, sigma, signatures, strings,
 };
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
@@ -72,16 +72,18 @@ pub(super) fn judge(
     let mut surroundings = Surroundings::new(&standing, &lines, &variances, None);
     surroundings.learn((reporter, STAGE))?;
     let offsets = between_files::offsets(&all, names.len(), &surroundings);
-    between_files::tell_offsets(&offsets, &names, &mut notes);
+    let facts = signatures::Facts::of(&all);
+    between_files::tell_offsets(&offsets, &facts, &names, &mut notes);
     let keep: Vec<bool> = all.iter().map(|c| c.keep).collect();
     let left_out = leave_out(&surroundings, &keep, reporter)?;
     let learned = surroundings.learned().clone();
-    tell_signatures(&left_out, &all, &names, &mut notes);
+    signatures::tell(&left_out, &facts, &all, &names, frame, &mut notes);
     let scatter = scatter(&left_out, &all, &variances, settings, &mut notes);
     let among = set_aside_by_neighbours(&mut all, &left_out);
     let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
-    between_files::tell_checks(&all, &checks, &names, &mut notes);
+    between_files::tell_checks(&all, &checks, &facts, &names, &mut notes);
+    between_files::tell_common(&all, &checks, &names, settings, &mut notes);
     let lines = breaklines(&all, &names, &mut notes);
     let boundary = boundary(&all, &names, &mut notes);
 
@@ -161,15 +163,6 @@ fn scatter(
         notes.push(Note::new("survey::roughness-unknown", text));
     }
     Scatter { widening: found.widening, roughness_m }
-}
-
-/// What the shots off their neighbours look like.
-fn tell_signatures(found: &LeftOut, all: &[Candidate], names: &[String], notes: &mut Vec<Note>) {
-    let out = |i: usize| [&found.off, &found.doubtful, &found.together].into_iter().any(|list| list.contains(&i));
-    let off: Vec<(usize, f64, f64)> =
-        found.steps.iter().filter(|step| out(step.index)).map(|step| (step.index, step.off, step.sigma)).collect();
-    between_files::tell_runs(all, &off, names, notes);
-    between_files::tell_false_fixes(all, &off, names, notes);
 }
 
 /// Sets aside what stands off its neighbours; gives how each shot stands among them.

@@ -135,6 +135,8 @@ pub enum ColumnsFrom {
     Header,
     /// Neither: point, northing, easting, elevation, code was assumed.
     Assumed,
+    /// Neither, and which of the two coordinates is the northing was found out by evidence.
+    Settled,
 }
 
 /// What stands between the fields of a line.

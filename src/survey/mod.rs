@@ -25,6 +25,7 @@ mod roles;
 mod settings;
 mod shot;
 mod sigma;
+mod signatures;
 mod standing;
 mod strings;
 mod surroundings;
@@ -59,5 +60,7 @@ fn list_some(list: &[String], most: usize) -> String {
     }
 }
 
+#[cfg(test)]
+mod signature_tests;
 #[cfg(test)]
 mod tests;

@@ -41,6 +41,10 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
             if j <= i || !all[i].stands() || !all[j].stands() {
                 continue;
             }
+            // The same shot stored twice repeats nothing.
+            if distance == 0.0 && all[i].shot.elevation.to_bits() == all[j].shot.elevation.to_bits() {
+                continue;
+            }
             found.pairs += 1;
             let here = [i, j].map(|k| against_plane(all, &near, k, &[], settings));
             let slope = here[0].map_or(0.0, |s| s.slope);

@@ -108,6 +108,10 @@ pub struct Quality {
     pub horizontal_sigma: Option<f64>,
     /// Vertical standard deviation (one sigma), metres.
     pub vertical_sigma: Option<f64>,
+    /// The part of it that the shots round it share, such as the backsight of a level's set-up, metres: no number of
+    /// shots pools it away. `None` where it is not known.
+    #[serde(default)]
+    pub shared_sigma: Option<f64>,
     /// Position dilution of precision.
     pub pdop: Option<f64>,
     /// Horizontal dilution of precision.
@@ -139,6 +143,7 @@ impl Default for Quality {
             fix: Fix::Unknown,
             horizontal_sigma: None,
             vertical_sigma: None,
+            shared_sigma: None,
             pdop: None,
             hdop: None,
             satellites: None,

@@ -9,10 +9,10 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
 
-const EAST: f64 = 412_000.0;
-const NORTH: f64 = 6_187_000.0;
+pub(super) const EAST: f64 = 412_000.0;
+pub(super) const NORTH: f64 = 6_187_000.0;
 
-fn local() -> SiteFrame {
+pub(super) fn local() -> SiteFrame {
     SiteFrame {
         crs: "local".into(),
         name: "site grid".into(),
@@ -27,7 +27,7 @@ fn utm() -> SiteFrame {
     resolve("EPSG:32755").unwrap().site_frame((EAST, NORTH), None)
 }
 
-fn record(line: u64, e: f64, n: f64, z: f64, code: &str) -> Record {
+pub(super) fn record(line: u64, e: f64, n: f64, z: f64, code: &str) -> Record {
     Record {
         line,
         id: line.to_string(),
@@ -41,7 +41,7 @@ fn record(line: u64, e: f64, n: f64, z: f64, code: &str) -> Record {
     }
 }
 
-fn file(name: &str, records: Vec<Record>) -> PointFile {
+pub(super) fn file(name: &str, records: Vec<Record>) -> PointFile {
     PointFile {
         name: name.into(),
         unit: Some(LengthUnit::Metres),
@@ -57,7 +57,7 @@ fn file(name: &str, records: Vec<Record>) -> PointFile {
     }
 }
 
-fn settings() -> Settings {
+pub(super) fn settings() -> Settings {
     let codes = [
         (Role::Ground, "gs"),
         (Role::Breakline, "top"),
@@ -81,22 +81,22 @@ fn reasons(survey: &Survey) -> Vec<(&str, &str)> {
     survey.set_aside.iter().map(|row| (row.shot.as_str(), row.reason.as_str())).collect()
 }
 
-fn note<'a>(notes: &'a [Note], code: &str) -> Option<&'a Note> {
+pub(super) fn note<'a>(notes: &'a [Note], code: &str) -> Option<&'a Note> {
     notes.iter().find(|note| note.code == code)
 }
 
 /// Rolling ground: 3 % fall, a swell of 0.8 m on 120 m, and a track bank 1.5 m high with batters of 1.5 m.
-fn ground_at(e: f64, n: f64) -> f64 {
+pub(super) fn ground_at(e: f64, n: f64) -> f64 {
     let swell = 0.8 * (e / 19.0).sin() * (n / 23.0).cos();
     430.0 - 0.03 * n + 0.01 * e + swell
 }
 
-fn bank(e: f64) -> f64 {
+pub(super) fn bank(e: f64) -> f64 {
     1.5 * (1.0 - ((e - 150.0).abs() - 2.0).max(0.0) / 1.5).max(0.0)
 }
 
 /// About 600 shots at 11 m over 7 ha with 20 mm of noise and 25 mm of roughness, the bank's edges as breaklines.
-fn farm(seed: u64) -> Vec<Record> {
+pub(super) fn farm(seed: u64) -> Vec<Record> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let noise = Normal::new(0.0, 0.032).unwrap();
     let mut records = Vec::new();

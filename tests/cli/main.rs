@@ -7,4 +7,6 @@ mod bad_input;
 mod folder;
 mod frames;
 mod help;
+mod levels;
+mod outputs;
 mod site;

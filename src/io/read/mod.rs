@@ -11,6 +11,7 @@ pub mod geojson;
 pub mod geopackage;
 pub mod landxml;
 pub mod level_book;
+pub mod named;
 mod nmea;
 mod placing;
 pub mod points;

@@ -1,15 +1,18 @@
 //! GeoJSON (RFC 7946): WGS 84 longitude and latitude, nine decimals (0.1 mm), one feature a line.
 //!
 //! The third number of a position would mean metres above the ellipsoid, which a survey's elevations are not, so there
-//! is none: elevations are properties whose names carry their unit. Outer rings run anticlockwise, holes clockwise.
+//! is none: elevations are properties whose names carry their unit, beside one that says what they are above. Outer rings run anticlockwise, holes clockwise.
 //! A site grid without a tie to the earth has no GeoJSON.
 
 use super::{MapContext, WriteError, atomic, cell, ring::closed};
 use crate::frame::FrameError;
 use crate::geom::Point3;
-use crate::io::{Geometry, Layer, Value};
+use crate::io::{ColumnKind, Geometry, Layer, Value};
 use serde_json::{Map, Value as Json};
 use std::path::Path;
+
+/// The property that says what the elevations among a feature's properties are above.
+pub(super) const HEIGHTS: &str = "elevations_above";
 
 /// Writes the layers as one collection; each feature names its layer.
 ///
@@ -32,13 +35,19 @@ pub fn write(path: &Path, layers: &[Layer], context: &MapContext) -> Result<(), 
                 };
                 properties.insert(cell::header(column, context.frame.unit), json);
             }
+            if layer.columns.iter().any(|column| column.kind == ColumnKind::Elevation) {
+                properties.insert(HEIGHTS.to_owned(), Json::from(context.frame.height.as_str()));
+            }
             let geometry = geojson::Geometry::new(shape(&feature.geometry, context).map_err(fault)?);
             let feature =
                 geojson::Feature { geometry: Some(geometry), properties: Some(properties), ..Default::default() };
             lines.push(feature.to_string());
         }
     }
-    let text = format!("{{\"type\":\"FeatureCollection\",\"features\":[\n{}\n]}}\n", lines.join(",\n"));
+    // A member of our own, as RFC 7946 allows at the top.
+    let about = Json::from(format!("longitude and latitude: WGS 84, degrees; survey: {}", context.frame.words()));
+    let text =
+        format!("{{\"type\":\"FeatureCollection\",\"about\":{about},\"features\":[\n{}\n]}}\n", lines.join(",\n"));
     atomic::write(path, text.as_bytes())
 }
 

@@ -62,7 +62,7 @@ fn add_frame(database: &Connection, context: &MapContext) -> rusqlite::Result<i6
     };
     database.execute(
         "INSERT OR REPLACE INTO gpkg_spatial_ref_sys VALUES (?1, ?2, ?3, ?2, 'undefined', ?4, ?5)",
-        params![definition.name, code, authority, format!("elevations: {}", context.frame.height), wkt],
+        params![definition.name, code, authority, context.frame.words(), wkt],
     )?;
     Ok(code)
 }
@@ -106,7 +106,7 @@ fn add_layer(database: &Connection, layer: &Layer, srs: i64, context: &MapContex
         "INSERT INTO gpkg_contents VALUES (?1, 'features', ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
         params![
             layer.name,
-            layer.description,
+            format!("{} {}", layer.description, frame.words()),
             date,
             bounds.map(|b| b.low.0),
             bounds.map(|b| b.low.1),

@@ -3,10 +3,11 @@
 //! KML heights would be above the EGM96 geoid, which a survey's elevations need not be, so there are none in the
 //! geometry: elevations stand in the data of each placemark, with their unit in the name.
 
+use super::geojson::HEIGHTS;
 use super::{MapContext, WriteError, atomic, cell, ring::closed};
 use crate::frame::{FrameError, Projector};
 use crate::geom::Point3;
-use crate::io::{Feature, Geometry, Layer, Value};
+use crate::io::{ColumnKind, Feature, Geometry, Layer, Value};
 use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesText, Event};
 use std::fmt::Write as _;
@@ -38,6 +39,8 @@ fn document(title: &str, layers: &[Layer], places: &[Vec<String>], context: &Map
     root.write_inner_content(|xml| {
         xml.create_element("Document").write_inner_content(|xml| {
             text(xml, "name", title)?;
+            let about = format!("longitude and latitude: WGS 84, degrees; survey: {}", context.frame.words());
+            text(xml, "description", &about)?;
             for layer in layers {
                 xml.create_element("Folder").write_inner_content(|xml| {
                     text(xml, "name", &layer.name)?;
@@ -75,6 +78,11 @@ fn placemark(
                     xml.create_element("Data").with_attribute(("name", name.as_str())).write_inner_content(|xml| {
                         text(xml, "value", &cell::text(column.kind, value, &context.frame))
                     })?;
+                }
+                if layer.columns.iter().any(|column| column.kind == ColumnKind::Elevation) {
+                    xml.create_element("Data")
+                        .with_attribute(("name", HEIGHTS))
+                        .write_inner_content(|xml| text(xml, "value", &context.frame.height))?;
                 }
                 Ok(())
             })?;

@@ -116,6 +116,7 @@ pub(super) fn read_asbuilt(table: &Table<'_>, manner: &Manner) -> Option<AsBuilt
     let bed = table.above_zero(&keys::ASBUILT_BED, parse_length);
     let other = table.above_zero(&keys::ASBUILT_OTHER, parse_length);
     let shot_sigma = table.above_zero(&keys::ASBUILT_SHOT_SIGMA, parse_length);
+    let staff_sigma = table.above_zero(&keys::ASBUILT_STAFF_SIGMA, parse_length);
     let roughness = table.at_least_zero(&keys::ASBUILT_ROUGHNESS, parse_length);
     let reach = table.above_zero(&keys::ASBUILT_REACH, parse_length);
     let check_limit = table.above_zero(&keys::ASBUILT_CHECK_LIMIT, parse_length);
@@ -129,6 +130,7 @@ pub(super) fn read_asbuilt(table: &Table<'_>, manner: &Manner) -> Option<AsBuilt
         bed: Tolerance::both(bed?),
         other: Tolerance::both(other?),
         shot_sigma_m: shot_sigma?.in_metres(),
+        staff_sigma_m: staff_sigma?.in_metres(),
         roughness_m: roughness?.in_metres(),
         reach_m: reach?.in_metres(),
         check_limit_m: check_limit?.in_metres(),

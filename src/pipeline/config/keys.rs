@@ -198,13 +198,14 @@ keys! {
     STAKES_AS_BUILT_INTERVAL = "stakes", "as-built-interval", "`\"10 m\"`", Value("10 m"), PRACTICE, "Distance between as-built shots along crest and bed.";
     STAKES_AS_BUILT_SECTION = "stakes", "as-built-section", "`\"50 m\"`", Value("50 m"), PRACTICE, "Distance between as-built cross sections.";
 
-    ASBUILT_FILES = "asbuilt", "files", "`[\"asbuilt.csv\"]`", Required, "", "Point files of the shots taken after the dig, written as in `[survey] shots`.";
+    ASBUILT_FILES = "asbuilt", "files", "`[\"asbuilt.csv\"]`", Required, "", "Point files of the shots taken after the dig, and level books, written as in `[survey] shots`.";
     ASBUILT_SILL = "asbuilt", "sill", "`\"15 mm\"`", Absent("the lesser of 15 mm and 10 % of the design head (common practice, no source)"), "", "Allowed difference of a sill, both ways.";
     ASBUILT_CREST_BELOW = "asbuilt", "crest-below", "`\"0 mm\"`", Value("0 mm"), PRACTICE, "How far the crest may lie below what is to be built.";
     ASBUILT_CREST_ABOVE = "asbuilt", "crest-above", "`\"200 mm\"`", Value("200 mm"), PRACTICE, "How far the crest may lie above what is to be built.";
     ASBUILT_BED = "asbuilt", "bed", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed difference of a bed, both ways.";
     ASBUILT_OTHER = "asbuilt", "other", "`\"100 mm\"`", Value("100 mm"), PRACTICE, "Allowed difference of batters and everything else, both ways.";
     ASBUILT_SHOT_SIGMA = "asbuilt", "shot-sigma", "`\"20 mm\"`", Value("20 mm"), "NGS single-base guidelines give 2-4 cm at 95 % for their best class, from memory", "Standard deviation of an as-built elevation where its file gives none.";
+    ASBUILT_STAFF_SIGMA = "asbuilt", "staff-sigma", "`\"2 mm\"`", Value("2 mm"), PRACTICE, "Standard deviation of one staff reading of a level book.";
     ASBUILT_ROUGHNESS = "asbuilt", "roughness", "`\"5 mm\"`", Value("5 mm"), PRACTICE, "What the built surface adds under the pole, one standard deviation.";
     ASBUILT_REACH = "asbuilt", "reach", "`\"3 m\"`", Value("3 m"), PRACTICE, "Greatest distance of a coded shot from the part that its code names.";
     ASBUILT_CHECK_LIMIT = "asbuilt", "check-limit", "`\"60 mm\"`", Value("60 mm"), PRACTICE, "How far a check shot may miss its mark in elevation before its file is doubted.";

@@ -3,7 +3,8 @@
 use super::{Left, json};
 use crate::asbuilt::{GradeCheck, Verdict};
 use crate::frame::SiteFrame;
-use crate::io::write::csv::{self, Table};
+use crate::io::write::csv::Table;
+use crate::io::write::tables::Tables;
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
@@ -59,7 +60,8 @@ pub(in crate::pipeline) fn write(check: &GradeCheck, frame: &SiteFrame, folder: 
             shot.verdict.name().into(),
         ]);
     }
-    csv::write(&folder.join("grade-check.csv"), &table, frame)?;
+    let mut tables = Tables::new(folder, frame);
+    tables.table("grade-check.csv", &table)?;
 
     let mut list = Table::new(vec![
         Column::text("works"),
@@ -81,7 +83,8 @@ pub(in crate::pipeline) fn write(check: &GradeCheck, frame: &SiteFrame, folder: 
             row.by_to_m.into(),
         ]);
     }
-    csv::write(&folder.join("put-right.csv"), &list, frame)?;
+    tables.table("put-right.csv", &list)?;
+    tables.finish()?;
     let value = serde_json::to_value(check).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
-    json(&folder.join("asbuilt.json"), &value)
+    json(&folder.join("asbuilt.json"), value, frame)
 }

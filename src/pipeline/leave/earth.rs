@@ -3,7 +3,8 @@
 use super::{Left, json, number};
 use crate::earth::QuantityRow;
 use crate::io::Column;
-use crate::io::write::csv::{self, Table};
+use crate::io::write::csv::Table;
+use crate::io::write::tables::Tables;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use serde_json::{Value as Json, json as object};
@@ -29,7 +30,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         cells.extend(figures(row).map(Into::into));
         table.push(cells);
     }
-    csv::write(&folder.join("cut-fill.csv"), &table, frame)?;
+    let mut tables = Tables::new(folder, frame);
+    tables.table("cut-fill.csv", &table)?;
 
     let mut storage = Table::new(vec![
         Column::text("works"),
@@ -49,7 +51,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             ]);
         }
     }
-    csv::write(&folder.join("stage-storage.csv"), &storage, frame)?;
+    tables.table("stage-storage.csv", &storage)?;
+    tables.finish()?;
 
     let row = |row: &QuantityRow| {
         let mut object = serde_json::Map::new();
@@ -67,13 +70,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let fill = all.fill_placed;
     json(
         &folder.join("earth.json"),
-        &object!({
+        object!({
             "cut_m3": number(cut),
             "fill_m3": number(fill.in_cubic_metres()),
             "works": found.works.iter().map(row).collect::<Vec<_>>(),
             "all": row(all),
             "sections": found.sections,
         }),
+        frame,
     )?;
     let surplus = all.surplus_bank.in_cubic_metres();
     Ok(Left {

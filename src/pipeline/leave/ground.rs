@@ -26,7 +26,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let figures = ground.value.figures();
     json(
         &folder.join("ground.json"),
-        &object!({
+        object!({
             "points": figures.points,
             "triangles": figures.triangles,
             "plan_area_m2": number(figures.plan_area_m2),
@@ -39,6 +39,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "unsure_area_m2": doubts.map_or(serde_json::Value::Null, |doubts| number(area(&ground.value, doubts))),
             "where_to_shoot": shoot.len(),
         }),
+        &context.frame,
     )?;
     let mut notes = [ground.notes.clone(), doubt_note(&ground.value, doubts, &shoot, sure_to)].concat();
     if values.file.ground.classified {

@@ -15,6 +15,7 @@ mod works;
 use super::rounded::{number, rounded};
 use super::values::Values;
 use super::{PipelineError, Stage};
+use crate::frame::SiteFrame;
 use crate::io::write::{MapContext, atomic};
 use crate::notes::Note;
 use serde_json::Value as Json;
@@ -46,9 +47,10 @@ pub(super) fn stage(stage: Stage, values: &Values<'_>, folder: &Path) -> Result<
     }
 }
 
-/// Writes JSON for people and programs.
-fn json(path: &Path, value: &Json) -> Result<(), PipelineError> {
-    let text = serde_json::to_string_pretty(&rounded(value.clone()))
+/// Writes JSON for people and programs. Places that it holds in local metres are so from the frame's origin.
+fn json(path: &Path, mut value: Json, frame: &SiteFrame) -> Result<(), PipelineError> {
+    value["frame"] = serde_json::to_value(frame).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    let text = serde_json::to_string_pretty(&rounded(value))
         .map_err(|error| PipelineError::Fault { what: error.to_string() })?;
     Ok(atomic::write(path, (text + "\n").as_bytes())?)
 }

@@ -1,8 +1,9 @@
 //! `stakes/`: the stake list in every form that goes to the field, and the shots to take after the dig.
 
 use super::{Left, maps, no_lonlat_note};
-use crate::io::write::csv::{self, Table};
-use crate::io::write::rover::{self, RoverPoint};
+use crate::io::write::csv::Table;
+use crate::io::write::rover::RoverPoint;
+use crate::io::write::tables::Tables;
 use crate::io::write::{geojson, geopackage, kml, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
@@ -25,7 +26,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 
     let issue = values.file.site.issue(&context.date).to_string();
     let layers = maps::stakes(list, &issue);
-    csv::write(&folder.join("stakes.csv"), &Table::of_layer(&layers[0]), &context.frame)?;
+    let mut tables = Tables::new(folder, &context.frame);
+    tables.table("stakes.csv", &Table::of_layer(&layers[0]))?;
     geopackage::write(&folder.join("stakes.gpkg"), &layers, context)?;
     if context.projector.is_some() {
         geojson::write(&folder.join("stakes.geojson"), &layers, context)?;
@@ -64,10 +66,11 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             })
             .collect();
         if !points.is_empty() {
-            rover::write(&folder.join(name), &points, &context.frame)?;
+            tables.rover(name, &points)?;
         }
     }
-    csv::write(&folder.join("asbuilt-shots.csv"), &as_built_shots(list, &issue), &context.frame)?;
+    tables.table("asbuilt-shots.csv", &as_built_shots(list, &issue))?;
+    tables.finish()?;
     Ok(Left {
         summary: format!("{} stakes, {} as-built shots to take", list.stakes.len(), list.as_built_shots.len()),
         notes,

@@ -2,8 +2,9 @@
 
 use super::{Left, json, maps, number};
 use crate::io::Column;
-use crate::io::write::csv::{self, Table};
+use crate::io::write::csv::Table;
 use crate::io::write::geopackage;
+use crate::io::write::tables::Tables;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::survey::Survey;
@@ -33,7 +34,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             row.value.as_str().into(),
         ]);
     }
-    csv::write(&folder.join("set-aside.csv"), &table, &found.frame)?;
+    let mut tables = Tables::new(folder, &found.frame);
+    tables.table("set-aside.csv", &table)?;
+    tables.finish()?;
 
     let (kept, aside) = (found.shots.len(), found.set_aside.len());
     let mut figures =
@@ -44,9 +47,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     figures["fit"] = object!(found.fit);
     figures["doubtful_shots"] = found.doubtful.iter().filter_map(|&index| doubtful(found, index as usize)).collect();
     figures["files"] = object!(found.files);
-    figures["frame"] = object!(found.frame);
     figures["date"] = object!(context.date);
-    json(&folder.join("survey.json"), &figures)?;
+    json(&folder.join("survey.json"), figures, &found.frame)?;
     let checks = match found.checks.iter().filter(|check| !check.within).count() {
         0 if found.checks.is_empty() => "not checked on a mark".to_owned(),
         0 => format!("{} check shots agree", found.checks.len()),

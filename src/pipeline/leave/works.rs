@@ -3,7 +3,8 @@
 use super::{Left, json, maps, no_lonlat_note, number};
 use crate::asbuilt::Design;
 use crate::geom::Point;
-use crate::io::write::csv::{self, Table};
+use crate::io::write::csv::Table;
+use crate::io::write::tables::Tables;
 use crate::io::write::{geojson, geopackage, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
@@ -43,9 +44,11 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         ..Default::default()
     };
     landxml::write(&folder.join("works.landxml"), &content, context)?;
-    csv::write(&folder.join("contour-check.csv"), &contour_check(&plan.value), &context.frame)?;
+    let mut tables = Tables::new(folder, &context.frame);
+    tables.table("contour-check.csv", &contour_check(&plan.value))?;
     let second_pass = second_pass(&values.ground()?.value, &plan.value);
-    csv::write(&folder.join("where-to-shoot.csv"), &where_to_shoot(&second_pass), &context.frame)?;
+    tables.table("where-to-shoot.csv", &where_to_shoot(&second_pass))?;
+    tables.finish()?;
 
     let mut design = Design::from_plan(&plan.value);
     design.marks = values.marks()?;
@@ -53,7 +56,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let fates = mark_fates(&marks, &plan.value);
     notes.extend(mark_notes(&fates, &plan.value));
     let swales: Vec<Json> = plan.value.swales.iter().map(swale).collect();
-    json(&folder.join("works.json"), &object!({ "swales": swales, "marks": fates, "design": design }))?;
+    json(&folder.join("works.json"), object!({ "swales": swales, "marks": fates, "design": design }), &context.frame)?;
 
     let summary = plan.value.swales.iter().map(|swale| {
         format!(

@@ -7,6 +7,7 @@ use crate::frame::fit::{
 };
 use crate::geom::Point;
 use crate::notes::{Note, Noted, Place};
+use crate::stats::root_mean_square;
 use crate::survey::{Fix, PointFile, Position, Record, Role, Roles, Settings, SurveyError, list_some};
 
 /// How a survey is fitted to known marks.
@@ -94,6 +95,27 @@ pub(super) fn make(
     let report = FitReport { marks_file: marks.name.clone(), plan, height, not_observed };
     tell(&report, asked, &mut notes);
     Ok(Noted { value: report, notes })
+}
+
+/// How far one file by itself misses the marks after the best fit of the asked kind, metres (root mean square of both
+/// coordinates of all marks, blunders too); `None` where three marks are not observed.
+pub(super) fn misfit(
+    file: &PointFile,
+    marks: &PointFile,
+    asked: &FitAsked,
+    settings: &Settings,
+    definition: &FrameDefinition,
+) -> Option<f64> {
+    let files = std::slice::from_ref(file);
+    let places = super::places(files, settings, definition).ok()?;
+    let (observed, _) = observed(files, &places, marks, asked, settings, definition).ok()?;
+    let pairs: Vec<PlanPair> = observed
+        .iter()
+        .map(|mark| PlanPair { mark: mark.name.clone(), surveyed: mark.surveyed, given: mark.given })
+        .collect();
+    let fit = fit_plan(&pairs, asked.plan?, asked.sigma_plan).ok().filter(|_| pairs.len() > 2)?;
+    let misses: Vec<f64> = fit.marks.iter().flat_map(|mark| mark.residual_m.iter().copied()).collect();
+    root_mean_square(&misses)
 }
 
 /// Brings the records into the grid of the marks; the file of marks itself is there already.

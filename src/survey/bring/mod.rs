@@ -1,5 +1,5 @@
-//! Records brought to the site before they are judged: heights from the ellipsoid to the geoid, an inclined-plane
-//! correction, a fit to known marks.
+//! Records brought to the site before they are judged, in this order: northing and easting told apart, heights from the
+//! ellipsoid to the geoid, an inclined-plane correction, files moved as a whole, a fit to known marks.
 //!
 //! Invariant: every record comes out in the order it went in; what cannot be brought is left for the later checks to
 //! set aside with its reason. Files of known marks are in the site's frame already and are never changed. Nothing is
@@ -8,13 +8,16 @@
 mod fit;
 mod height;
 mod report;
+mod shift;
 
 pub use fit::FitAsked;
 pub use height::InclinedPlane;
 pub use report::{FitReport, HeightReport, PlanReport};
 
+use super::candidate::refuse;
+use super::order::{is_assumed, settled_by};
 use super::{PointFile, Position, Settings, SurveyError};
-use crate::frame::{FrameDefinition, GeoidGrid, Projector, SiteFrame};
+use crate::frame::{FrameDefinition, Geographic, GeoidGrid, Projector, SiteFrame};
 use crate::geom::Point;
 use crate::notes::{Note, Noted, Place};
 use crate::stats::median;
@@ -64,6 +67,7 @@ pub fn bring(
     bringing: &Bringing<'_>,
 ) -> Result<Noted<Brought>, SurveyError> {
     let mut notes = Vec::new();
+    settle_order(&mut files, settings, definition, bringing, &mut notes)?;
     for file in &files {
         notes.extend(feet_of_two_kinds(file, definition));
     }
@@ -72,6 +76,7 @@ pub fn bring(
             height::correct(file, settings, definition, bringing, &mut notes)?;
         }
     }
+    shift::apply(&mut files, settings, definition)?;
     let fit = match bringing.fit {
         Fitting::None => None,
         Fitting::Make(asked, marks) => {
@@ -87,6 +92,35 @@ pub fn bring(
         }
     };
     Ok(Noted { value: Brought { files, fit }, notes })
+}
+
+/// Northing and easting in their true order, before any place is used: by the frame's area of use, else by how the file fits
+/// the known marks.
+fn settle_order(
+    files: &mut [PointFile],
+    settings: &Settings,
+    definition: &FrameDefinition,
+    bringing: &Bringing<'_>,
+    notes: &mut Vec<Note>,
+) -> Result<(), SurveyError> {
+    let frame = bare_frame(definition);
+    let own_grid = !matches!(bringing.fit, Fitting::None);
+    let asked = files.iter().any(is_assumed) && !frame.is_local();
+    let area = if asked { Projector::new(&frame, &Geographic::OwnDatum).ok() } else { None };
+    for file in files.iter_mut().filter(|file| is_assumed(file)) {
+        // Small numbers may well be metres of a survey's own grid.
+        if !own_grid {
+            refuse(file, &frame)?;
+        }
+        let misfit = |read: &PointFile| match bringing.fit {
+            Fitting::Make(asked, marks) if read.name != marks.name => {
+                fit::misfit(read, marks, asked, settings, definition)
+            }
+            _ => None,
+        };
+        *file = settled_by(file, &frame, area.as_ref(), misfit, notes)?.into_owned();
+    }
+    Ok(())
 }
 
 /// The frame's grid without a local origin, to convert in metres.

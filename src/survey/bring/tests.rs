@@ -242,3 +242,101 @@ fn feet_of_two_kinds_are_told_with_their_size() {
     assert_eq!(feet_of_two_kinds(&at(LengthUnit::UsSurveyFeet), &state_plane), None);
     assert_eq!(feet_of_two_kinds(&at(LengthUnit::Metres), &state_plane), None);
 }
+
+/// The survey as a collector without a header line gives it, its columns in either order.
+fn headerless(mut survey: PointFile, other_way: bool) -> PointFile {
+    survey.columns_from = ColumnsFrom::Assumed;
+    for record in survey.records.iter_mut().filter(|_| other_way) {
+        let Position::Grid { easting, northing } = record.position else { continue };
+        record.position = grid(northing, easting);
+    }
+    survey
+}
+
+/// Northing and easting are told apart before the fit uses any place: by the frame's area of use, else by the marks.
+#[test]
+fn the_order_of_columns_is_settled_before_the_fit() {
+    let (survey, marks) = surveyed();
+    let due = fitted(survey.clone(), &marks, &asked());
+    for other_way in [false, true] {
+        let found = fitted(headerless(survey.clone(), other_way), &marks, &asked());
+        assert_eq!(found.value.files[1].records, due.value.files[1].records, "other way {other_way}");
+        assert!(codes(&found.notes).contains(&"survey::order-by-area"));
+        assert_eq!(found.value.files[1].columns_from, ColumnsFrom::Settled);
+    }
+
+    // The same on a grid of its own, where both coordinates are of one size and no area of use knows them.
+    let mut own = survey;
+    for record in &mut own.records {
+        let Position::Grid { easting, northing } = record.position else { continue };
+        record.position = grid(easting - 411_000.0, northing - 6_186_000.0);
+    }
+    for other_way in [false, true] {
+        let found = fitted(headerless(own.clone(), other_way), &marks, &asked());
+        for (found, due) in found.value.files[1].records.iter().zip(&due.value.files[1].records) {
+            let (Position::Grid { easting, northing }, Position::Grid { easting: e, northing: n }) =
+                (found.position, due.position)
+            else {
+                panic!("{found:?}")
+            };
+            assert!((easting - e).abs() < 1e-6 && (northing - n).abs() < 1e-6, "other way {other_way}");
+        }
+        let note = found.notes.iter().find(|note| note.code == "survey::order-by-marks").unwrap();
+        assert!(note.text.contains("fits the known marks within 0.000 m"), "{}", note.text);
+    }
+
+    // Two marks fit a mirrored survey as well: refused, with both readings.
+    let mut few = headerless(own, true);
+    few.records.drain(2..6);
+    let asked = asked();
+    let bringing = Bringing { fit: Fitting::Make(&asked, &marks), ..Bringing::default() };
+    let error = bring(vec![marks.clone(), few], &Settings::default(), &resolve("EPSG:32755").unwrap(), &bringing)
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("cannot be told apart") && error.contains("neither way"), "{error}");
+}
+
+/// A second base 1.5 m off: its file is moved as a whole before the fit, which then is that of one survey.
+#[test]
+fn a_file_is_moved_before_the_fit() {
+    let (survey, marks) = surveyed();
+    let due = fitted(survey.clone(), &marks, &asked()).value.fit.unwrap();
+    let (mut one, mut two) = (survey.clone(), survey);
+    one.records.drain(3..6);
+    two.records.drain(0..3);
+    two.name = "day2.csv".to_owned();
+    for record in &mut two.records {
+        let Position::Grid { easting, northing } = record.position else { continue };
+        record.position = grid(easting + 1.5, northing - 0.75);
+        record.elevation = record.elevation.map(|z| z + 0.4);
+    }
+    let asked = asked();
+    let bringing = Bringing { fit: Fitting::Make(&asked, &marks), ..Bringing::default() };
+    let settings = Settings { shifts: vec![("day2.csv".to_owned(), [-1.5, 0.75, -0.4])], ..Settings::default() };
+    let definition = resolve("EPSG:32755").unwrap();
+    let found = bring(vec![one, two], &settings, &definition, &bringing).unwrap().value.fit.unwrap();
+    let (plan, due_plan) = (found.plan.unwrap(), due.plan.unwrap());
+    assert!((plan.turn_seconds - due_plan.turn_seconds).abs() < 1e-3);
+    assert!(plan.marks.iter().all(|mark| mark.residual_m.iter().all(|miss| miss.abs() < 1e-6)), "{:?}", plan.marks);
+    let height = found.height.unwrap();
+    assert!((height.shift_m + 2.4).abs() < 1e-9, "{height:?}");
+}
+
+/// Moved by metres, whatever the file's unit, and from degrees onto the grid.
+#[test]
+fn a_shift_is_in_metres() {
+    let definition = resolve("EPSG:32755").unwrap();
+    let settings = Settings { shifts: vec![("a".to_owned(), [0.3048, 0.0, -0.6096])], ..Settings::default() };
+    let feet = file("a", LengthUnit::Feet, vec![record("1", grid(1_352_800.0, 20_299_000.0), Some(1400.0), "gs")]);
+    let found = bring(vec![feet], &settings, &definition, &Bringing::default()).unwrap().value.files.remove(0);
+    let Position::Grid { easting, northing } = found.records[0].position else { panic!() };
+    assert!((easting - 1_352_801.0).abs() < 1e-6 && (northing - 20_299_000.0).abs() < 1e-6);
+    assert!((found.records[0].elevation.unwrap() - 1398.0).abs() < 1e-9);
+
+    let lonlat = Position::Geographic { longitude: 146.05, latitude: -34.45 };
+    let degrees = file("a", LengthUnit::Metres, vec![record("1", lonlat, Some(431.0), "gs")]);
+    let place = places(std::slice::from_ref(&degrees), &settings, &definition).unwrap()[0][0].unwrap();
+    let found = bring(vec![degrees], &settings, &definition, &Bringing::default()).unwrap().value.files.remove(0);
+    let Position::Grid { easting, northing } = found.records[0].position else { panic!() };
+    assert!((easting - place.x - 0.3048).abs() < 1e-6 && (northing - place.y).abs() < 1e-6);
+}

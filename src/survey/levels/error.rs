@@ -78,15 +78,15 @@ impl LevelError {
         }
     }
 
-    /// The line of the fault, zero for the whole file.
+    /// Where the fault is; line zero for the whole file.
     #[must_use]
-    pub const fn line(&self) -> u64 {
+    pub fn place(&self) -> Place {
         match self {
-            Self::NoStart { line, .. }
-            | Self::NoSetup { line, .. }
-            | Self::BacksightNowhere { line, .. }
-            | Self::Row { line, .. } => *line,
-            Self::Empty { .. } => 0,
+            Self::NoStart { file, line, .. }
+            | Self::NoSetup { file, line, .. }
+            | Self::BacksightNowhere { file, line, .. }
+            | Self::Row { file, line, .. } => at(file, *line),
+            Self::Empty { file } => at(file, 0),
         }
     }
 }

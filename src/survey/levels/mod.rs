@@ -115,6 +115,8 @@ pub struct LevelPoint {
     pub elevation_m: f64,
     /// Standard deviation against the marks, metres.
     pub sigma_m: f64,
+    /// The part of it that all readings of its set-up share, metres: what was carried to the line of sight.
+    pub shared_m: f64,
     /// Set-ups between it and the start of its run.
     pub setups: usize,
     /// Remark of the line.
@@ -142,6 +144,23 @@ pub struct Closure {
     pub on_itself: bool,
     /// True when the misclosure is within the limit.
     pub within: bool,
+}
+
+impl Closure {
+    /// Where from and to, the misclosure and its limit, in words.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        format!(
+            "{} to {}: {:+.1} mm over {} set-up{}{}, limit {:.1} mm",
+            self.from,
+            self.to,
+            self.misclosure_m * 1000.0,
+            self.setups,
+            if self.setups == 1 { "" } else { "s" },
+            self.length_m.map_or(String::new(), |length| format!(" and {length:.0} m")),
+            self.limit_m * 1000.0
+        )
+    }
 }
 
 /// A reduced level book.

@@ -213,14 +213,31 @@ impl<'a> Walk<'a> {
             read_m: read,
             elevation_m: read,
             sigma_m: 0.0,
+            shared_m: 0.0,
             setups,
             remark: row.remark.clone(),
         });
         let known = self.known(row).or_else(|| self.same_as_start(row));
-        if let (Some(known), LevelKind::Turn) = (known, kind) {
-            self.reached(row, read, known);
+        match (known, kind) {
+            (Some(known), LevelKind::Turn) => self.reached(row, read, known),
+            (Some(known), LevelKind::Intermediate) => self.passed(row, read - known, setups),
+            _ => {}
         }
         Ok(())
+    }
+
+    /// An intermediate sight on a known mark closes nothing, since the run goes on without it; but it must hit.
+    fn passed(&mut self, row: &LevelRow, miss: f64, setups: usize) {
+        let limit = LevelLimit::PerRootSetup(self.settings.per_root_setup).over(0.0, setups);
+        if miss.abs() > limit {
+            let text = format!(
+                "the intermediate sight on the known mark {} reads {:+.1} mm off it, limit {:.1} mm",
+                row.station,
+                miss * 1000.0,
+                limit * 1000.0
+            );
+            self.notes.push(Note::new("levels::mark-missed", text).at(place(self.book, row.line)));
+        }
     }
 
     /// A run that comes back to where it started, though the start is no mark of the site.
@@ -277,6 +294,7 @@ impl<'a> Walk<'a> {
                 read_m: elevation,
                 elevation_m: elevation,
                 sigma_m: 0.0,
+                shared_m: 0.0,
                 setups: 0,
                 remark: row.remark.clone(),
             });
@@ -330,6 +348,9 @@ impl<'a> Walk<'a> {
                 let own = if point.kind == LevelKind::Intermediate { per_setup } else { 0.0 };
                 point.sigma_m = (per_setup * all * share * (1.0 - share) + own).sqrt();
             }
+        }
+        for point in self.points.iter_mut().filter(|point| point.kind != LevelKind::Start) {
+            point.shared_m = (point.sigma_m * point.sigma_m - reading * reading).max(0.0).sqrt();
         }
         let told = [
             (
@@ -393,19 +414,8 @@ fn arithmetic_by_hand(book: &LevelBook, walk: &Walk<'_>, scale: f64) -> Option<N
 }
 
 fn verdict(book: &LevelBook, closures: &[Closure], walk: &Walk<'_>) -> Vec<Note> {
-    let told = |c: &Closure| {
-        format!(
-            "{} to {}: {:+.1} mm over {} set-ups{}, limit {:.1} mm",
-            c.from,
-            c.to,
-            c.misclosure_m * 1000.0,
-            c.setups,
-            c.length_m.map_or(String::new(), |length| format!(" and {length:.0} m")),
-            c.limit_m * 1000.0
-        )
-    };
     let list = |closures: &[&Closure]| {
-        super::super::list_some(&closures.iter().map(|closure| told(closure)).collect::<Vec<_>>(), 4)
+        super::super::list_some(&closures.iter().map(|closure| closure.sentence()).collect::<Vec<_>>(), 4)
     };
     let (good, bad): (Vec<&Closure>, Vec<&Closure>) = closures.iter().partition(|closure| closure.within);
     let mut notes = Vec::new();

@@ -21,6 +21,7 @@ pub(super) fn run(
     let mut json = serde_json::to_value(found).unwrap_or_default();
     json["verdict"] = json!(found.verdict.name());
     json["tolerances_from"] = json!(check.value.standing);
+    json["frame"] = json!(check.value.frame);
     json["notes"] = json!(check.notes);
     told.result(&json, &lines(&check.value));
     Ok(Exit::of_check(found.verdict == Verdict::Fail))

@@ -44,6 +44,7 @@ pub(super) fn run(
         "elevation_m": level,
         "length_m": check.stations.last().map_or(0.0, |last| last.station),
         "stations": stations,
+        "frame": frame,
         "notes": found.notes,
     });
     let mut lines = vec![format!(

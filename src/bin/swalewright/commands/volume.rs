@@ -60,6 +60,7 @@ fn between(
         "area_left_out_m2": found.area_left_out,
         "from": from.value.kind,
         "to": to.value.kind,
+        "frame": from.value.frame,
         "notes": notes,
     });
     let lines = [
@@ -85,6 +86,7 @@ fn water(asked: &Asked, open: &Noted<OpenSurface>, level: Elevation, told: &Told
             "volume_m3": held.volume,
             "draining_area_m2": more_area,
             "draining_volume_m3": more_volume,
+            "frame": frame,
             "notes": open.notes,
         });
         let mut lines = vec![format!(
@@ -119,6 +121,7 @@ fn water(asked: &Asked, open: &Noted<OpenSurface>, level: Elevation, told: &Told
         format!("spill_easting_{unit}"): spill_place.map(|(easting, _)| easting),
         format!("spill_northing_{unit}"): spill_place.map(|(_, northing)| northing),
         "spills_below_asked_level": spills,
+        "frame": frame,
         "notes": open.notes,
     });
     let holds =

@@ -31,14 +31,21 @@ const TITLES: [&str; 10] = [
     "vertical sigma",
 ];
 
-/// True for a document that holds points of their own and no surface.
+/// True for a document that holds points of their own and no surface, by the names of its elements alone: taking it
+/// apart is left to whoever reads it.
 pub(in crate::io::read) fn only_points(path: &Path) -> bool {
     let Ok(bytes) = std::fs::read(path) else { return false };
-    let name = path.display().to_string();
-    decode(&bytes, &name)
-        .ok()
-        .and_then(|(text, _)| walk(&text, &name).ok())
-        .is_some_and(|found| found.surfaces.is_empty() && !found.points.is_empty())
+    let Ok((text, _)) = decode(&bytes, &path.display().to_string()) else { return false };
+    has_element(&text, "CgPoint") && !has_element(&text, "Surface")
+}
+
+/// True where an element of that name begins, with or without a prefix.
+fn has_element(text: &str, name: &str) -> bool {
+    text.match_indices(name).any(|(at, _)| {
+        let before = text[..at].rsplit(['<', '>']).next().unwrap_or_default();
+        let opened = text[..at].ends_with('<') || (text[..at].ends_with(':') && !before.contains([' ', '/', '"']));
+        opened && text[at + name.len()..].starts_with([' ', '>', '/', '\t', '\r', '\n'])
+    })
 }
 
 /// Reads a document that is in memory.

@@ -15,7 +15,7 @@ mod words;
 
 pub use error::{PointFileError, Spot};
 pub use settings::{Confidence, FileSettings};
-pub use source::{is_points, part_of, read};
+pub use source::{is_points, part_of, read, read_measured};
 
 pub(super) use columns::{is_place, known_title};
 pub(super) use dialect::{decode, fields};

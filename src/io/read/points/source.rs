@@ -2,8 +2,9 @@
 //!
 //! A part of a file that holds several (a sheet, a table, a surface) is named behind `#`: `shots.xlsx#Day 1`.
 
+use super::table::DESIGNED_NOTE;
 use super::{FileSettings, PointFileError, parse};
-use crate::io::read::{geojson, geopackage, landxml, nmea, position_log, spreadsheet};
+use crate::io::read::{geojson, geopackage, landxml, level_book, nmea, position_log, spreadsheet};
 use crate::survey::PointFile;
 use std::path::{Path, PathBuf};
 
@@ -69,6 +70,26 @@ pub fn read(path: &Path, settings: &FileSettings) -> Result<PointFile, PointFile
         "xml" | "landxml" => landxml::points::parse(&bytes, &name, part.as_deref(), settings),
         _ if nmea::looks_like(&bytes) => nmea::parse(&bytes, &name, settings),
         _ if position_log::looks_like(&bytes) => position_log::parse(&bytes, &name, settings),
+        _ if settings.columns.is_none() && level_book::is_one(&bytes) => Err(PointFileError::Lacks {
+            file: name,
+            why: "it is a level book, not a point file: `check` takes it, and `[asbuilt] files` does".to_owned(),
+        }),
         _ => parse(&bytes, &name, settings),
     }
+}
+
+/// As [`read`], of points whose elevations somebody measured: a list of stakes or of shots to take, whose elevations are
+/// designed ones, is refused.
+///
+/// # Errors
+/// [`PointFileError`] with the place of the first fault.
+pub fn read_measured(path: &Path, settings: &FileSettings) -> Result<PointFile, PointFileError> {
+    let file = read(path, settings)?;
+    if file.notes.iter().any(|note| note.code == DESIGNED_NOTE) {
+        let why = "it is a list of what to stake or to shoot: its elevations (design_elevation) are designed ones, which \
+                   nobody measured. Give the file that came back from the field; where its header still says \
+                   design_elevation and the heights are measured, say its columns";
+        return Err(PointFileError::Lacks { file: file.name, why: why.to_owned() });
+    }
+    Ok(file)
 }

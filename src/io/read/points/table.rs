@@ -10,6 +10,9 @@ use crate::notes::{Note, Place};
 use crate::survey::{Column, ColumnsFrom, Format, HeightsAre, PointFile};
 use crate::units::LengthUnit;
 
+/// Told of a file whose elevations are designed ones.
+pub(super) const DESIGNED_NOTE: &str = "points::designed-elevations";
+
 /// One line, row or feature.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::io::read) struct Row {
@@ -149,7 +152,7 @@ fn of_header(header: &Header, spot: &Spot, notes: &mut Vec<Note>) -> Result<Vec<
     if header.titles.iter().any(|title| is_designed(title)) {
         let text = "its elevations are designed ones (design_elevation), as a list of stakes or of shots to take has them: \
                     nobody measured them";
-        notes.push(Note::new("points::designed-elevations", text).at(place.clone()));
+        notes.push(Note::new(DESIGNED_NOTE, text).at(place.clone()));
     }
     if !unread.is_empty() {
         notes.push(Note::new("points::columns-not-read", format!("columns not read: {}", unread.join(", "))).at(place));
