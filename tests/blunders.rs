@@ -9,9 +9,10 @@ mod planted;
 #[allow(dead_code, reason = "the demo's generator knows more than is measured here")]
 mod truth;
 
-use planted::{Shot, Tally, Terrain, checked, share, tally};
+use planted::{Shot, Tally, Terrain, checked, share, tally, told};
 use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution as _, Normal};
 use std::path::Path;
 use swalewright::geom::Point;
 use swalewright::ground::{self, GroundSettings};
@@ -86,4 +87,50 @@ fn what_the_ground_may_hide_is_found_without_asking_every_triangle() {
         println!("{name} {tolerance}: {told} told, {missed} missed");
         assert!(told > 0 && missed == 0, "{name} {tolerance}: {told} told, {missed} missed");
     }
+}
+
+/// An even hill with so rough a ground under the pole, some of its places shot twice.
+fn rough_hill(roughness: f64, twice: usize) -> Vec<Shot> {
+    let mut random = ChaCha8Rng::seed_from_u64(11);
+    let noise = Normal::new(0.0, roughness.hypot(0.020)).unwrap();
+    let mut shots = Vec::new();
+    for i in 0..320_u32 {
+        let (x, y) = (f64::from(i % 20) * 8.0, f64::from(i / 20) * 8.0);
+        let mut shoot = |x: f64| {
+            let z = 430.0 + 0.03 * x - 0.02 * y + noise.sample(&mut random);
+            shots.push(([412_000.0 + x, 6_187_000.0 + y, z], "gs".to_owned(), false));
+        };
+        shoot(x);
+        if (i as usize) < twice {
+            shoot(x + 0.05);
+        }
+    }
+    shots
+}
+
+/// Roughness is estimated from close pairs and reckoned with: the noise of the shots comes out as it was said.
+#[test]
+fn roughness_is_what_places_shot_twice_show() {
+    for planted in [0.015, 0.040, 0.080] {
+        let noted = told(&rough_hill(planted, 60));
+        let reckoned = noted.value.roughness(&Settings::default()).in_metres();
+        assert!((reckoned / planted - 1.0).abs() < 0.3, "{planted}: {reckoned}");
+        assert!(noted.notes.iter().any(|note| note.code == "survey::roughness-estimated"), "{:?}", noted.notes);
+        let noise = noted.value.field(&Settings::default()).at(Point::new(70.0, 60.0)).unwrap().noise;
+        assert!((0.6..1.5).contains(&noise), "{planted}: {noise}");
+        let said = Settings { roughness_is_said: true, ..Settings::default() };
+        assert_eq!(noted.value.roughness(&said), said.roughness, "what the user says holds");
+    }
+}
+
+#[test]
+fn roughness_is_asked_for_where_nothing_shows_it() {
+    let asked = |shots: &[Shot]| {
+        let noted = told(shots);
+        assert_eq!(noted.value.roughness(&Settings::default()), Settings::default().roughness);
+        noted.notes.iter().any(|note| note.code.starts_with("survey::roughness") && note.text.contains("roughness"))
+    };
+    assert!(asked(&rough_hill(0.060, 5)), "five pairs are too few, but the shots scatter");
+    let terrain = valley_side();
+    assert!(asked(&terrain.walked(14.0, &mut ChaCha8Rng::seed_from_u64(5))));
 }

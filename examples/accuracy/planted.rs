@@ -18,6 +18,7 @@ use std::fmt::Write as _;
 use swalewright::frame::SiteFrame;
 use swalewright::geom::Point;
 use swalewright::io::read::points::{self, FileSettings};
+use swalewright::notes::Noted;
 use swalewright::survey::{self, PointFile, Role, Roles, Settings, Survey};
 use swalewright::units::LengthUnit;
 
@@ -140,6 +141,11 @@ impl Terrain {
 
 /// The survey of a list.
 pub(crate) fn checked(shots: &[Shot]) -> Survey {
+    told(shots).value
+}
+
+/// The survey of a list with what is told of it.
+pub(crate) fn told(shots: &[Shot]) -> Noted<Survey> {
     let mut text = String::from("point,easting,northing,elevation,code\n");
     for (i, ([x, y, z], code, _)) in shots.iter().enumerate() {
         writeln!(text, "{},{x:.3},{y:.3},{z:.3},{code}", i + 1).expect("a text takes what is written");
@@ -157,7 +163,7 @@ pub(crate) fn checked(shots: &[Shot]) -> Survey {
     };
     let codes = ["ridge", "drain", "track-back", "track-top", "track-toe"].map(|code| (Role::Breakline, code));
     let roles = Roles::with(codes.into_iter().chain([(Role::Ground, "gs")]));
-    survey::check(&[file], &Settings { roles, ..Settings::default() }, &frame).expect("a survey").value
+    survey::check(&[file], &Settings { roles, ..Settings::default() }, &frame).expect("a survey")
 }
 
 /// Plants blunders in one list and counts.

@@ -322,21 +322,11 @@ fn survey(frame: SiteFrame, east: f64) -> Survey {
         let (x, y) = (f64::from(i % 20) * east / 19.0, f64::from(i / 20) * 16.0);
         shot("g", Role::Ground, "gs", x, y, 0.0)
     }));
-    Survey {
-        frame,
-        files: vec!["day1.csv".to_owned()],
-        shots,
-        neighbours: Vec::new(),
-        doubtful: Vec::new(),
-        scatter: crate::survey::Scatter { widening: 1.0, roughness_m: None },
-        repeats: crate::survey::Repeats::default(),
-        set_aside: Vec::new(),
-        cloud: Vec::new(),
-        breaklines: vec![(8..15).collect()],
-        checks: Vec::new(),
-        fit: None,
-        boundary: Vec::new(),
-    }
+    let mut survey = Survey::empty(frame);
+    survey.files.push("day1.csv".to_owned());
+    survey.shots = shots;
+    survey.breaklines.push((8..15).collect());
+    survey
 }
 
 fn quantities() -> Quantities {

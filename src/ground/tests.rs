@@ -32,7 +32,9 @@ fn shot(survey: &mut Survey, x: f64, y: f64, z: f64, role: Role) -> u32 {
 }
 
 fn survey() -> Survey {
-    Survey { files: vec!["day1.csv".into()], ..Survey::empty(frame()) }
+    let mut survey = Survey::empty(frame());
+    survey.files.push("day1.csv".to_owned());
+    survey
 }
 
 fn plane(x: f64, y: f64) -> f64 {

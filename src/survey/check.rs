@@ -9,13 +9,14 @@ use super::leave_out::{self, LeftOut, leave_out};
 use super::neighbours::{Doubtful, gross};
 use super::surroundings::Surroundings;
 use super::{
-    AmongNeighbours, PointFile, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files, gate,
-    list_some, marks, repeats, sigma, signatures, strings,
+    AmongNeighbours, PointFile, Repeats, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files,
+    gate, list_some, marks, repeats, sigma, signatures, strings,
 };
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
 use crate::notes::{Note, Noted, Place, Reporter, Silent};
 use crate::stats::{mad, median};
+use crate::units::Length;
 use std::collections::BTreeMap;
 
 /// The stage whose progress is told.
@@ -67,6 +68,7 @@ pub(super) fn judge(
     let doubtful = gross(&mut all, &lines, settings);
     let repeats = repeats::repeats(&mut all, &names, settings, &mut notes);
     let lines = strings::lines(&all, Role::Breakline);
+    let settings = &reckoned(settings, repeats);
     let variances = sigma::variances(&all, settings);
     let standing: Vec<Option<&Shot>> = all.iter().map(|c| c.stands().then_some(&c.shot)).collect();
     let mut surroundings = Surroundings::new(&standing, &lines, &variances, None);
@@ -78,7 +80,7 @@ pub(super) fn judge(
     let left_out = leave_out(&surroundings, &keep, reporter)?;
     let learned = surroundings.learned().clone();
     signatures::tell(&left_out, &facts, &all, &names, frame, &mut notes);
-    let scatter = scatter(&left_out, &all, &variances, settings, &mut notes);
+    let scatter = scatter(&left_out, &all, &variances, settings, repeats, &mut notes);
     let among = set_aside_by_neighbours(&mut all, &left_out);
     let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
@@ -121,6 +123,16 @@ pub(super) fn judge(
 /// Fewest shots that a roughness is told from.
 const FEWEST_ROUGH: usize = 50;
 
+/// The settings with the roughness that is reckoned with: what the user said, else what places shot twice show, else the
+/// default.
+pub(super) fn reckoned(settings: &Settings, repeats: Repeats) -> Settings {
+    let roughness = match repeats.roughness_m.filter(|_| !settings.roughness_is_said) {
+        Some(shown) => Length::metres(shown),
+        None => settings.roughness,
+    };
+    Settings { roughness, ..settings.clone() }
+}
+
 /// How rough the ground under the pole is: the scatter of shots whose neighbours know the ground better than the shot
 /// does, what the receivers state taken off.
 fn scatter(
@@ -128,6 +140,7 @@ fn scatter(
     all: &[Candidate],
     variances: &[f64],
     settings: &Settings,
+    repeats: Repeats,
     notes: &mut Vec<Note>,
 ) -> Scatter {
     let told = |step: &&leave_out::Step| step.unsure < 1.0 && !found.off.contains(&step.index);
@@ -145,20 +158,33 @@ fn scatter(
             Some((total * total - instrument * instrument).max(0.0).sqrt())
         })
         .flatten();
-    let said = settings.roughness.in_metres();
-    if let Some(rough) = roughness_m.filter(|rough| (rough - said).abs() > 0.5 * said.max(0.01)) {
+    let reckoned = settings.roughness.in_metres();
+    let mm = |metres: f64| format!("{:.0} mm", 1000.0 * metres);
+    let from_pairs = repeats.roughness_m.filter(|_| !settings.roughness_is_said);
+    if let Some(shown) = from_pairs {
         let text = format!(
-            "{} shots on even ground scatter as if it were {:.0} mm rough under the pole; {:.0} mm is reckoned with: say              `roughness = \"{:.0} mm\"` when that is what it looks like",
+            "the ground is reckoned to be {} rough under the pole: {} places shot twice show it; [survey] roughness says otherwise",
+            mm(shown),
+            repeats.pairs
+        );
+        notes.push(Note::good("survey::roughness-estimated", text));
+    }
+    if let Some(rough) = roughness_m.filter(|rough| (rough - reckoned).abs() > 0.5 * reckoned.max(0.01)) {
+        let text = format!(
+            "{} shots on even ground scatter as if it were {} rough under the pole; {} is reckoned with: say `roughness = \"{}\"` \
+             when that is what it looks like",
             sure.len(),
-            1000.0 * rough,
-            1000.0 * said,
-            1000.0 * rough
+            mm(rough),
+            mm(reckoned),
+            mm(rough)
         );
         notes.push(Note::new("survey::roughness", text));
-    } else if roughness_m.is_none() && !found.steps.is_empty() {
+    } else if roughness_m.is_none() && from_pairs.is_none() && !settings.roughness_is_said && !found.steps.is_empty() {
         let text = format!(
-            "the shots cannot tell how rough the ground is under the pole (too few stand close enough on even ground): {:.0} mm              is reckoned with; shoot a few places twice, a foot apart, to know",
-            1000.0 * said
+            "how rough is the ground under the pole? The shots cannot tell (too few stand close enough on even ground), so {} is \
+             reckoned with: say it as [survey] roughness, or shoot eight places twice, less than {} apart, taking the pole up between",
+            mm(reckoned),
+            mm(settings.repeat_distance.in_metres())
         );
         notes.push(Note::new("survey::roughness-unknown", text));
     }

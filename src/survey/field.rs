@@ -1,10 +1,12 @@
 //! The ground between the shots of a survey: its height at any place, and how sure that is.
 
+use super::check::reckoned;
 use super::surroundings::Surroundings;
 use super::{Settings, Shot, Survey, sigma};
 use crate::geom::Point;
 use crate::notes::{Silent, each};
 use crate::stats::Estimate;
+use crate::units::Length;
 
 /// The ground as a survey's kept shots and what they taught know it. Breaklines part it: shots across one have no say.
 #[derive(Debug)]
@@ -18,6 +20,7 @@ impl Survey {
     /// first.
     #[must_use]
     pub fn field(&self, settings: &Settings) -> GroundField {
+        let settings = &reckoned(settings, self.repeats);
         let shots: Vec<Option<&Shot>> = self.shots.iter().map(Some).collect();
         let lines: Vec<Vec<usize>> =
             self.breaklines.iter().map(|line| line.iter().map(|&i| i as usize).collect()).collect();
@@ -28,6 +31,15 @@ impl Survey {
             let _ = surroundings.learn((&Silent, ""));
         }
         GroundField { surroundings, widening: self.scatter.widening }
+    }
+}
+
+impl Survey {
+    /// How rough the ground is under the pole, as it is reckoned with: what the user said, else what places shot twice show,
+    /// else the default.
+    #[must_use]
+    pub fn roughness(&self, settings: &Settings) -> Length {
+        reckoned(settings, self.repeats).roughness
     }
 }
 

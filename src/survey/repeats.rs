@@ -15,6 +15,10 @@ use crate::stats::{median, root_mean_square};
 
 /// Fewest pairs that a crew's own sigma is told from.
 const FEWEST: usize = 5;
+/// Fewest that the ground's roughness is told from: then it is known to about a third of itself.
+const FEWEST_ROUGH: usize = 8;
+/// Ground is never smoother under a pole's tip, metres; common practice, no source.
+const SMOOTHEST: f64 = 0.005;
 
 /// What places shot twice show.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, serde::Deserialize)]
@@ -26,6 +30,10 @@ pub struct Repeats {
     /// Standard deviation in height of one shot as the crew really reached it, ground under the pole included: the root
     /// mean square difference of the pairs over root two. `None` with fewer than five pairs.
     pub sigma_m: Option<f64>,
+    /// Roughness of the ground under the pole, one standard deviation: that sigma without what the receivers state. `None`
+    /// with fewer than eight pairs, or where it drowns in the receivers' own noise.
+    #[serde(default)]
+    pub roughness_m: Option<f64>,
 }
 
 /// Compares repeats; sets aside or tells those that disagree.
@@ -35,7 +43,7 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
     let near = Near::new(indices.iter().map(|&i| (i, all[i].shot.place)));
     let radius = settings.repeat_distance.in_metres();
     let mut found = Repeats::default();
-    let mut differences = Vec::new();
+    let (mut differences, mut instruments) = (Vec::new(), Vec::new());
     for &i in &indices {
         for (distance, j) in near.nearest(all[i].shot.place, 16, radius) {
             if j <= i || !all[i].stands() || !all[j].stands() {
@@ -53,6 +61,7 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
             let limit = 1.96 * variance.sqrt() + slope * distance;
             let difference = all[j].shot.elevation - all[i].shot.elevation;
             differences.push(difference);
+            instruments.extend([sigma(i), sigma(j)]);
             if difference.abs() <= limit {
                 continue;
             }
@@ -92,6 +101,10 @@ pub(super) fn repeats(all: &mut [Candidate], files: &[String], settings: &Settin
         }
     }
     found.sigma_m = pooled(&differences);
+    found.roughness_m = found.sigma_m.filter(|_| differences.len() >= FEWEST_ROUGH).and_then(|sigma| {
+        let ground = sigma * sigma - root_mean_square(&instruments)?.powi(2);
+        (ground > SMOOTHEST * SMOOTHEST).then(|| ground.sqrt())
+    });
     if let Some(sigma) = found.sigma_m {
         let text = format!(
             "{} places shot twice differ as heights with a standard deviation of {:.0} mm a shot would; 95 of 100 such pairs \

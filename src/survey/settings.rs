@@ -11,6 +11,8 @@ pub struct Settings {
     pub roles: Roles,
     /// Standard deviation of the ground under the pole tip. Default 25 mm: short pasture.
     pub roughness: Length,
+    /// True when the user said so; else places shot twice may tell better. Default not.
+    pub roughness_is_said: bool,
     /// Vertical standard deviation of a receiver whose file states none. Default 20 mm, and [`Self::vertical_ppm`] of 1:
     /// survey-grade receivers, quoted from the NGS single-base guidelines (Henning).
     pub vertical_sigma: Length,
@@ -51,6 +53,7 @@ impl Default for Settings {
         Self {
             roles: Roles::default(),
             roughness: Length::metres(0.025),
+            roughness_is_said: false,
             vertical_sigma: Length::metres(0.020),
             vertical_ppm: 1.0,
             horizontal_limit: Length::metres(0.05),

@@ -350,7 +350,7 @@ impl Survey {
             doubtful: Vec::new(),
             scatter: Scatter { widening: 1.0, roughness_m: None },
             learned: None,
-            repeats: super::Repeats { pairs: 0, disagree: 0, sigma_m: None },
+            repeats: super::Repeats { pairs: 0, disagree: 0, sigma_m: None, roughness_m: None },
             set_aside: Vec::new(),
             cloud: Vec::new(),
             breaklines: Vec::new(),

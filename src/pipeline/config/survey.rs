@@ -88,6 +88,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         roles,
         shifts,
         roughness: roughness?,
+        roughness_is_said: table.peek(&keys::SURVEY_ROUGHNESS).is_some(),
         vertical_sigma: vertical_sigma?,
         vertical_ppm: vertical_ppm.unwrap_or(usual.vertical_ppm),
         horizontal_limit: horizontal_limit?,

@@ -33,7 +33,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         quantities: &earth.value,
         stakes: &stakes.value,
         tolerances: values.file.asbuilt.as_ref().map_or_else(GradeSettings::default, |asked| asked.settings),
-        roughness: values.file.survey.settings.roughness,
+        roughness: survey.value.roughness(&values.file.survey.settings),
         notes: &notes,
     });
     atomic::write(&folder.join("dig-sheet.html"), html.as_bytes())?;
