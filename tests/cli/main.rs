@@ -7,4 +7,5 @@ mod bad_input;
 mod folder;
 mod frames;
 mod help;
+mod look;
 mod site;

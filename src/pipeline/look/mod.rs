@@ -1,13 +1,19 @@
 //! What is in a file, and does it look right: told before any pipeline exists.
 
+mod cloud;
+
 use super::foreign::ending;
 use super::open::frame_for;
 use super::{PipelineError, PointOptions, open_surface};
-use crate::frame::{SiteFrame, resolve};
+use crate::draw::{Scene, cloud_plan, surface_plan, survey_plan};
+use crate::frame::SiteFrame;
 use crate::geom::{Bounds, Point};
-use crate::io::read::{cloud, points};
+use crate::ground::Sketch;
+use crate::io::read::points;
 use crate::notes::Note;
+use crate::surface::Tin;
 use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
+use crate::units::Figures;
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
 
@@ -20,8 +26,40 @@ pub struct Look {
     pub lines: Vec<String>,
     /// What is to be told beside it.
     pub notes: Vec<Note>,
-    /// The shots of point files, to be drawn.
-    pub survey: Option<Survey>,
+    /// What can be drawn.
+    pub drawable: Drawable,
+}
+
+/// What a look can draw.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Drawable {
+    /// The shots of point files.
+    Survey(Survey),
+    /// A cloud in cells.
+    Cloud(Sketch, SiteFrame),
+    /// A surface.
+    Surface(Tin, SiteFrame),
+    /// Nothing, and why.
+    Nothing(&'static str),
+}
+
+impl Drawable {
+    /// The drawing.
+    ///
+    /// # Errors
+    /// In words, when there is nothing to draw.
+    pub fn scene(&self) -> Result<Scene, &'static str> {
+        let figures = Figures::default();
+        match self {
+            Self::Survey(survey) if survey.shots.is_empty() && survey.set_aside.is_empty() => {
+                Err("no shot has a place")
+            }
+            Self::Survey(survey) => Ok(survey_plan(survey, None, figures)),
+            Self::Cloud(sketch, frame) => Ok(cloud_plan(sketch, frame, figures)),
+            Self::Surface(tin, frame) => Ok(surface_plan(tin, frame, figures)),
+            Self::Nothing(why) => Err(why),
+        }
+    }
 }
 
 /// Looks at point files, all together as one survey, or at one cloud or surface.
@@ -36,7 +74,7 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
     }
     for path in others {
         let mut look = match ending(path).as_str() {
-            "las" | "laz" if !path.is_dir() => at_cloud(path)?,
+            "las" | "laz" if !path.is_dir() => cloud::look(path)?,
             _ => at_surface(path, options)?,
         };
         look.json["file"] = json!(path.display().to_string());
@@ -82,7 +120,7 @@ fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, Pipelin
         lines.push(format!("  and {} more", look.set_aside.len() - SHOWN));
     }
     lines.extend(text_map(&survey));
-    Ok(Look { json, lines, notes: look.notes, survey: Some(survey) })
+    Ok(Look { json, lines, notes: look.notes, drawable: Drawable::Survey(survey) })
 }
 
 /// Most rows of a list on the screen.
@@ -138,41 +176,6 @@ fn file_lines(file: &FileLook) -> Vec<String> {
     lines
 }
 
-fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
-    let mut notes = Vec::new();
-    let cloud = cloud::read(path, &[cloud::GROUND])?.drain_into(&mut notes);
-    let json = json!({
-        "kind": "cloud",
-        "points": cloud.points(),
-        "ground_points": cloud.ground.len(),
-        "classes": cloud.classes,
-        "withheld": cloud.withheld,
-        "crs": cloud.file.crs,
-        "bounds": cloud.bounds,
-    });
-    let classes: Vec<String> = cloud.classes.iter().map(|(class, count)| format!("{class}: {count}")).collect();
-    let mut lines = vec![
-        format!("  cloud, {} points, {} of class ground (2)", cloud.points(), cloud.ground.len()),
-        format!("  points by class: {}", classes.join(", ")),
-        format!("  frame {}", frame_name(cloud.file.crs.as_deref())),
-    ];
-    if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
-        lines.push(format!(
-            "  easting {west:.1} to {east:.1}, northing {south:.1} to {north:.1}, elevation {lowest:.2} to {highest:.2}"
-        ));
-    }
-    Ok(Look { json, lines, notes, survey: None })
-}
-
-/// A frame in a few words: a cloud may carry all of its definition.
-fn frame_name(crs: Option<&str>) -> String {
-    match crs.map(|crs| (crs, resolve(crs))) {
-        None => "not named in the file".to_owned(),
-        Some((_, Ok(definition))) => format!("{} ({})", definition.crs, definition.name),
-        Some((crs, Err(_))) => crs.chars().take(60).collect(),
-    }
-}
-
 fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
     let surface = open_surface(&path.display().to_string(), options, None)?;
     let tin = &surface.value.tin;
@@ -195,7 +198,8 @@ fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError
     if let Some(bounds) = tin.bounds() {
         lines.push(format!("  {}", extent_line(&surface.value.frame, bounds, lowest, highest)));
     }
-    Ok(Look { json, lines, notes: surface.notes, survey: None })
+    let super::OpenSurface { tin, frame, .. } = surface.value;
+    Ok(Look { json, lines, notes: surface.notes, drawable: Drawable::Surface(tin, frame) })
 }
 
 fn extent(survey: &Survey) -> Option<(Bounds, f64, f64)> {
