@@ -59,7 +59,7 @@ fn read(path: &Path, ground: &[u8]) -> Noted<Cloud> {
 }
 
 fn codes(noted: &Noted<Cloud>) -> Vec<&str> {
-    noted.notes.iter().map(|note| note.code).collect()
+    noted.notes.iter().map(|note| note.code.as_str()).collect()
 }
 
 fn text<'a>(noted: &'a Noted<Cloud>, code: &str) -> &'a str {

@@ -10,6 +10,7 @@ use swalewright::ground::{Ground, GroundSettings, build};
 use swalewright::io::read::cloud::{self, CloudFile, GROUND, Unclassified};
 use swalewright::notes::{Noted, Silent};
 use swalewright::survey::Survey;
+use swalewright::units::Length;
 
 const SEAM: f64 = 300_000.0;
 
@@ -92,6 +93,32 @@ fn the_ground_of_two_tiles_is_the_ground_of_their_points_in_one_file() {
         }
     }
     assert!(asked > 5_000 && f64::from(apart) < 0.002 * f64::from(asked), "{apart} of {asked}");
+}
+
+/// The bound of thinning, held at every ground point of both tiles and not only at those that became vertices.
+#[test]
+fn thinned_ground_stands_within_its_bound_of_every_point() {
+    let frame = site();
+    let mut survey = Survey::empty(frame.clone());
+    for half in ["west", "east"] {
+        survey.cloud.extend(cloud::read(&tile(half), &[GROUND]).unwrap().value.in_frame(&frame).unwrap().value);
+    }
+    for bound in [0.02, 0.10, 0.50] {
+        let settings = GroundSettings { thin_to: Some(Length::metres(bound)), ..GroundSettings::default() };
+        let made = build(&survey, &settings).unwrap();
+        let locator = made.value.locator();
+        let off = survey.cloud.iter().filter_map(|p| Some((locator.elevation(p.plan())? - p.z).abs()));
+        let (count, worst) = off.fold((0, 0.0), |(count, worst), off| (count + 1, f64::max(worst, off)));
+        assert!(count > 35_000, "{count} of {}", survey.cloud.len());
+        assert!(worst <= bound + 1e-9 && worst > 0.9 * bound, "{worst} within {bound}");
+        let told = made.notes.iter().find(|note| note.code == "ground::thinned").expect("told");
+        assert!(
+            told.text.contains(&format!("stands {:.1} mm off the ground", 1000.0 * worst)),
+            "{} {worst}",
+            told.text
+        );
+        assert!(made.value.tin.vertices().len() < 36_000);
+    }
 }
 
 #[test]

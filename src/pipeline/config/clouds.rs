@@ -26,7 +26,7 @@ pub struct CloudsAsked {
     pub classify: Classify,
     /// Greatest rectangle in which ground is found anew; memory follows it. Default 5000 ha.
     pub largest: Area,
-    /// Most memory for their ground points and the surface made of these, bytes. Default 4 GB.
+    /// Most memory for their ground points and the surface made of these, bytes. Default 8 GB.
     pub memory: f64,
     /// What their elevations are above.
     pub heights: CloudHeights,
@@ -42,9 +42,9 @@ pub enum CloudHeights {
     Ellipsoidal,
 }
 
-/// Memory that a ground point takes, bytes: itself in the lists it goes through, and its share of the surface's mesh while
-/// that is made; measured at 1 to 10 million points, see docs/performance.md.
-const BYTES_A_POINT: f64 = 300.0;
+/// Memory that a ground point takes in a run, bytes: itself in the lists it goes through, its share of the surface and of what is
+/// written of that; measured at 3.1 million points (656 each), see docs/performance.md.
+const BYTES_A_POINT: f64 = 700.0;
 
 impl CloudsAsked {
     /// Ground points that the memory allows.
@@ -59,7 +59,7 @@ impl CloudsAsked {
     #[must_use]
     pub fn too_many(&self, points: u64) -> String {
         format!(
-            "{points} ground points of clouds and the surface made of them need about {:.2} GB, [survey] cloud-memory allows \
+            "{points} ground points of clouds and the ground made of them need about {:.2} GB, [survey] cloud-memory allows \
              {:.2} GB: cut the clouds to the site, or allow more",
             points as f64 * BYTES_A_POINT / 1e9,
             self.memory / 1e9
@@ -73,7 +73,7 @@ impl Default for CloudsAsked {
             ground_classes: vec![GROUND],
             classify: Classify::default(),
             largest: Area::square_metres(5e7),
-            memory: 4e9,
+            memory: 8e9,
             heights: CloudHeights::default(),
         }
     }
