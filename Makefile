@@ -47,7 +47,7 @@ bench:
 
 # Sections whose reference data is not in DATA say "not run".
 accuracy:
-	@.ci/setup build
+	@.ci/setup accuracy
 	cargo run --release --locked --example accuracy -- --write $(DATA)
 
 docs:

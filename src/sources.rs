@@ -69,6 +69,8 @@ macro_rules! sources {
 sources! {
     /// The filter behind ground found in clouds.
     PINGEL_2013 = "pingel-2013", "An improved simple morphological filter for the terrain classification of airborne LIDAR data", "T. J. Pingel, K. C. Clarke and W. A. McBride, ISPRS Journal of Photogrammetry and Remote Sensing 77", "2013", "ground found in unclassified clouds", "Pingel, Clarke and McBride 2013", Secondary;
+    /// Layout of clouds and their classes.
+    LAS_1_4 = "las-1.4", "LAS specification 1.4, revision 15", "ASPRS", "2019", "layout and classes of clouds", "LAS 1.4 specification", FromMemory;
     /// Asymmetric treatment of what lies above and below the ground.
     KRAUS_PFEIFER_1998 = "kraus-pfeifer-1998", "Determination of terrain models in wooded areas with airborne laser scanner data", "K. Kraus and N. Pfeifer, ISPRS Journal of Photogrammetry and Remote Sensing 53", "1998", "roughness from the lower half of the points", "Kraus and Pfeifer 1998", FromMemory;
     /// The international foot, 0.3048 m exactly.

@@ -225,6 +225,8 @@ pub(super) fn arrow_head(scene: &mut Scene, from: Spot, tip: Spot, size: f64) {
 pub(super) enum Key {
     /// A hatched area.
     Area(Hatch, String),
+    /// An area of one tone.
+    Tone(u8, String),
     /// A line.
     Line(Pen, String),
     /// A mark.
@@ -234,32 +236,76 @@ pub(super) enum Key {
 /// Height of a row of the key, millimetres.
 pub(super) const KEY_ROW: f64 = 6.5;
 
-/// Rows that a key of so many entries takes, three a row.
-pub(super) const fn key_rows(entries: usize) -> usize {
-    entries.div_ceil(3)
+/// What stands before an entry's text.
+const KEY_SAMPLE: f64 = 13.0;
+
+impl Key {
+    fn says(&self) -> &str {
+        match self {
+            Self::Area(_, says) | Self::Tone(_, says) | Self::Line(_, says) | Self::Mark(_, says) => says,
+        }
+    }
 }
 
-/// Draws a key, three entries a row, its upper left corner at a spot.
-pub(super) fn key(scene: &mut Scene, corner: Spot, width: f64, entries: &[Key]) {
-    for (i, entry) in entries.iter().enumerate() {
-        let (column, row) = (i % 3, i / 3);
-        let at = corner.moved(column as f64 * width / 3.0, -(row as f64 + 0.5) * KEY_ROW);
-        let says = match entry {
-            Key::Area(hatch, says) => {
-                let ring = vec![at.moved(0.0, -2.2), at.moved(11.0, -2.2), at.moved(11.0, 2.2), at.moved(0.0, 2.2)];
-                scene.area(vec![ring], Some(Fill::Hatched(*hatch)), Some(OUTLINE));
-                says
+/// Where an entry stands: its column of three, its row, and its lines of text.
+struct Entry {
+    column: usize,
+    row: usize,
+    lines: Vec<String>,
+}
+
+/// The entries of a key in rows of three columns; one that is too long for its column takes the free ones beside it, and
+/// one too long for a row takes several rows.
+fn laid_out(width: f64, entries: &[Key]) -> (Vec<Entry>, usize) {
+    let (mut column, mut row, mut placed) = (0, 0, Vec::with_capacity(entries.len()));
+    for entry in entries {
+        let long = |text: &str| Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, text).width();
+        let room = |columns: usize| columns as f64 * width / 3.0 - KEY_SAMPLE - 1.0;
+        let columns = (1..=3).find(|&columns| long(entry.says()) <= room(columns)).unwrap_or(3);
+        if column + columns > 3 {
+            (column, row) = (0, row + 1);
+        }
+        let mut lines: Vec<String> = vec![String::new()];
+        for word in entry.says().split_whitespace() {
+            let line = lines.last_mut().expect("a line");
+            if line.is_empty() {
+                word.clone_into(line);
+            } else if long(&format!("{line} {word}")) <= room(columns) {
+                *line = format!("{line} {word}");
+            } else {
+                lines.push(word.to_owned());
             }
-            Key::Line(pen, says) => {
-                scene.straight(at, at.moved(11.0, 0.0), *pen);
-                says
-            }
-            Key::Mark(shape, says) => {
-                scene.mark(at.moved(5.5, 0.0), *shape, mark_size(*shape));
-                says
-            }
-        };
-        scene.text(Text::new(at.moved(13.0, -1.4), TWELVE_POINT, says.clone()));
+        }
+        let rows = lines.len();
+        placed.push(Entry { column, row, lines });
+        column += columns;
+        if rows > 1 || column >= 3 {
+            (column, row) = (0, row + rows);
+        }
+    }
+    (placed, if column == 0 { row } else { row + 1 })
+}
+
+/// Rows that a key takes.
+pub(super) fn key_rows(entries: &[Key]) -> usize {
+    laid_out(SHEET_WIDTH, entries).1
+}
+
+/// Draws a key as wide as a sheet, its upper left corner at a spot.
+pub(super) fn key(scene: &mut Scene, corner: Spot, entries: &[Key]) {
+    for (entry, placed) in entries.iter().zip(laid_out(SHEET_WIDTH, entries).0) {
+        let right = placed.column as f64 * SHEET_WIDTH / 3.0;
+        let at = corner.moved(right, -(placed.row as f64 + 0.5) * KEY_ROW);
+        let swatch = || vec![at.moved(0.0, -2.2), at.moved(11.0, -2.2), at.moved(11.0, 2.2), at.moved(0.0, 2.2)];
+        match entry {
+            Key::Area(hatch, _) => scene.area(vec![swatch()], Some(Fill::Hatched(*hatch)), Some(OUTLINE)),
+            Key::Tone(tone, _) => scene.area(vec![swatch()], Some(Fill::Grey(*tone)), Some(FINE)),
+            Key::Line(pen, _) => scene.straight(at, at.moved(11.0, 0.0), *pen),
+            Key::Mark(shape, _) => scene.mark(at.moved(5.5, 0.0), *shape, mark_size(*shape)),
+        }
+        for (down, line) in placed.lines.into_iter().enumerate() {
+            scene.text(Text::new(at.moved(KEY_SAMPLE, -1.4 - down as f64 * KEY_ROW), TWELVE_POINT, line));
+        }
     }
 }
 
@@ -269,5 +315,46 @@ pub(super) const fn mark_size(shape: Shape) -> f64 {
         Shape::Dot | Shape::Ring => 1.6,
         Shape::Triangle => 4.0,
         _ => 2.2,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_entry_of_a_key_runs_off_the_paper_or_into_another() {
+        let entry = |says: &str| Key::Line(OUTLINE, says.to_owned());
+        let short = ["ground: 160", "mark: 3", "service: 5", "on a breakline: 7"].map(entry);
+        assert_eq!(key_rows(&short), 2);
+        let long = "set aside: 8, 1 more outside the plan";
+        let longest = "set aside: ".to_owned() + &"far more words than one line of the sheet can hold ".repeat(3);
+        for entries in [
+            vec![entry("mark: 3"), entry("service: 5"), entry(long)],
+            vec![entry("mark: 3"), entry(long), entry("service: 5")],
+            vec![entry(long), entry(&longest), entry("mark: 3"), entry(long)],
+        ] {
+            let mut scene = Scene::new(SHEET_WIDTH + 2.0, 100.0, "");
+            key(&mut scene, Spot::new(2.0, 90.0), &entries);
+            let texts: Vec<&Text> = scene
+                .items
+                .iter()
+                .filter_map(|item| if let super::super::Item::Text(text) = item { Some(text) } else { None })
+                .collect();
+            for (at, text) in texts.iter().enumerate() {
+                assert!(text.at.x + text.width() <= SHEET_WIDTH + 2.0, "{text:?}");
+                for other in texts[at + 1..].iter().filter(|other| other.at.y == text.at.y) {
+                    let [left, right] = if text.at.x < other.at.x { [text, other] } else { [other, text] };
+                    assert!(left.at.x + left.width() < right.at.x - KEY_SAMPLE + 1.0, "{left:?} {right:?}");
+                }
+            }
+            let words = |texts: &[&Text]| texts.iter().map(|text| text.says.split_whitespace().count()).sum::<usize>();
+            assert_eq!(
+                words(&texts),
+                entries.iter().map(|entry| entry.says().split_whitespace().count()).sum::<usize>()
+            );
+            let lowest = texts.iter().map(|text| text.at.y).fold(f64::INFINITY, f64::min);
+            assert!(lowest > 90.0 - KEY_ROW * key_rows(&entries) as f64, "the rows that are counted hold it");
+        }
     }
 }

@@ -4,6 +4,7 @@
 //! meaning is in hatching, line style and shape, so a grey print says all that a screen does.
 
 mod base;
+mod cloud_plan;
 #[cfg(test)]
 pub(crate) mod hillside;
 mod labels;
@@ -17,6 +18,7 @@ mod svg;
 mod view;
 mod words;
 
+pub use cloud_plan::{cloud_plan, surface_plan};
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::{ground_section, long_section};
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};

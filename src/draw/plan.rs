@@ -134,7 +134,7 @@ fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
 fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str) -> Scene {
     // A detail is read beside the plan that carries the key.
     let keys = if with_key { keys(input, &view) } else { Vec::new() };
-    let foot = 16.0 + KEY_ROW * key_rows(keys.len()) as f64;
+    let foot = 16.0 + KEY_ROW * key_rows(&keys) as f64;
     let view = View { corner: Spot::new(1.0, foot), ..view };
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, title);
     let mut board = board_of(&view);
@@ -176,7 +176,7 @@ fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str
         let says = format!("without room for a name here: {unnamed}, see the table");
         scene.text(Text::new(Spot::new(SHEET_WIDTH, foot - 12.0), TWELVE_POINT, says).ending());
     }
-    key(&mut scene, Spot::new(2.0, foot - 15.0), SHEET_WIDTH, &keys);
+    key(&mut scene, Spot::new(2.0, foot - 15.0), &keys);
     scene
 }
 

@@ -49,7 +49,7 @@ pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> S
         .filter(|&place| all.grown(margin).contains(place))
         .collect();
     let keys = keys(survey, &set_aside, ground);
-    let foot = 18.0 + KEY_ROW * key_rows(keys.len()) as f64;
+    let foot = 18.0 + KEY_ROW * key_rows(&keys) as f64;
     let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the survey");
     let mut board = board_of(&view);
@@ -85,7 +85,7 @@ pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> S
     }
     north_arrow(&mut scene, Spot::new(5.0, foot - 15.0));
     scale_bar(&mut scene, Spot::new(24.0, foot - 9.0), &view, figures);
-    key(&mut scene, Spot::new(2.0, foot - 16.0), SHEET_WIDTH, &keys);
+    key(&mut scene, Spot::new(2.0, foot - 16.0), &keys);
     scene
 }
 

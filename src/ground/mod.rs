@@ -10,12 +10,14 @@ mod doubt;
 mod error;
 mod merge;
 mod model;
+mod sketch;
 mod spacing;
 
 pub use build::{GroundSettings, build};
 pub use doubt::{Doubt, doubts, shoot_here};
 pub use error::GroundError;
 pub use model::{Ground, GroundFigures};
+pub use sketch::{Density, Sketch};
 
 #[cfg(test)]
 mod tests;

@@ -241,6 +241,10 @@ fn a_cloud_that_stands_too_high_is_told_and_corrected_when_asked() {
     let far = Point::new(35.0, 35.0);
     let off = |ground: &Ground| ground.locator().elevation(far).unwrap() - plane(far.x, far.y);
     assert!((off(&noted.value) - 0.12).abs() < 1e-6);
+    // Shots rule where they stand and a metre round them.
+    let at_shot = |ground: &Ground, x: f64| ground.locator().elevation(Point::new(x, 30.0)).unwrap() - plane(x, 30.0);
+    assert!(at_shot(&noted.value, 30.0).abs() < 1e-6);
+    assert!(at_shot(&noted.value, 30.4) < 0.06 && at_shot(&noted.value, 32.0) > 0.119);
     let corrected = build(&survey, &GroundSettings { correct_cloud: true, ..GroundSettings::default() }).unwrap();
     assert!(text(&corrected).ends_with("the cloud is corrected by it"));
     assert!(off(&corrected.value).abs() < 1e-6);

@@ -1,9 +1,10 @@
 //! Bringing point files to the site: what the pipeline file asks of heights, marks and ground lengths, with its files read.
 
 use super::PipelineError;
-use super::config::{FactorAsked, FitFile, PipelineFile, ScaleAsked};
+use super::config::{CloudHeights, FactorAsked, FitFile, PipelineFile, ScaleAsked};
 use crate::frame::fit::PlanModel;
-use crate::frame::{FrameDefinition, Geographic, GeoidGrid, Projector, SiteFrame, grid_factor};
+use crate::frame::{FrameDefinition, Geographic, GeoidGrid, Projector, SiteFrame, geoid_height, grid_factor};
+use crate::geom::Point3;
 use crate::io::read::geoid;
 use crate::io::read::points;
 use crate::notes::{Note, Noted};
@@ -49,6 +50,48 @@ pub(super) fn later_files(
     let bringing = Bringing { geoid: grid.as_deref(), plane: file.survey.bring.plane, fit };
     let brought = survey::bring(files, &file.survey.settings, definition, &bringing)?;
     Ok(Noted { value: brought.value.files, notes: brought.notes })
+}
+
+/// Brings the ground points of clouds to the site's heights, in the way that the pipeline file asks.
+pub(super) fn cloud_heights(
+    file: &PipelineFile,
+    frame: &SiteFrame,
+    points: &mut [Point3],
+) -> Result<Vec<Note>, PipelineError> {
+    let plane = file.survey.bring.plane.as_ref();
+    let Some(first) = file.survey.clouds.first().filter(|_| !points.is_empty()) else { return Ok(Vec::new()) };
+    if file.survey.clouds_asked.heights == CloudHeights::AsGiven {
+        if file.survey.bring.geoid.is_none() && plane.is_none() {
+            return Ok(Vec::new());
+        }
+        let text = "the elevations of clouds are used as given: geoid and inclined plane are for the shots alone, unless [survey] \
+                    cloud-heights = \"ellipsoidal\" says that clouds stand above the ellipsoid too";
+        return Ok(vec![Note::new("survey::cloud-heights-as-given", text)]);
+    }
+    let fault = |why: &str| file.fault_at(first, "pipeline::cloud-heights", why);
+    let Some(grid) = geoid_of(file)? else {
+        return Err(fault("cloud-heights = \"ellipsoidal\" needs a geoid grid: name one in [survey] geoid").into());
+    };
+    let projector = Projector::new(frame, &Geographic::OwnDatum).map_err(|error| fault(&error.to_string()))?;
+    let ellipsoid = projector.definition().ellipsoid;
+    let mut least_and_most = (f64::INFINITY, f64::NEG_INFINITY);
+    for point in points.iter_mut() {
+        let (longitude, latitude) = projector.to_lonlat(point.plan())?;
+        let geoid = geoid_height(grid.as_ref(), longitude, latitude).map_err(|error| fault(&error.to_string()))?;
+        least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
+        point.z -= geoid;
+        if let (Some(plane), Some(ellipsoid)) = (plane, &ellipsoid) {
+            point.z += plane.at(longitude, latitude, ellipsoid);
+        }
+    }
+    let (least, most) = least_and_most;
+    let text = format!(
+        "{} elevations of clouds are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m){}",
+        points.len(),
+        grid.name(),
+        if plane.is_some() { ", with the inclined plane added" } else { "" }
+    );
+    Ok(vec![Note::new("survey::cloud-geoid-used", text)])
 }
 
 fn geoid_of(file: &PipelineFile) -> Result<Option<Box<dyn GeoidGrid>>, PipelineError> {

@@ -9,7 +9,7 @@ use crate::io::read::ReadError;
 use crate::io::read::cloud::{self, Cloud, CloudFile, Record, Unclassified};
 use crate::io::write::cloud::{ClassifiedError, classified};
 use crate::notes::{Note, Noted, Reporter};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The ground of some clouds.
 #[derive(Debug, Default)]
@@ -27,9 +27,27 @@ pub(super) struct Found {
     clouds: Unclassified,
 }
 
-/// Reads one cloud.
-pub(super) fn read(path: &Path, asked: &CloudsAsked) -> Result<Noted<Cloud>, ReadError> {
-    cloud::read(path, if asked.classify == Classify::Always { &[] } else { &asked.ground_classes })
+/// Reads clouds, with as many ground points in all as the memory allows.
+pub(super) fn read(paths: &[PathBuf], asked: &CloudsAsked) -> Result<Noted<Vec<Cloud>>, PipelineError> {
+    let mut notes = Vec::new();
+    let mut clouds = Vec::with_capacity(paths.len());
+    let (mut room, mut points) = (asked.most_points(), 0);
+    for path in paths {
+        let ground: &[u8] = if asked.classify == Classify::Always { &[] } else { &asked.ground_classes };
+        let cloud = cloud::read_at_most(path, ground, room)?.drain_into(&mut notes);
+        points += cloud.ground_points;
+        room = room.saturating_sub(cloud.ground_points);
+        clouds.push(cloud);
+    }
+    if points > asked.most_points() {
+        return Err(too_many(clouds.iter().map(|cloud| &cloud.file), asked, points));
+    }
+    Ok(Noted { value: clouds, notes })
+}
+
+fn too_many<'a>(files: impl Iterator<Item = &'a CloudFile>, asked: &CloudsAsked, points: u64) -> PipelineError {
+    let names: Vec<&str> = files.map(CloudFile::name).collect();
+    PipelineError::Unreadable { path: names.join(", ").into(), why: asked.too_many(points) }
 }
 
 /// The ground of all clouds in the site's frame; those without a ground class are told apart together, as one.
@@ -68,14 +86,23 @@ pub(super) fn ground(
         })?
         .drain_into(&mut notes);
     let (mut ground, mut all, mut low) = (Vec::new(), 0_usize, 0_usize);
+    let (mut points, most) = (made.points.len() as u64, asked.most_points());
     classify::PointStream::pass(&clouds, &mut |point| {
         all += 1;
         match classifier.verdict(point) {
-            Verdict::Ground => ground.push(point.place),
+            Verdict::Ground => {
+                points += 1;
+                if points <= most {
+                    ground.push(point.place);
+                }
+            }
             Verdict::Low => low += 1,
             Verdict::Other => {}
         }
     })?;
+    if points > most {
+        return Err(too_many(clouds.files.iter(), asked, points));
+    }
     let share = 100.0 * ground.len() as f64 / all.max(1) as f64;
     let text = format!(
         "{names}: ground found here in {all} points, {} of them ({share:.0} %), {low} far too low; check the ground against \
@@ -104,8 +131,8 @@ impl Found {
                 1 => "classified.laz".to_owned(),
                 _ => format!("classified-{}.laz", at + 1),
             };
-            if file.has_waveforms {
-                let text = format!("{} carries waveforms, so its points are not written as {name}", file.name());
+            if let Some(why) = file.not_written {
+                let text = format!("{} {why}, so its points are not written as {name}", file.name());
                 notes.push(Note::new("cloud::not-written", text));
                 continue;
             }

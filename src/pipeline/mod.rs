@@ -27,7 +27,7 @@ mod values;
 
 pub use built::{BuiltCheck, check_built};
 pub use error::{Fatality, PipelineError};
-pub use look::{Look, look};
+pub use look::{Drawable, Look, look};
 pub use manifest::{MANIFEST, Manifest};
 pub use open::{OnContour, OpenSurface, PointOptions, on_contour, open_region, open_surface};
 pub use rounded::rounded;

@@ -196,7 +196,8 @@ fn of_cloud(
 ) -> Result<Noted<OpenSurface>, PipelineError> {
     let mut notes = Vec::new();
     let asked = CloudsAsked::default();
-    let cloud = clouds::read(path, &asked)?.drain_into(&mut notes);
+    let mut read = clouds::read(&[path.to_owned()], &asked)?.drain_into(&mut notes);
+    let Some(cloud) = read.pop() else { return Err(PipelineError::Fault { what: "a cloud was lost".to_owned() }) };
     let frame = match (like, &cloud.file.crs, &options.crs) {
         (Some(frame), ..) => frame.clone(),
         (None, Some(own), None) => frame::resolve(own)?.site_frame(middle_of_cloud(&cloud).unwrap_or_default(), None),

@@ -19,6 +19,7 @@ use crate::stakeout::{self, StakeList};
 use crate::survey::{self, PointFile, Role, Survey};
 use crate::works::{self, SitePlan};
 use std::cell::OnceCell;
+use std::path::PathBuf;
 
 /// The values of one run.
 pub(super) struct Values<'a> {
@@ -89,6 +90,7 @@ impl<'a> Values<'a> {
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
             found.value.cloud = ground.points;
+            found.notes.extend(bring::cloud_heights(self.file, &frame, &mut found.value.cloud)?);
             let _ = self.cloud_ground.set(ground.found);
             Ok(found)
         })
@@ -218,8 +220,8 @@ fn definition(file: &PipelineFile) -> Result<FrameDefinition, PipelineError> {
 
 fn read_clouds(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<Cloud>, PipelineError> {
     let asked = &file.survey;
-    let clouds = asked.clouds.iter();
-    clouds.map(|name| Ok(clouds::read(&file.beside(&name.value), &asked.clouds_asked)?.drain_into(notes))).collect()
+    let paths: Vec<PathBuf> = asked.clouds.iter().map(|name| file.beside(&name.value)).collect();
+    Ok(clouds::read(&paths, &asked.clouds_asked)?.drain_into(notes))
 }
 
 /// What the elevations are above: the user's words, with the geoid grid that made them.

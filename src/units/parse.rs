@@ -174,6 +174,19 @@ pub fn parse_flow(text: &str) -> Result<Flow, ParseError> {
     read(text, &Kind { accepted: "m3/s, L/s, ft3/s", example: "0.25 m3/s", factor }).map(Flow::cubic_metres_per_second)
 }
 
+/// Memory in bytes: `MB`, `GB` (a million, a thousand million bytes).
+///
+/// # Errors
+/// When there is no number, no unit or an unknown one.
+pub fn parse_memory(text: &str) -> Result<f64, ParseError> {
+    let factor = |unit: &str| match unit {
+        "MB" => Some(1e6),
+        "GB" => Some(1e9),
+        _ => None,
+    };
+    read(text, &Kind { accepted: "MB, GB", example: "4 GB", factor })
+}
+
 /// A share: `"12 %"` gives 0.12.
 ///
 /// # Errors

@@ -8,5 +8,6 @@ mod folder;
 mod frames;
 mod help;
 mod levels;
+mod look;
 mod outputs;
 mod site;

@@ -51,7 +51,7 @@ pub(crate) enum Command {
         /// Files.
         #[arg(required = true, value_name = "FILE")]
         files: Vec<PathBuf>,
-        /// Draw the shots into this SVG file as well.
+        /// Draw what is in them into this SVG file as well: shots, a cloud's ground and density, a surface's contours.
         #[arg(long, value_name = "FILE.svg")]
         svg: Option<PathBuf>,
         #[command(flatten)]

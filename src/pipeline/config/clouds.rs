@@ -3,7 +3,7 @@
 use super::keys;
 use super::walk::{Shape, Table};
 use crate::io::read::cloud::GROUND;
-use crate::units::{Area, parse_area};
+use crate::units::{Area, parse_area, parse_memory};
 
 /// When the ground of a cloud is found anew.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -26,11 +26,56 @@ pub struct CloudsAsked {
     pub classify: Classify,
     /// Greatest rectangle in which ground is found anew; memory follows it. Default 5000 ha.
     pub largest: Area,
+    /// Most memory for their ground points and the surface made of these, bytes. Default 8 GB.
+    pub memory: f64,
+    /// What their elevations are above.
+    pub heights: CloudHeights,
+}
+
+/// What the elevations of clouds are above.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum CloudHeights {
+    /// The height system of the site.
+    #[default]
+    AsGiven,
+    /// The ellipsoid: the geoid grid and the inclined plane of the site are applied to them as to the shots.
+    Ellipsoidal,
+}
+
+/// Memory that a ground point takes in a run, bytes: itself in the lists it goes through, its share of the surface and of what is
+/// written of that; measured at 3.1 million points (656 each), see docs/performance.md.
+const BYTES_A_POINT: f64 = 700.0;
+
+impl CloudsAsked {
+    /// Ground points that the memory allows.
+    #[must_use]
+    pub fn most_points(&self) -> u64 {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "above zero")]
+        let points = (self.memory / BYTES_A_POINT) as u64;
+        points
+    }
+
+    /// Why so many ground points are too many.
+    #[must_use]
+    pub fn too_many(&self, points: u64) -> String {
+        format!(
+            "{points} ground points of clouds and the ground made of them need about {:.2} GB, [survey] cloud-memory allows \
+             {:.2} GB: cut the clouds to the site, or allow more",
+            points as f64 * BYTES_A_POINT / 1e9,
+            self.memory / 1e9
+        )
+    }
 }
 
 impl Default for CloudsAsked {
     fn default() -> Self {
-        Self { ground_classes: vec![GROUND], classify: Classify::default(), largest: Area::square_metres(5e7) }
+        Self {
+            ground_classes: vec![GROUND],
+            classify: Classify::default(),
+            largest: Area::square_metres(5e7),
+            memory: 8e9,
+            heights: CloudHeights::default(),
+        }
     }
 }
 
@@ -43,5 +88,10 @@ pub(super) fn read(table: &Table<'_>) -> Option<CloudsAsked> {
     let ground_classes = table
         .with(&keys::SURVEY_CLOUD_GROUND, |shape| shape.items().iter().map(Shape::class).collect::<Option<Vec<u8>>>())
         .unwrap_or_else(|| vec![GROUND]);
-    Some(CloudsAsked { ground_classes, classify: classify?, largest: largest? })
+    let memory = table.above_zero(&keys::SURVEY_CLOUD_MEMORY, parse_memory);
+    let heights = table.choice(
+        &keys::SURVEY_CLOUD_HEIGHTS,
+        &[("as-given", CloudHeights::AsGiven), ("ellipsoidal", CloudHeights::Ellipsoidal)],
+    );
+    Some(CloudsAsked { ground_classes, classify: classify?, largest: largest?, memory: memory?, heights: heights? })
 }

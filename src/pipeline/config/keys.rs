@@ -75,6 +75,8 @@ keys! {
     SURVEY_CLOUD_GROUND = "survey", "cloud-ground", "`[2]`", Value("[2]"), "LAS 1.4 specification, table 17", "The classes of a cloud that are ground, as numbers; a producer's own classes can be named here.";
     SURVEY_CLASSIFY = "survey", "classify", "`\"when-unclassified\"`, `\"always\"` or `\"never\"`", Value("when-unclassified"), CHOICE, "When the ground of a cloud is found here: when the file calls no point ground, whatever it says, or never (such a file is then refused).";
     SURVEY_CLASSIFY_AREA = "survey", "classify-area", "`\"5000 ha\"`", Value("5000 ha"), CHOICE, "Greatest rectangle around the clouds in which ground is found; memory follows it, about 0.5 GB for each 1000 ha.";
+    SURVEY_CLOUD_MEMORY = "survey", "cloud-memory", "`\"8 GB\"`", Value("8 GB"), CHOICE, "Most memory that the ground points of clouds and the ground made of them may take, at 700 bytes a point; clouds that need more are refused with how much they need.";
+    SURVEY_CLOUD_HEIGHTS = "survey", "cloud-heights", "`\"as-given\"` or `\"ellipsoidal\"`", Value("as-given"), CHOICE, "What the elevations of clouds are above: the site's height system, or the ellipsoid; ellipsoidal ones become elevations by `geoid` and `inclined-plane`, as those of shots.";
     SURVEY_COLUMNS = "survey", "columns", "`\"point, easting, northing, elevation, code\"`", Absent("read from the header line"), "", "The columns of the point files, in order.";
     SURVEY_DELIMITER = "survey", "delimiter", "`\"comma\"`, `\"semicolon\"`, `\"tab\"` or `\"space\"`", Absent("found from the file"), "", "What stands between two columns.";
     SURVEY_DECIMAL = "survey", "decimal", "`\"point\"` or `\"comma\"`", Value("point"), CHOICE, "The decimal mark in numbers; a decimal comma is never guessed.";

@@ -17,7 +17,7 @@ mod swale;
 mod walk;
 
 pub use bring::{BringAsked, FitFile, ScaleAsked};
-pub use clouds::{Classify, CloudsAsked};
+pub use clouds::{Classify, CloudHeights, CloudsAsked};
 pub use earth::{AsBuiltAsked, EarthAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use manner::ShotFile;

@@ -1,5 +1,6 @@
 //! The claims of a cloud's header, held against the file's length before memory is set aside for them.
 
+use super::known::AsKnown;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 
@@ -12,7 +13,8 @@ pub(super) struct Claims {
 
 impl Claims {
     pub(super) fn read(file: &mut File, length: u64) -> Result<Self, String> {
-        let header = las::raw::Header::read_from(&mut *file).map_err(|why| why.to_string())?;
+        let known = AsKnown::new(&mut *file).map_err(|why| why.to_string())?;
+        let header = las::raw::Header::read_from(known).map_err(|why| why.to_string())?;
         let start = u64::from(header.offset_to_point_data);
         let (size, records) = (u64::from(header.header_size), u64::from(header.number_of_variable_length_records));
         if size < 227 || start < size || start > length {
@@ -122,11 +124,6 @@ impl Packing {
         let record = u64::from(header.point_format().len());
         if items.is_empty() || packed != record {
             return Err(format!("points of {record} bytes are packed as {} parts of {packed} bytes", items.len()));
-        }
-        if header.point_format().has_waveform {
-            return Err(
-                "its points carry waveforms: accepted are point formats 0 to 3 and 6 to 8 when packed".to_owned()
-            );
         }
         let layers = items.iter().map(|&(kind, size)| match kind {
             10 => 9,

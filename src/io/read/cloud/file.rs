@@ -4,10 +4,11 @@
 
 use super::super::ReadError;
 use super::checks::{Claims, Packing};
+use super::known::AsKnown;
 use super::system::named_frame;
 use crate::notes::{Note, Noted};
 use std::fs::File;
-use std::io::{BufReader, Seek, SeekFrom};
+use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 /// Bytes of points read at a time.
@@ -23,8 +24,12 @@ pub struct CloudFile {
     name: String,
     points: u64,
     record_len: u64,
-    /// Its points carry waveforms, which cannot be written packed.
-    pub has_waveforms: bool,
+    /// Its version and point format, for people.
+    pub format: String,
+    /// Of point format 6 or later, where classes and flags have the meanings of LAS 1.4.
+    pub extended: bool,
+    /// Why it cannot be written again with other classes, when it cannot.
+    pub not_written: Option<&'static str>,
     /// The frame that the file names: a code such as `EPSG:2154`, or WKT.
     pub crs: Option<String>,
 }
@@ -67,9 +72,7 @@ impl CloudFile {
             return Err(ReadError::Empty { path: name, accepted: FORMAT });
         }
         let claimed = Claims::read(&mut file, length).map_err(bad)?;
-        let mut source = file.try_clone().map_err(open)?;
-        source.seek(SeekFrom::Start(0)).map_err(open)?;
-        let reader = reader(source).map_err(bad)?;
+        let reader = reader(file.try_clone().map_err(open)?).map_err(bad)?;
         let header = reader.header();
         for (axis, transform) in
             [("x", header.transforms().x), ("y", header.transforms().y), ("z", header.transforms().z)]
@@ -89,9 +92,21 @@ impl CloudFile {
         let mut notes: Vec<Note> = Vec::new();
         let crs = named_frame(header, &name, &mut notes);
         let record_len = u64::from(header.point_format().len());
-        let has_waveforms = header.point_format().has_waveform;
-        let (path, points) = (path.to_owned(), claimed.points);
-        Ok(Noted { value: Self { path, name, points, record_len, has_waveforms, crs }, notes })
+        let newer = AsKnown::is_newer(&mut file).map_err(open)?;
+        let not_written = if newer {
+            Some("is LAS 1.5")
+        } else if header.point_format().has_waveform {
+            Some("carries waveforms")
+        } else {
+            None
+        };
+        let (version, kind) = (header.version(), header.point_format());
+        let minor = if newer { "5".to_owned() } else { version.minor.to_string() };
+        let packed = if kind.is_compressed { ", packed" } else { "" };
+        let format =
+            format!("LAS {}.{minor}, point format {}{packed}", version.major, kind.to_u8().unwrap_or_default() & 0x7f);
+        let (path, points, extended) = (path.to_owned(), claimed.points, kind.is_extended);
+        Ok(Noted { value: Self { path, name, points, record_len, format, extended, not_written, crs }, notes })
     }
 
     /// The file as the user named it.
@@ -172,7 +187,7 @@ pub(in crate::io) fn records<'a>(
 fn reader(file: File) -> Result<las::Reader, String> {
     // One thread: the parallel reader sets buffers aside by what the file's table of chunks claims.
     let options = las::ReaderOptions::default().with_laz_parallelism(las::LazParallelism::No);
-    let source = BufReader::with_capacity(1 << 20, file);
+    let source = AsKnown::new(BufReader::with_capacity(1 << 20, file)).map_err(|why| why.to_string())?;
     guarded(|| las::Reader::with_options(source, options))
 }
 

@@ -1,4 +1,4 @@
-//! Point clouds: LAS 1.0 to 1.4 and LAZ (COPC is read as plain LAZ).
+//! Point clouds: LAS 1.0 to 1.5 and LAZ (COPC is read as plain LAZ).
 //!
 //! The header's claims (points, records, chunks) are held against the file's length before anything is set aside for
 //! them; points come in pieces ([`CloudFile`]). Kept are points of the ground classes that are not withheld; all others
@@ -7,7 +7,9 @@
 //! specification, table 17 (ASPRS).
 
 mod checks;
+mod classes;
 mod file;
+mod known;
 mod system;
 
 use super::ReadError;
@@ -15,6 +17,7 @@ use crate::frame::{FrameError, SiteFrame, resolve};
 use crate::geom::Point3;
 use crate::ground::classify::{CloudPoint, PointStream};
 use crate::notes::{Note, Noted};
+pub use classes::class_name;
 pub(in crate::io) use file::records;
 pub use file::{CloudFile, Record};
 use std::collections::BTreeMap;
@@ -28,8 +31,10 @@ pub const GROUND: u8 = 2;
 pub struct Cloud {
     /// The file, to go through its points again.
     pub file: CloudFile,
-    /// Ground points: easting, northing, elevation in the file's own frame and unit.
+    /// Ground points: easting, northing, elevation in the file's own frame and unit; no more than were asked for.
     pub ground: Vec<[f64; 3]>,
+    /// How many ground points it has, held or not.
+    pub ground_points: u64,
     /// How many points of each class, as it stands in the file; withheld ones left out.
     pub classes: BTreeMap<u8, u64>,
     /// Points marked withheld.
@@ -56,7 +61,7 @@ impl Cloud {
     /// It has points and none of them is called ground.
     #[must_use]
     pub fn is_unclassified(&self) -> bool {
-        self.ground.is_empty() && self.points() > 0
+        self.ground_points == 0 && self.points() > 0
     }
 
     /// The classes with their numbers of points, for people.
@@ -131,6 +136,17 @@ impl Cloud {
             let text = format!("{path}: {} points of class 12 (overlap of flight lines) are left out", self.overlap);
             notes.push(Note::new("cloud::overlap", text));
         }
+        // Ground under another name, which a user may want beside class 2.
+        let kin = [(8, false, "model key points, a choice of the ground points"), (11, true, "road surface")];
+        for (class, extended, words) in kin {
+            let count = self.classes.get(&class).copied().unwrap_or_default();
+            if count > 0 && extended == self.file.extended && !ground.is_empty() && !ground.contains(&class) {
+                let text = format!(
+                    "{path}: {count} points of class {class} ({words}) are left out; `cloud-ground = [2, {class}]` takes them"
+                );
+                notes.push(Note::new("cloud::kin-of-ground", text));
+            }
+        }
         // Classes that the specification leaves to the producer or to later versions.
         let own: Vec<String> = self
             .classes
@@ -155,9 +171,26 @@ impl Cloud {
 /// # Errors
 /// [`ReadError::Open`], [`ReadError::Empty`], and [`ReadError::Format`] with what is wrong in the file.
 pub fn read(path: &Path, ground: &[u8]) -> Result<Noted<Cloud>, ReadError> {
+    read_at_most(path, ground, u64::MAX)
+}
+
+/// Reads a cloud, keeping so many points of the ground classes at most; the rest are counted, so that what is too much for the
+/// memory allowed is known without holding it.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_at_most(path: &Path, ground: &[u8], most: u64) -> Result<Noted<Cloud>, ReadError> {
     let mut notes = Vec::new();
     let file = CloudFile::open(path)?.drain_into(&mut notes);
-    let mut cloud = Cloud { file, ground: Vec::new(), classes: BTreeMap::new(), withheld: 0, overlap: 0, bounds: None };
+    let mut cloud = Cloud {
+        file,
+        ground: Vec::new(),
+        ground_points: 0,
+        classes: BTreeMap::new(),
+        withheld: 0,
+        overlap: 0,
+        bounds: None,
+    };
     cloud.file.clone().pass(&mut |point| {
         if point.withheld {
             cloud.withheld += 1;
@@ -171,7 +204,10 @@ pub fn read(path: &Path, ground: &[u8]) -> Result<Noted<Cloud>, ReadError> {
             high[axis] = high[axis].max(value);
         }
         if ground.contains(&point.class) {
-            cloud.ground.push(point.place);
+            cloud.ground_points += 1;
+            if cloud.ground_points <= most {
+                cloud.ground.push(point.place);
+            }
         }
     })?;
     if let Some(corner) = cloud.bounds.iter().flatten().find(|corner| corner.iter().any(|value| !value.is_finite())) {

@@ -1,13 +1,20 @@
 //! What is in a file, and does it look right: told before any pipeline exists.
 
+mod cloud;
+mod levels;
+
 use super::foreign::ending;
 use super::open::frame_for;
 use super::{PipelineError, PointOptions, open_surface};
-use crate::frame::{SiteFrame, resolve};
+use crate::draw::{Scene, cloud_plan, surface_plan, survey_plan};
+use crate::frame::SiteFrame;
 use crate::geom::{Bounds, Point};
-use crate::io::read::{cloud, level_book, points};
+use crate::ground::Sketch;
+use crate::io::read::{level_book, points};
 use crate::notes::Note;
-use crate::survey::{self, ColumnsFrom, FileLook, Format, LevelSettings, Looked, RoleFrom, Survey};
+use crate::surface::Tin;
+use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
+use crate::units::Figures;
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
 
@@ -20,8 +27,40 @@ pub struct Look {
     pub lines: Vec<String>,
     /// What is to be told beside it.
     pub notes: Vec<Note>,
-    /// The shots of point files, to be drawn.
-    pub survey: Option<Survey>,
+    /// What can be drawn.
+    pub drawable: Drawable,
+}
+
+/// What a look can draw.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Drawable {
+    /// The shots of point files.
+    Survey(Survey),
+    /// A cloud in cells.
+    Cloud(Sketch, SiteFrame),
+    /// A surface.
+    Surface(Tin, SiteFrame),
+    /// Nothing, and why.
+    Nothing(&'static str),
+}
+
+impl Drawable {
+    /// The drawing.
+    ///
+    /// # Errors
+    /// In words, when there is nothing to draw.
+    pub fn scene(&self) -> Result<Scene, &'static str> {
+        let figures = Figures::default();
+        match self {
+            Self::Survey(survey) if survey.shots.is_empty() && survey.set_aside.is_empty() => {
+                Err("no shot has a place")
+            }
+            Self::Survey(survey) => Ok(survey_plan(survey, None, figures)),
+            Self::Cloud(sketch, frame) => Ok(cloud_plan(sketch, frame, figures)),
+            Self::Surface(tin, frame) => Ok(surface_plan(tin, frame, figures)),
+            Self::Nothing(why) => Err(why),
+        }
+    }
 }
 
 /// Looks at point files, all together as one survey, or at one cloud or surface.
@@ -34,14 +73,14 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
         points.into_iter().partition(|path| options.columns.is_none() && level_book::is_one_at(path));
     let mut found = Vec::new();
     for book in books {
-        found.push(at_level_book(book, options)?);
+        found.push(levels::look(book, options)?);
     }
     if !points.is_empty() {
         found.push(at_points(&points, options)?);
     }
     for path in others {
         let mut look = match ending(path).as_str() {
-            "las" | "laz" if !path.is_dir() => at_cloud(path)?,
+            "las" | "laz" if !path.is_dir() => cloud::look(path)?,
             _ => at_surface(path, options)?,
         };
         look.json["file"] = json!(path.display().to_string());
@@ -87,7 +126,7 @@ fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, Pipelin
         lines.push(format!("  and {} more", look.set_aside.len() - SHOWN));
     }
     lines.extend(text_map(&survey));
-    Ok(Look { json, lines, notes: look.notes, survey: Some(survey) })
+    Ok(Look { json, lines, notes: look.notes, drawable: Drawable::Survey(survey) })
 }
 
 /// Most rows of a list on the screen.
@@ -144,65 +183,6 @@ fn file_lines(file: &FileLook) -> Vec<String> {
     lines
 }
 
-/// A level book, reduced on the elevations that stand in it; without one, on its first station as zero.
-fn at_level_book(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let mut book = level_book::read(path, &options.file())?;
-    let own = book.rows.first().is_some_and(|row| row.elevation.is_some() || row.collimation.is_some());
-    let mut notes = Vec::new();
-    if let Some(first) = book.rows.first_mut().filter(|_| !own) {
-        first.elevation = Some(0.0);
-        let text = format!("the elevation of `{}` does not stand in the book: it is taken as zero here", first.station);
-        notes.push(Note::new("levels::start-as-zero", text));
-    }
-    let run = survey::reduce_levels(&book, &LevelSettings::default())?.drain_into(&mut notes);
-    let json =
-        json!({ "kind": "level-book", "file": run.file, "points": run.points.len(), "levels": run, "notes": notes });
-    let shown = run.points.iter().take(SHOWN).map(|point| {
-        format!("  {}: {:.3} m, sigma {:.1} mm", point.station, point.elevation_m, point.sigma_m * 1000.0)
-    });
-    let mut lines = vec![format!("{}: a level book, {} readings reduced", run.file, run.points.len())];
-    lines.extend(shown);
-    if run.points.len() > SHOWN {
-        lines.push(format!("  and {} more", run.points.len() - SHOWN));
-    }
-    Ok(Look { json, lines, notes, survey: None })
-}
-
-fn at_cloud(path: &Path) -> Result<Look, PipelineError> {
-    let mut notes = Vec::new();
-    let cloud = cloud::read(path, &[cloud::GROUND])?.drain_into(&mut notes);
-    let json = json!({
-        "kind": "cloud",
-        "points": cloud.points(),
-        "ground_points": cloud.ground.len(),
-        "classes": cloud.classes,
-        "withheld": cloud.withheld,
-        "crs": cloud.file.crs,
-        "bounds": cloud.bounds,
-    });
-    let classes: Vec<String> = cloud.classes.iter().map(|(class, count)| format!("{class}: {count}")).collect();
-    let mut lines = vec![
-        format!("  cloud, {} points, {} of class ground (2)", cloud.points(), cloud.ground.len()),
-        format!("  points by class: {}", classes.join(", ")),
-        format!("  frame {}", frame_name(cloud.file.crs.as_deref())),
-    ];
-    if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
-        lines.push(format!(
-            "  easting {west:.1} to {east:.1}, northing {south:.1} to {north:.1}, elevation {lowest:.2} to {highest:.2}"
-        ));
-    }
-    Ok(Look { json, lines, notes, survey: None })
-}
-
-/// A frame in a few words: a cloud may carry all of its definition.
-fn frame_name(crs: Option<&str>) -> String {
-    match crs.map(|crs| (crs, resolve(crs))) {
-        None => "not named in the file".to_owned(),
-        Some((_, Ok(definition))) => format!("{} ({})", definition.crs, definition.name),
-        Some((crs, Err(_))) => crs.chars().take(60).collect(),
-    }
-}
-
 fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
     let surface = open_surface(&path.display().to_string(), options, None)?;
     let tin = &surface.value.tin;
@@ -225,7 +205,8 @@ fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError
     if let Some(bounds) = tin.bounds() {
         lines.push(format!("  {}", extent_line(&surface.value.frame, bounds, lowest, highest)));
     }
-    Ok(Look { json, lines, notes: surface.notes, survey: None })
+    let super::OpenSurface { tin, frame, .. } = surface.value;
+    Ok(Look { json, lines, notes: surface.notes, drawable: Drawable::Surface(tin, frame) })
 }
 
 fn extent(survey: &Survey) -> Option<(Bounds, f64, f64)> {

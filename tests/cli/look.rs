@@ -1,0 +1,78 @@
+//! `look` at a cloud and at surfaces: figures, doubts, and a picture of whatever it looks at.
+
+use crate::site::Site;
+use std::path::{Path, PathBuf};
+
+fn valley(half: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("data-samples/real-valley/bocage_valley_{half}.laz"))
+}
+
+#[test]
+fn a_cloud_tells_classes_frame_density_and_is_drawn() {
+    let site = Site::new();
+    let west = valley("west").display().to_string();
+    let told = site.run(&["look", &west, "--svg", "west.svg"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    for words in [
+        "34272 points, 19092 of class ground (2)",
+        "class   2 ground                        19092",
+        "EPSG:2154 (RGF93 v1 / Lambert-93), unit metre",
+        "LAS 1.4, point format 6, packed",
+        "ground points a square metre, about",
+        "drawn in west.svg",
+    ] {
+        assert!(told.out.contains(words), "`{words}` is not in {}", told.out);
+    }
+    let picture = site.read("west.svg");
+    assert!(
+        picture.starts_with("<svg")
+            && picture.contains("ground, shaded; contours every")
+            && picture.contains("no ground reached")
+    );
+    assert!(picture.len() < 2_000_000, "{} bytes", picture.len());
+    let json = site.run(&["look", &west, "--json"]).json();
+    assert_eq!((json["points"].as_u64(), json["ground_points"].as_u64()), (Some(34_272), Some(19_092)));
+    assert_eq!(json["unit"], "metres");
+    let number = |key: &str| json[key].as_f64().unwrap_or_else(|| panic!("{key} in {json}"));
+    // What the density is times what is covered is what is there, but for the cells that the rim cuts.
+    let there = number("density_per_m2") * number("covered_m2");
+    assert!((0.95..1.2).contains(&(there / 34_272.0)), "{there}");
+    assert!((number("spacing_m").powi(-2) / number("density_per_m2") - 1.0).abs() < 1e-3);
+}
+
+#[test]
+fn a_surface_a_run_and_several_files_are_drawn_each() {
+    let site = Site::new();
+    assert_eq!(site.run(&["run", "site.toml"]).code, 0);
+    let told = site.run(&["look", "site#works", "--svg", "works.svg"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(site.read("works.svg").contains("breakline"));
+    let west = valley("west").display().to_string();
+    let told = site.run(&["look", "shots.csv", &west, "site/ground/ground.landxml", "--svg", "all.svg"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    for (name, words) in
+        [("all.svg", "Plan of the survey"), ("all-2.svg", "The cloud"), ("all-3.svg", "Plan of the surface")]
+    {
+        assert!(site.read(name).contains(words) && told.out.contains(name), "{name}: {}", told.out);
+    }
+}
+
+#[test]
+fn what_cannot_be_drawn_says_why() {
+    let site = Site::new();
+    let empty = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/clouds/no-points.las").display().to_string();
+    let told = site.run(&["look", &empty, "--svg", "none.svg"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(told.out.contains("not drawn: it holds no points"), "{}", told.out);
+    assert!(told.err.contains("holds no points that could be used"), "{}", told.err);
+    assert!(!site.path("none.svg").exists());
+    let told = site.run(&[
+        "look",
+        &Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("tests/data/clouds/formats/10_points_format_3.las")
+            .display()
+            .to_string(),
+    ]);
+    assert!(told.out.contains("not named in the file"), "{}", told.out);
+    assert!(told.err.contains("names no frame"), "{}", told.err);
+}
