@@ -11,11 +11,12 @@ mod error;
 mod merge;
 mod model;
 mod spacing;
+mod wall;
 
 pub use build::{GroundSettings, build};
 pub use doubt::{Doubt, doubts, shoot_here};
 pub use error::GroundError;
-pub use model::{Ground, GroundFigures};
+pub use model::{Ground, GroundFigures, OnBreakline, aspect};
 
 #[cfg(test)]
 mod tests;

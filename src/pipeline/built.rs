@@ -33,7 +33,7 @@ pub fn check_built(
 ) -> Result<Noted<BuiltCheck>, PipelineError> {
     let manifest = Manifest::open(works)?;
     let design = design(&manifest)?;
-    let surface = surface_of_run(&manifest, "works/works.landxml", &manifest.frame)?;
+    let (surface, _) = surface_of_run(&manifest, "works/works.tin", Some(&manifest.frame))?;
     let asked = &manifest.pipeline;
 
     let own = options.crs.as_deref().map(frame::resolve).transpose()?;

@@ -1,12 +1,13 @@
 //! What is in a file, and does it look right: told before any pipeline exists.
 
 use super::foreign::ending;
-use super::open::frame_for;
-use super::{PipelineError, PointOptions, open_surface};
+use super::open::{frame_for, of_grid, read_grid};
+use super::{OpenSurface, PipelineError, PointOptions, open_surface};
 use crate::frame::{SiteFrame, resolve};
 use crate::geom::{Bounds, Point};
-use crate::io::read::{cloud, points};
-use crate::notes::Note;
+use crate::ground::{Ground, aspect};
+use crate::io::read::{cloud, grid, points};
+use crate::notes::{Note, Noted};
 use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
@@ -37,6 +38,7 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
     for path in others {
         let mut look = match ending(path).as_str() {
             "las" | "laz" if !path.is_dir() => at_cloud(path)?,
+            _ if grid::is_grid(path) => at_grid(path, options)?,
             _ => at_surface(path, options)?,
         };
         look.json["file"] = json!(path.display().to_string());
@@ -45,6 +47,50 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
         found.push(look);
     }
     Ok(found)
+}
+
+/// Looks at one place of a surface (easting and northing in the frame's unit): elevation, slope, the way it falls, the nearest
+/// breakline.
+///
+/// # Errors
+/// [`PipelineError`] when the surface cannot be read, or the place lies off it.
+pub fn look_at(path: &Path, (easting, northing): (f64, f64), options: &PointOptions) -> Result<Look, PipelineError> {
+    let Noted { value: surface, notes } = open_surface(&path.display().to_string(), options, None)?;
+    let ground = Ground { tin: surface.tin, frame: surface.frame, spacing: 0.0 };
+    let place = ground.frame.to_local(easting, northing);
+    let locator = ground.locator();
+    let (Some(elevation), Some(gradient)) = (locator.elevation(place), locator.gradient(place)) else {
+        let why = format!("the place {easting},{northing} lies off this surface");
+        return Err(PipelineError::Unreadable { path: path.to_owned(), why });
+    };
+    let slope = gradient.length();
+    let falls = aspect(gradient).map(f64::to_degrees);
+    let breakline = ground.nearest_breakline(place);
+    let json = json!({
+        "kind": "place",
+        "file": path.display().to_string(),
+        "elevation_m": elevation,
+        "slope_percent": 100.0 * slope,
+        "falls_towards_degrees": falls,
+        "nearest_breakline_m": breakline.map(|near| near.distance),
+        "breakline_elevation_m": breakline.map(|near| near.foot.z),
+        "notes": notes,
+    });
+    let mut lines = vec![
+        path.display().to_string(),
+        format!("  elevation {:.3} {}", ground.frame.elevation_to_frame(elevation), ground.frame.unit.suffix()),
+        match falls {
+            Some(falls) => {
+                format!("  slope {:.2} %, falling towards {falls:.0} degrees (0 is north, 90 east)", 100.0 * slope)
+            }
+            None => "  level".to_owned(),
+        },
+    ];
+    lines.extend(breakline.map(|near| {
+        let z = ground.frame.elevation_to_frame(near.foot.z);
+        format!("  nearest breakline {:.2} m away, there at {z:.3} {}", near.distance, ground.frame.unit.suffix())
+    }));
+    Ok(Look { json, lines, notes, survey: None })
 }
 
 fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, PipelineError> {
@@ -173,8 +219,40 @@ fn frame_name(crs: Option<&str>) -> String {
     }
 }
 
+fn at_grid(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
+    let file = read_grid(path, options)?;
+    let (columns, rows, step, nodes) = (file.value.columns, file.value.rows(), file.value.step, file.value.nodes());
+    let crs = file.value.crs.clone();
+    let surface = of_grid(file, options, None)?;
+    let unit = surface.value.frame.unit;
+    let mut look = of_surface(surface);
+    look.json["kind"] = json!("grid");
+    look.json["columns"] = json!(columns);
+    look.json["rows"] = json!(rows);
+    look.json["nodes_without_elevation"] = json!(columns * rows - nodes);
+    look.json[format!("step_east_{}", unit.suffix())] = json!(step[0]);
+    look.json[format!("step_north_{}", unit.suffix())] = json!(step[1]);
+    look.json["crs"] = json!(crs);
+    look.lines.insert(
+        0,
+        format!(
+            "  grid, {columns} columns, {rows} rows, nodes {} by {} {} apart; {} of {} have no elevation; frame {}",
+            step[0],
+            step[1],
+            unit.name(),
+            columns * rows - nodes,
+            columns * rows,
+            frame_name(crs.as_deref())
+        ),
+    );
+    Ok(look)
+}
+
 fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let surface = open_surface(&path.display().to_string(), options, None)?;
+    Ok(of_surface(open_surface(&path.display().to_string(), options, None)?))
+}
+
+fn of_surface(surface: Noted<OpenSurface>) -> Look {
     let tin = &surface.value.tin;
     let (lowest, highest) = tin.elevation_range().unwrap_or_default();
     let json = json!({
@@ -195,7 +273,7 @@ fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError
     if let Some(bounds) = tin.bounds() {
         lines.push(format!("  {}", extent_line(&surface.value.frame, bounds, lowest, highest)));
     }
-    Ok(Look { json, lines, notes: surface.notes, survey: None })
+    Look { json, lines, notes: surface.notes, survey: None }
 }
 
 fn extent(survey: &Survey) -> Option<(Bounds, f64, f64)> {

@@ -12,6 +12,7 @@ use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::ground::{self, Ground, GroundSettings};
 use crate::io::read::cloud::Cloud;
+use crate::io::read::grid::{self, GridFile};
 use crate::io::read::points;
 use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
@@ -69,11 +70,12 @@ impl<'a> Values<'a> {
             let definition = definition(self.file)?;
             let mut notes = Vec::new();
             let read = read_clouds(self.file, &mut notes)?;
+            let grids = read_grids(self.file, &mut notes)?;
             let brought = bring::survey_files(self.file, files, &definition)?.drain_into(&mut notes);
             let (files, fit) = (brought.files, brought.fit);
             let middle = match survey::middle(&files, &asked.settings, &definition)? {
                 Some(middle) => Some(middle),
-                None => read.iter().find_map(middle_of_cloud),
+                None => read.iter().find_map(middle_of_cloud).or_else(|| grids.first().map(GridFile::middle)),
             };
             let height = height_words(self.file);
             let mut frame = definition.site_frame(middle.unwrap_or_default(), height.as_deref());
@@ -89,6 +91,10 @@ impl<'a> Values<'a> {
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
             found.value.cloud = ground.points;
+            for grid in &grids {
+                found.value.files.push(grid.path.clone());
+                found.value.cloud.extend(grid.in_frame(&frame)?.drain_into(&mut found.notes).points());
+            }
             let _ = self.cloud_ground.set(ground.found);
             Ok(found)
         })
@@ -202,6 +208,15 @@ fn read_clouds(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<Cloud>,
     let asked = &file.survey;
     let clouds = asked.clouds.iter();
     clouds.map(|name| Ok(clouds::read(&file.beside(&name.value), &asked.clouds_asked)?.drain_into(notes))).collect()
+}
+
+fn read_grids(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<GridFile>, PipelineError> {
+    let grids = file.survey.grids.iter();
+    grids
+        .map(|asked| {
+            Ok(grid::read(&file.beside(&asked.file.value), &asked.file.value, &asked.settings)?.drain_into(notes))
+        })
+        .collect()
 }
 
 /// What the elevations are above: the user's words, with the geoid grid that made them.

@@ -6,5 +6,6 @@ mod answers;
 mod bad_input;
 mod folder;
 mod frames;
+mod ground;
 mod help;
 mod site;

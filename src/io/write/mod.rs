@@ -16,6 +16,7 @@ pub mod landxml;
 mod packed_index;
 mod ring;
 pub mod rover;
+pub mod tin;
 mod xml;
 
 pub use context::MapContext;

@@ -4,7 +4,7 @@ use super::{Left, json, maps, no_lonlat_note, number};
 use crate::asbuilt::Design;
 use crate::geom::Point;
 use crate::io::write::csv::{self, Table};
-use crate::io::write::{geojson, geopackage, landxml};
+use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
@@ -43,6 +43,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         ..Default::default()
     };
     landxml::write(&folder.join("works.landxml"), &content, context)?;
+    if let Some(surface) = plan.value.surfaces.last() {
+        tin::write(&folder.join("works.tin"), surface, &context.frame)?;
+    }
     csv::write(&folder.join("contour-check.csv"), &contour_check(&plan.value), &context.frame)?;
     let second_pass = second_pass(&values.ground()?.value, &plan.value);
     csv::write(&folder.join("where-to-shoot.csv"), &where_to_shoot(&second_pass), &context.frame)?;

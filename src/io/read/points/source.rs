@@ -3,7 +3,7 @@
 //! A part of a file that holds several (a sheet, a table, a surface) is named behind `#`: `shots.xlsx#Day 1`.
 
 use super::{FileSettings, PointFileError, parse};
-use crate::io::read::{geojson, geopackage, landxml, nmea, position_log, spreadsheet};
+use crate::io::read::{geojson, geopackage, grid, landxml, nmea, position_log, spreadsheet};
 use crate::survey::PointFile;
 use std::path::{Path, PathBuf};
 
@@ -37,9 +37,9 @@ pub fn part_of(path: &Path) -> (PathBuf, Option<String>) {
 pub fn is_points(path: &Path) -> bool {
     let (file, part) = part_of(path);
     match ending(&file).as_str() {
-        "las" | "laz" | "tif" | "tiff" | "asc" => false,
+        "las" | "laz" | "tif" | "tiff" | "tin" => false,
         "xml" | "landxml" => part.is_none() && landxml::points::only_points(&file),
-        _ => !file.is_dir() && !names_part_of_run(path),
+        _ => !file.is_dir() && !names_part_of_run(path) && !grid::is_grid(&file),
     }
 }
 
