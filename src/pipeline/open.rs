@@ -104,11 +104,12 @@ pub struct OpenSurface {
     pub grid: Option<Grid>,
 }
 
-/// Two grids on the same nodes become surfaces whose cells are parted alike; others stay as they are.
+/// Two grids on the same nodes become surfaces whose diagonals all run one way, so that net volumes between them are those of
+/// the cells; others stay as they are.
 pub fn part_cells_alike(one: &mut OpenSurface, other: &mut OpenSurface) {
     if let (Some(a), Some(b)) = (&one.grid, &other.grid)
         && a.same_nodes(b)
-        && let (Ok(first), Ok(second)) = (a.tin_beside(b), b.tin_beside(a))
+        && let (Ok(first), Ok(second)) = (a.tin_one_way(), b.tin_one_way())
     {
         one.tin = first;
         other.tin = second;

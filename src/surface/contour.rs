@@ -61,9 +61,12 @@ pub fn contours(tin: &Tin, levels: &[f64]) -> Vec<Vec<ContourLine>> {
 pub fn contours_every(tin: &Tin, interval: f64) -> Vec<(f64, Vec<ContourLine>)> {
     assert!(interval > 0.0, "an interval is above zero");
     let Some((low, high)) = tin.elevation_range() else { return Vec::new() };
-    let first = (low / interval).ceil();
-    let levels: Vec<f64> =
-        (0_u32..).map(|k| (first + f64::from(k)) * interval).take_while(|level| *level <= high).collect();
+    let mut levels = Vec::new();
+    let mut multiple = (low / interval).ceil();
+    while multiple * interval <= high {
+        levels.push(multiple * interval);
+        multiple += 1.0;
+    }
     let lines = contours(tin, &levels);
     levels.into_iter().zip(lines).filter(|(_, lines)| !lines.is_empty()).collect()
 }

@@ -1,8 +1,11 @@
 //! The ground as a run makes and leaves it: grids in, the surface file out, what is refused.
 
 use crate::site::Site;
-use swalewright::frame::SiteFrame;
+use swalewright::frame::{SiteFrame, resolve};
+use swalewright::geom::{Point, Polygon};
 use swalewright::io::read::geopackage;
+use swalewright::io::write::{self, MapContext};
+use swalewright::io::{Geometry, GeometryKind, Layer};
 
 fn number(json: &serde_json::Value, key: &str) -> f64 {
     json[key].as_f64().unwrap_or_else(|| panic!("no number `{key}` in {json}"))
@@ -203,4 +206,28 @@ fn one_place_is_told_with_slope_fall_and_breakline() {
     let off = ask("500,500");
     assert_eq!(off.code, 2);
     assert!(off.out.contains("lies off this surface"), "{}", off.out);
+}
+
+/// A field with a shed in it: what lies beyond the boundary, and in its hole, is no ground.
+#[test]
+fn a_boundary_may_have_holes() {
+    let site = Site::new();
+    site.write("dem.asc", &rolling(60));
+    let frame = resolve("EPSG:32755").unwrap().site_frame((412_000.0, 6_187_000.0), None);
+    let ring = |low: f64, high: f64| {
+        [(low, low), (high, low), (high, high), (low, high)].map(|(x, y)| Point::new(x, y)).to_vec()
+    };
+    let region = Polygon { outer: ring(5.0, 55.0), holes: vec![ring(20.0, 30.0)] };
+    let mut layer = Layer::new("edge", "", GeometryKind::Polygon, false, Vec::new());
+    layer.push(Geometry::polygon(&region), Vec::new());
+    let context = MapContext::new(&frame, "2026-03-14").unwrap();
+    write::geopackage::write(&site.path("edge.gpkg"), &[layer], &context).unwrap();
+    only_ground(&site, "grids = [\"dem.asc\"]", "boundary = \"edge.gpkg\"");
+    let told = site.run(&["run", "ground.toml"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    let area = number(&site.json("ground/ground/ground.json"), "plan_area_m2");
+    assert!((area - 2_400.0).abs() < 1e-3, "{area}");
+    let inside = site.run(&["look", "ground", "--at", "412025,6187025"]);
+    assert_eq!(inside.code, 2, "{}", inside.out);
+    assert!(inside.err.contains("lies off this surface"), "{}", inside.err);
 }

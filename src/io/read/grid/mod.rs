@@ -17,8 +17,8 @@ use std::io::Read;
 use std::path::Path;
 
 const FORMAT: &str = "elevation grid";
-/// Most nodes of a grid: the surface through them takes about 2 GB. A choice of this program.
-const MOST_NODES: usize = 25_000_000;
+/// Most nodes of a grid. A choice of this program: the surface through them must fit in a small machine.
+const MOST_NODES: usize = 10_000_000;
 /// No land lies outside, metres; the lowest is the shore of the Dead Sea at -440 m, and a site's own datum may be odd.
 const LAND: std::ops::RangeInclusive<f64> = -1_000.0..=10_000.0;
 
