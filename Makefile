@@ -3,7 +3,7 @@ SWALEWRIGHT := $(or $(CARGO_TARGET_DIR),target)/release/swalewright
 DEMO := out/kestrel-flat
 REAL := out/real-valley
 
-.PHONY: help demo real test lint bench accuracy docs samples
+.PHONY: help demo real test lint bench sizes accuracy docs samples
 
 help:
 	@echo 'make demo     build, run the demo from shots to stakes, check what was dug'
@@ -11,6 +11,7 @@ help:
 	@echo 'make test     set up, then run every test'
 	@echo 'make lint     format and lint checks'
 	@echo 'make bench    the benches'
+	@echo 'make sizes DATA=folder   surfaces of 1 to 20 million points beside an independent library (takes 7 GB)'
 	@echo 'make accuracy DATA=folder   measure against reference data, write docs/accuracy.md'
 	@echo 'make docs     the documentation of the library'
 	@echo 'make samples  write data-samples/kestrel-flat anew'
@@ -44,6 +45,11 @@ lint:
 bench:
 	@.ci/setup build
 	cargo bench --locked
+
+# Random clouds, and the tiles of DATA/clouds with a million points or more where there are some.
+sizes:
+	@.ci/setup build
+	cargo run --release --locked --example tin_at_size -- 1000000 $(wildcard $(DATA)/clouds/*_merged.laz) 3600000 10000000 20000000
 
 # Sections whose reference data is not in DATA say "not run".
 accuracy:

@@ -7,8 +7,11 @@ use rand_chacha::ChaCha8Rng;
 use spade::Triangulation as _;
 use std::hint::black_box;
 use std::time::Duration;
+use swalewright::frame::FrameDefinition;
 use swalewright::geom::{Point, Point3, snap_point};
+use swalewright::io::{read, write};
 use swalewright::surface::{Locator, contour, node, triangulate};
+use swalewright::units::LengthUnit;
 
 /// Rolling ground over a square field, five metres to a shot.
 fn shots(count: u32) -> Vec<Point3> {
@@ -111,5 +114,23 @@ fn questions(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, triangulation, noding, questions);
+fn files(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("surface file");
+    group.sample_size(10).warm_up_time(Duration::from_secs(1)).measurement_time(Duration::from_secs(4));
+    let frame = FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None);
+    let Ok(folder) = tempfile::tempdir() else { return };
+    let path = folder.path().join("ground.tin");
+    for count in [5_000, 1_000_000] {
+        let Ok(made) = triangulate(&shots(count), &[]) else { return };
+        group.bench_with_input(BenchmarkId::new("write", count), &made.tin, |bencher, tin| {
+            bencher.iter(|| write::tin::write(&path, black_box(tin), &frame).is_ok());
+        });
+        group.bench_with_input(BenchmarkId::new("read", count), &path, |bencher, path| {
+            bencher.iter(|| read::tin::read(black_box(path)).map(|file| file.tin.triangles().len()));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, triangulation, noding, questions, files);
 criterion_main!(benches);

@@ -1,8 +1,8 @@
 //! How long a surface of millions of points takes, and how much memory, beside an independent library.
 //!
-//! `cargo run --release --example tin_at_size -- 1000000 20000000` makes clouds of so many points in scan lines half a
-//! metre apart, with a hundred breaklines of a thousand segments of a metre that wander over them and cross, and tells
-//! for each engine the processor time (others may be at work) and the peak of memory over the points themselves. Each is
+//! `cargo run --release --example tin_at_size -- 1000000 tile.laz 20000000` makes clouds of so many points in scan lines half a
+//! metre apart, with a hundred breaklines of a thousand segments of a metre that wander over them and cross; of a LAS or LAZ
+//! file it takes the ground class, as it is. It tells for each engine the processor time (others may be at work) and the peak of memory over the points themselves. Each is
 //! measured in a process of its own. Ours is checked afterwards: triangles anticlockwise, empty circles off the breaklines, Euler's formula.
 
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a program for the terminal")]
@@ -10,36 +10,56 @@
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation as _};
+use std::path::Path;
 use std::process::{Command, ExitCode};
+use swalewright::frame::FrameDefinition;
 use swalewright::geom::{Point, Point3, Side, circle, orient, snap_point};
+use swalewright::io::read;
 use swalewright::surface::{Locator, Tin, contour, thin, triangulate};
+use swalewright::units::LengthUnit;
 
 const LINES: u32 = 100;
 const SEGMENTS: u32 = 1_000;
 
+const ENGINES: [&str; 2] = ["ours", "spade"];
+
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
-    if let [engine, count] = words.as_slice()
-        && let (false, Ok(count)) = (engine.parse::<u32>().is_ok(), count.parse())
+    if let [engine, source] = words.as_slice()
+        && ENGINES.contains(&engine.as_str())
     {
-        measure(engine, count);
+        measure(engine, source);
         return ExitCode::SUCCESS;
     }
-    let counts: Vec<u32> = words.iter().filter_map(|word| word.parse().ok()).collect();
-    if counts.is_empty() || counts.len() != words.len() {
-        eprintln!("give numbers of points, such as 1000000 20000000");
+    let known = |word: &String| word.parse::<u32>().is_ok() || Path::new(word).is_file();
+    if words.is_empty() || !words.iter().all(known) {
+        eprintln!("give numbers of points or LAS and LAZ files, such as 1000000 tile.laz 20000000");
         return ExitCode::from(2);
     }
     let Ok(own) = std::env::current_exe() else { return ExitCode::FAILURE };
-    for count in counts {
-        for engine in ["ours", "spade"] {
-            let ended = Command::new(&own).args([engine, &count.to_string()]).status();
+    for source in words {
+        for engine in ENGINES {
+            let ended = Command::new(&own).args([engine, &source]).status();
             if !ended.is_ok_and(|status| status.success()) {
                 return ExitCode::FAILURE;
             }
         }
     }
     ExitCode::SUCCESS
+}
+
+/// Points, and breaklines through some of them: so many made up, or the ground of a cloud without breaklines.
+fn source(word: &str) -> (Vec<Point3>, Vec<Vec<u32>>) {
+    if let Ok(count) = word.parse() {
+        let mut points = cloud(count);
+        let runs = breaklines(&mut points);
+        return (points, runs);
+    }
+    let read = read::cloud::read(Path::new(word), &[read::cloud::GROUND]).unwrap_or_else(|why| panic!("{why}")).value;
+    let near = read.bounds.map_or((0.0, 0.0), |[low, _]| (low[0], low[1]));
+    let frame = FrameDefinition::local(LengthUnit::Metres).site_frame(near, None);
+    let ground = read.in_frame(&frame).unwrap_or_else(|why| panic!("{why}")).value;
+    (ground.into_iter().map(|p| snap_point(p.plan()).at(p.z)).collect(), Vec::new())
 }
 
 /// Scan lines half a metre apart, moved by a few centimetres, over rolling ground.
@@ -82,9 +102,10 @@ fn breaklines(points: &mut Vec<Point3>) -> Vec<Vec<u32>> {
     runs
 }
 
-fn measure(engine: &str, count: u32) {
-    let mut points = cloud(count);
-    let runs = breaklines(&mut points);
+fn measure(engine: &str, word: &str) {
+    let (points, runs) = source(word);
+    let name = Path::new(word).file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let count = format!("{name} ({} points)", points.len());
     if engine == "spade" {
         let places: Vec<Point2<f64>> = points.iter().map(|p| Point2::new(p.x, p.y)).collect();
         drop(points);
@@ -122,7 +143,8 @@ fn measure(engine: &str, count: u32) {
     questions(&tin, &locator);
     drop(locator);
     let start = Seconds::now();
-    let lines = contour(&tin, 440.0);
+    let (low, high) = tin.elevation_range().unwrap_or_default();
+    let lines = contour(&tin, f64::midpoint(low, high));
     let vertices: usize = lines.iter().map(|line| line.points.len()).sum();
     println!("  contour at one level: {:.3} s, {} lines, {vertices} vertices", start.elapsed(), lines.len());
     for bound in [0.05, 0.1] {

@@ -153,6 +153,10 @@ sources! {
     GARLAND_HECKBERT = "garland-heckbert-1995", "Fast polygonal approximation of terrains and height fields, CMU-CS-95-181",
         "M. Garland and P. S. Heckbert, Carnegie Mellon University", "1995", "thinning a surface, the worst point first",
         "Heckbert 1995", FromMemory;
+    /// Contours with their corners cut, to look at.
+    CHAIKIN = "chaikin-1974", "An algorithm for high-speed curve generation",
+        "G. M. Chaikin, Computer Graphics and Image Processing 3", "1974", "contours with their corners cut, to look at",
+        "Chaikin 1974", FromMemory;
     /// Snap rounding of crossing breaklines.
     HOBBY = "hobby-1999", "Practical segment intersection with finite precision output",
         "J. D. Hobby, Computational Geometry 13", "1999", "snap rounding of crossing breaklines",

@@ -1,5 +1,6 @@
 //! Map files come back as they were written, foreign ones are understood, broken ones told.
 
+use proptest::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
 use swalewright::frame::{FrameDefinition, Geographic, Projector, SiteFrame, resolve};
@@ -7,7 +8,7 @@ use swalewright::geom::{LATTICE_STEP, Point, Point3, Polygon, snap};
 use swalewright::io::read::{self, Shape};
 use swalewright::io::write::{self, MapContext};
 use swalewright::io::{Column, Geometry, GeometryKind, Layer};
-use swalewright::surface::Tin;
+use swalewright::surface::{Tin, triangulate};
 use swalewright::units::LengthUnit;
 
 fn site(crs: &str, near: (f64, f64)) -> SiteFrame {
@@ -132,6 +133,38 @@ fn landxml_surfaces_and_lines_come_back() {
         assert!((alignment.start_station - 12.5).abs() < 1e-6);
         for (a, b) in alignment.local(&frame).iter().zip(&line) {
             assert!(a.distance(*b) < 2e-6, "{a:?} for {b:?}");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Any surface with breaklines comes back from LandXML to the same places, in metres and in feet.
+    #[test]
+    fn any_landxml_surface_comes_back(
+        places in prop::collection::vec((-3_000.0..3_000.0_f64, -3_000.0..3_000.0_f64, -50.0..4_000.0_f64), 3..40),
+        line in prop::collection::vec(0..40_usize, 0..5),
+        in_feet in prop::bool::ANY,
+    ) {
+        let points: Vec<Point3> = places.iter().map(|&(x, y, z)| Point3::new(snap(x), snap(y), z)).collect();
+        let line = line.iter().map(|at| u32::try_from(at % points.len()).unwrap()).collect();
+        let Ok(made) = triangulate(&points, &[line]) else { return Ok(()) };
+        let frame = if in_feet { site("EPSG:3568", (2_054_432.46, 3_527_295.672)) } else { kestrel() };
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("g.landxml");
+        let surfaces = [write::landxml::Surface { name: "ground", description: "", tin: &made.tin }];
+        let content = write::landxml::Content { project: "", surfaces: &surfaces, ..Default::default() };
+        write::landxml::write(&path, &content, &MapContext::new(&frame, "2026-03-14").unwrap()).unwrap();
+        let read = read::landxml::read(&path).unwrap();
+        prop_assert!(read.notes.is_empty(), "{:?}", read.notes);
+        let back = read.value.tin(read.value.surface(None).unwrap(), &frame).unwrap();
+        prop_assert_eq!(back.triangles(), made.tin.triangles());
+        for id in back.ids() {
+            prop_assert!((0..3).all(|side| back.is_break(id, side) == made.tin.is_break(id, side)));
+        }
+        for (a, b) in back.vertices().iter().zip(made.tin.vertices()) {
+            prop_assert!(a.plan() == b.plan() && (a.z - b.z).abs() < 1e-9, "{:?} for {:?}", a, b);
         }
     }
 }

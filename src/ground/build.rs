@@ -3,6 +3,7 @@
 use super::cloud::{CloudOffset, beside_shots, offset};
 use super::merge::merge;
 use super::spacing::spacing;
+use super::wall::first_wall;
 use super::{Ground, GroundError};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon};
@@ -63,6 +64,7 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
         .iter()
         .map(|line| line.iter().filter_map(|&i| place_of.get(i as usize).copied().flatten()).collect())
         .collect();
+    refuse_walls(survey, &chosen, &points, &lines, settings.merge_within.in_metres())?;
     let mut on_breakline = vec![false; points.len()];
     lines.iter().flatten().for_each(|&at| on_breakline[at] = true);
 
@@ -112,6 +114,23 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
         None => tin,
     };
     Ok(Noted { value: Ground { tin, frame: survey.frame.clone(), spacing }, notes })
+}
+
+/// Refuses two breaklines in one place at different heights.
+fn refuse_walls(
+    survey: &Survey,
+    chosen: &[usize],
+    points: &[Point3],
+    lines: &[Vec<usize>],
+    within: f64,
+) -> Result<(), GroundError> {
+    let Some(wall) = first_wall(points, lines, within) else { return Ok(()) };
+    let [first, second] = wall.lines.map(|line| {
+        let start = lines[line].first().and_then(|&at| survey.shots.get(chosen[at]));
+        start.map_or_else(String::new, |shot| shot_name(survey, shot))
+    });
+    let (easting, northing) = survey.frame.to_frame(wall.place);
+    Err(GroundError::Wall { first, second, dz: wall.dz, easting, northing })
 }
 
 /// The cloud as it joins the shots: corrected when asked, and away from them.

@@ -12,11 +12,12 @@ mod merge;
 mod model;
 mod sketch;
 mod spacing;
+mod wall;
 
 pub use build::{GroundSettings, build};
 pub use doubt::{Doubt, doubts, shoot_here};
 pub use error::GroundError;
-pub use model::{Ground, GroundFigures};
+pub use model::{Ground, GroundFigures, OnBreakline, aspect};
 pub use sketch::{Density, Sketch};
 
 #[cfg(test)]

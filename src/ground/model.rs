@@ -1,8 +1,8 @@
 //! The ground and what can be asked of it.
 
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Point3, Polyline};
-use crate::surface::{ContourLine, Locator, ProfilePoint, Tin, contour, profile};
+use crate::geom::{Point, Point3, Polyline, Vector};
+use crate::surface::{ContourLine, Locator, ProfilePoint, Stage, Tin, below, contour, contours_every, profile};
 
 /// Natural ground as surveyed, in the local frame of its site.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,6 +13,22 @@ pub struct Ground {
     pub frame: SiteFrame,
     /// Median length of the edges between neighbouring points off the breaklines, metres.
     pub spacing: f64,
+}
+
+/// The nearest place on a breakline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OnBreakline {
+    /// How far it is in plan, metres.
+    pub distance: f64,
+    /// The place, with the breakline's elevation.
+    pub foot: Point3,
+}
+
+/// The way that a slope falls, radians clockwise from north (0 to 2 pi), from its gradient; `None` when it is level.
+#[must_use]
+pub fn aspect(gradient: Vector) -> Option<f64> {
+    let down = -gradient;
+    (down.length() > 0.0).then(|| down.x.atan2(down.y).rem_euclid(std::f64::consts::TAU))
 }
 
 /// The ground in figures, for `ground.json` and the screen.
@@ -47,7 +63,21 @@ impl Ground {
     /// [`Self::locator`].
     #[must_use]
     pub fn slope(&self, place: Point) -> Option<f64> {
-        self.locator().gradient(place).map(crate::geom::Vector::length)
+        self.locator().gradient(place).map(Vector::length)
+    }
+
+    /// Elevation at a place, metres; `None` outside. For many places use [`Self::locator`], along a path its
+    /// [`Walker`](crate::surface::Walker).
+    #[must_use]
+    pub fn elevation(&self, place: Point) -> Option<f64> {
+        self.locator().elevation(place)
+    }
+
+    /// The way that the ground falls at a place, radians clockwise from north (0 to 2 pi); `None` outside and where it is
+    /// level.
+    #[must_use]
+    pub fn aspect(&self, place: Point) -> Option<f64> {
+        self.locator().gradient(place).and_then(aspect)
     }
 
     /// The contour lines at an elevation in metres, higher ground on their left.
@@ -56,10 +86,50 @@ impl Ground {
         contour(&self.tin, level)
     }
 
+    /// The contour lines at every whole multiple of an interval in metres (above zero), from the lowest.
+    ///
+    /// # Panics
+    /// When the interval is not above zero: the caller's fault.
+    #[must_use]
+    pub fn contours(&self, interval: f64) -> Vec<(f64, Vec<ContourLine>)> {
+        contours_every(&self.tin, interval)
+    }
+
     /// The ground along a line: a point wherever it bends or crosses an edge of the surface.
     #[must_use]
     pub fn profile(&self, line: &Polyline) -> Vec<ProfilePoint> {
         profile(&self.locator(), line)
+    }
+
+    /// The ground across a line at a station, from `left` metres on its left to `right` metres on its right; `None` when
+    /// the section has no length.
+    #[must_use]
+    pub fn section(&self, line: &Polyline, station: f64, left: f64, right: f64) -> Option<Vec<ProfilePoint>> {
+        let (middle, along) = (line.at(station), line.direction(station));
+        let across = Polyline::new(vec![middle + along.left() * left, middle + along.left() * -right])?;
+        Some(self.profile(&across))
+    }
+
+    /// Plan area, square metres, and volume, cubic metres, between the ground and an elevation above it, wherever that is;
+    /// what drains is counted too (see [`standing`](crate::surface::standing) for what stands).
+    #[must_use]
+    pub fn below(&self, level: f64) -> Stage {
+        below(&self.tin, level)
+    }
+
+    /// The nearest place on a breakline; `None` without breaklines.
+    #[must_use]
+    pub fn nearest_breakline(&self, place: Point) -> Option<OnBreakline> {
+        let edges = self.tin.ids().flat_map(|t| (0..3).map(move |k| (t, k))).filter(|&(t, k)| self.tin.is_break(t, k));
+        let feet = edges.map(|(t, k)| {
+            let corners = self.tin.corners(t);
+            let (a, b) = (corners[k], corners[(k + 1) % 3]);
+            let along = b.plan() - a.plan();
+            let part = ((place - a.plan()).dot(along) / along.dot(along)).clamp(0.0, 1.0);
+            let foot = a.plan().towards(b.plan(), part).at(a.z + part * (b.z - a.z));
+            OnBreakline { distance: foot.plan().distance(place), foot }
+        });
+        feet.min_by(|p, q| p.distance.total_cmp(&q.distance))
     }
 
     /// The ground in figures.

@@ -6,6 +6,7 @@
 pub mod feature;
 pub mod read;
 mod reason;
+mod tin_layout;
 pub mod write;
 
 pub use feature::{Column, ColumnKind, Feature, Geometry, GeometryKind, Layer, Value};

@@ -36,7 +36,7 @@ pub fn check_built(
 ) -> Result<Noted<BuiltCheck>, PipelineError> {
     let manifest = Manifest::open(works)?;
     let design = design(&manifest)?;
-    let surface = surface_of_run(&manifest, "works/works.landxml", &manifest.frame)?;
+    let (surface, _) = surface_of_run(&manifest, "works/works.tin", Some(&manifest.frame))?;
     let asked = &manifest.pipeline;
     let settings = asked.asbuilt.as_ref().map_or_else(GradeSettings::default, |asbuilt| asbuilt.settings);
     let settings = tolerance.map_or(settings, |tolerance| settings.with_tolerance(tolerance));

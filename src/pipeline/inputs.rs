@@ -64,6 +64,7 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     shots
         .chain(marks)
         .chain(&bring.geoid)
+        .chain(file.survey.grids.iter().map(|grid| &grid.file))
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
         .chain(within.map(|name| (Stage::Works, name)))

@@ -27,9 +27,9 @@ mod values;
 
 pub use built::{BuiltCheck, check_built};
 pub use error::{Fatality, PipelineError};
-pub use look::{Drawable, Look, look};
+pub use look::{Drawable, Look, look, look_at};
 pub use manifest::{MANIFEST, Manifest};
-pub use open::{OnContour, OpenSurface, PointOptions, on_contour, open_region, open_surface};
+pub use open::{OnContour, OpenSurface, PointOptions, on_contour, open_region, open_surface, part_cells_alike};
 pub use rounded::rounded;
 pub use run::{Outcome, RunOptions, run};
 pub use stage::Stage;

@@ -1,7 +1,7 @@
 //! Surfaces, lines and regions from what a person names on the command line.
 //!
-//! A surface is a point file, a cloud, a LandXML surface, or what a run left: its folder is its ground, `OUT#works` the
-//! ground with all works on it. The first surface says the frame; the next ones are brought into it.
+//! A surface is a point file, a cloud, a grid, a LandXML surface, or what a run left: its folder is its ground, `OUT#works`
+//! the ground with all works on it. The first surface says the frame; the next ones are brought into it.
 
 use super::config::CloudsAsked;
 use super::foreign::{self, ending, middle_of_cloud};
@@ -10,10 +10,12 @@ use super::{Manifest, PipelineError, clouds};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::geom::Polygon;
 use crate::ground::{self, GroundSettings};
-use crate::io::read::Shape;
+use crate::io::read::grid::{self, GridFile, GridSettings};
 use crate::io::read::points::{self, Confidence, FileSettings};
+use crate::io::read::tin::{self, TinFile};
+use crate::io::read::{ReadError, Shape};
 use crate::notes::{Note, Noted, Silent};
-use crate::surface::{Locator, Tin};
+use crate::surface::{Grid, Locator, Tin};
 use crate::survey::{self, Delimiter, Epochs, Meaning, PointFile, Roles, Settings, Survey};
 use crate::units::{Elevation, Length, LengthUnit};
 use crate::works::{self, ContourCheck};
@@ -38,6 +40,8 @@ pub struct PointOptions {
     pub sigmas: Option<Confidence>,
     /// What is made of the epochs of a log.
     pub epochs: Epochs,
+    /// The value that stands in a grid where there is no elevation.
+    pub no_data: Option<f64>,
 }
 
 impl PointOptions {
@@ -90,12 +94,26 @@ impl PointOptions {
 /// A surface that was named.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpenSurface {
-    /// `points`, `cloud`, `landxml` or `run`.
+    /// `points`, `cloud`, `grid`, `landxml`, `tin` or `run`.
     pub kind: &'static str,
     /// The surface in the local frame.
     pub tin: Tin,
     /// The frame.
     pub frame: SiteFrame,
+    /// The grid that it goes through, when it came as one.
+    pub grid: Option<Grid>,
+}
+
+/// Two grids on the same nodes become surfaces whose diagonals all run one way, so that net volumes between them are those of
+/// the cells; others stay as they are.
+pub fn part_cells_alike(one: &mut OpenSurface, other: &mut OpenSurface) {
+    if let (Some(a), Some(b)) = (&one.grid, &other.grid)
+        && a.same_nodes(b)
+        && let (Ok(first), Ok(second)) = (a.tin_one_way(), b.tin_one_way())
+    {
+        one.tin = first;
+        other.tin = second;
+    }
 }
 
 /// Opens a surface, in the frame of an earlier one when there is one.
@@ -120,11 +138,12 @@ pub fn open_surface(
     match ending(path).as_str() {
         "las" | "laz" => of_cloud(path, options, like),
         "xml" | "landxml" => of_landxml(path, like),
-        "tif" | "tiff" => Err(PipelineError::Damaged {
-            path: path.to_owned(),
-            why: "GeoTIFF surfaces are not in this version: accepted are point files, LAS and LAZ clouds, LandXML surfaces and a run's folder"
-                .to_owned(),
-        }),
+        "tin" => {
+            let (tin, frame) = of_tin(tin::read(path)?, like)?;
+            Ok(Noted::plain(OpenSurface { kind: "tin", tin, frame, grid: None }))
+        }
+        "tif" | "tiff" => of_grid(read_grid(path, options)?, options, like),
+        _ if grid::is_grid(path) => of_grid(read_grid(path, options)?, options, like),
         _ => of_points(path, options, like),
     }
 }
@@ -132,8 +151,8 @@ pub fn open_surface(
 fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
     let manifest = Manifest::open(folder)?;
     let file = match part {
-        None | Some("ground") => "ground/ground.landxml",
-        Some("works") => "works/works.landxml",
+        None | Some("ground") => "ground/ground.tin",
+        Some("works") => "works/works.tin",
         Some(other) => {
             return Err(PipelineError::Unreadable {
                 path: folder.to_owned(),
@@ -141,15 +160,23 @@ fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result
             });
         }
     };
-    let frame = like.unwrap_or(&manifest.frame);
-    let tin = surface_of_run(&manifest, file, frame)?;
-    Ok(Noted::plain(OpenSurface { kind: "run", tin, frame: frame.clone() }))
+    let (tin, frame) = surface_of_run(&manifest, file, like)?;
+    Ok(Noted::plain(OpenSurface { kind: "run", tin, frame, grid: None }))
 }
 
-/// A surface that a run left, unchanged since.
-pub(super) fn surface_of_run(manifest: &Manifest, file: &str, frame: &SiteFrame) -> Result<Tin, PipelineError> {
-    manifest.read(file)?;
-    Ok(foreign::surface(&manifest.folder.join(file), Some(frame))?.value.0)
+/// A surface that a run left, unchanged since, in the frame of an earlier one or in its own.
+pub(super) fn surface_of_run(
+    manifest: &Manifest,
+    file: &str,
+    like: Option<&SiteFrame>,
+) -> Result<(Tin, SiteFrame), PipelineError> {
+    let name = manifest.folder.join(file).display().to_string();
+    of_tin(tin::from_bytes(&manifest.read(file)?, &name)?, like)
+}
+
+fn of_tin(file: TinFile, like: Option<&SiteFrame>) -> Result<(Tin, SiteFrame), PipelineError> {
+    let frame = like.unwrap_or(&file.frame).clone();
+    Ok((file.in_frame(&frame)?, frame))
 }
 
 fn of_points(
@@ -162,7 +189,7 @@ fn of_points(
     let frame = frame_for(std::slice::from_ref(&file), options, like, &mut notes)?;
     let survey = survey::check(&[file], &options.settings(), &frame)?.drain_into(&mut notes);
     let ground = ground::build(&survey, &GroundSettings::default())?.drain_into(&mut notes);
-    Ok(Noted { value: OpenSurface { kind: "points", tin: ground.tin, frame }, notes })
+    Ok(Noted { value: OpenSurface { kind: "points", tin: ground.tin, frame, grid: None }, notes })
 }
 
 /// The frame of an earlier surface, else the one said, around the shots.
@@ -209,12 +236,41 @@ fn of_cloud(
     let mut survey = Survey::empty(frame.clone());
     survey.cloud = clouds::ground(vec![cloud], &asked, &frame, &Silent)?.drain_into(&mut notes).points;
     let ground = ground::build(&survey, &GroundSettings::default())?.drain_into(&mut notes);
-    Ok(Noted { value: OpenSurface { kind: "cloud", tin: ground.tin, frame }, notes })
+    Ok(Noted { value: OpenSurface { kind: "cloud", tin: ground.tin, frame, grid: None }, notes })
+}
+
+/// A grid as it stands in its file.
+pub(super) fn read_grid(path: &Path, options: &PointOptions) -> Result<Noted<GridFile>, PipelineError> {
+    let settings = GridSettings { no_data: options.no_data, unit: options.units };
+    Ok(grid::read(path, &path.display().to_string(), &settings)?)
+}
+
+/// The surface through the nodes of a grid.
+pub(super) fn of_grid(
+    file: Noted<GridFile>,
+    options: &PointOptions,
+    like: Option<&SiteFrame>,
+) -> Result<Noted<OpenSurface>, PipelineError> {
+    let Noted { value: file, mut notes } = file;
+    let frame = match (like, &options.crs, &file.crs) {
+        (Some(frame), ..) => frame.clone(),
+        (None, None, Some(own)) => frame::resolve(own)
+            .map_err(|source| ReadError::Frame { path: file.path.clone(), source })?
+            .site_frame(file.middle(), None),
+        (None, ..) => {
+            // Plan coordinates are in the frame's unit, whatever the elevations are in.
+            let plan = PointOptions { crs: options.crs.clone(), ..PointOptions::default() };
+            plan.definition()?.drain_into(&mut notes).site_frame(file.middle(), None)
+        }
+    };
+    let grid = file.in_frame(&frame)?.drain_into(&mut notes);
+    let tin = grid.tin().map_err(|why| ReadError::Lacks { path: file.path.clone(), why: why.to_string() })?;
+    Ok(Noted { value: OpenSurface { kind: "grid", tin, frame, grid: Some(grid) }, notes })
 }
 
 fn of_landxml(path: &Path, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
     let Noted { value: (tin, frame), notes } = foreign::surface(path, like)?;
-    Ok(Noted { value: OpenSurface { kind: "landxml", tin, frame }, notes })
+    Ok(Noted { value: OpenSurface { kind: "landxml", tin, frame, grid: None }, notes })
 }
 
 /// The one polygon of a map file.

@@ -12,6 +12,7 @@ use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
 use crate::ground::{self, Ground, GroundSettings};
 use crate::io::read::cloud::Cloud;
+use crate::io::read::grid::{self, GridFile};
 use crate::io::read::{level_book, points};
 use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
@@ -70,11 +71,12 @@ impl<'a> Values<'a> {
             let definition = definition(self.file)?;
             let mut notes = Vec::new();
             let read = read_clouds(self.file, &mut notes)?;
+            let grids = read_grids(self.file, &mut notes)?;
             let brought = bring::survey_files(self.file, files, &definition)?.drain_into(&mut notes);
             let (files, fit) = (brought.files, brought.fit);
             let middle = match survey::middle(&files, &asked.settings, &definition)? {
                 Some(middle) => Some(middle),
-                None => read.iter().find_map(middle_of_cloud),
+                None => read.iter().find_map(middle_of_cloud).or_else(|| grids.first().map(GridFile::middle)),
             };
             let height = height_words(self.file);
             let mut frame = definition.site_frame(middle.unwrap_or_default(), height.as_deref());
@@ -91,6 +93,10 @@ impl<'a> Values<'a> {
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
             found.value.cloud = ground.points;
             found.notes.extend(bring::cloud_heights(self.file, &frame, &mut found.value.cloud)?);
+            for grid in &grids {
+                found.value.files.push(grid.path.clone());
+                found.value.cloud.extend(grid.in_frame(&frame)?.drain_into(&mut found.notes).points());
+            }
             let _ = self.cloud_ground.set(ground.found);
             Ok(found)
         })
@@ -222,6 +228,15 @@ fn read_clouds(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<Cloud>,
     let asked = &file.survey;
     let paths: Vec<PathBuf> = asked.clouds.iter().map(|name| file.beside(&name.value)).collect();
     Ok(clouds::read(&paths, &asked.clouds_asked)?.drain_into(notes))
+}
+
+fn read_grids(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<GridFile>, PipelineError> {
+    let grids = file.survey.grids.iter();
+    grids
+        .map(|asked| {
+            Ok(grid::read(&file.beside(&asked.file.value), &asked.file.value, &asked.settings)?.drain_into(notes))
+        })
+        .collect()
 }
 
 /// What the elevations are above: the user's words, with the geoid grid that made them.

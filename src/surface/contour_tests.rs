@@ -116,6 +116,32 @@ fn an_empty_surface_has_no_contours() {
     assert!(contour(&Tin::default(), 0.0).is_empty());
 }
 
+#[test]
+fn many_levels_are_each_as_alone() {
+    let tin = surface(3_000, Point::default(), |p| (p.x * 0.05).sin() * 3.0 + p.y * 0.02);
+    let levels: Vec<f64> = (-20..20).map(|k| f64::from(k) * 0.25).collect();
+    let all = contours(&tin, &levels);
+    assert!(all.iter().map(Vec::len).sum::<usize>() > 60);
+    for (lines, &level) in all.iter().zip(&levels) {
+        assert_eq!(lines, &contour(&tin, level), "{level}");
+    }
+    assert!(contours(&tin, &[]).is_empty());
+    assert!(contours(&Tin::default(), &levels).iter().all(Vec::is_empty));
+}
+
+#[test]
+fn smoothing_keeps_ends_and_stays_beside_the_line() {
+    let corner = [(0.0, 0.0), (8.0, 0.0), (8.0, 8.0)].map(|(x, y)| Point::new(x, y)).to_vec();
+    let open = ContourLine { points: corner.clone(), closed: false };
+    let smooth = open.smoothed_to_show();
+    assert_eq!((smooth.points.first(), smooth.points.last()), (corner.first(), corner.last()));
+    // Of a corner of 90 degrees with legs of 8 the first cut takes a triangle of 2 by 2.
+    assert!(smooth.points.iter().all(|p| p.y <= p.x && (p.y == 0.0 || p.x == 8.0 || p.x - p.y >= 5.0)));
+    let closed = ContourLine { points: corner, closed: true };
+    assert_eq!(closed.smoothed_to_show().points.len(), 12);
+    assert!(Polygon::simple(closed.smoothed_to_show().points).area() < 32.0);
+}
+
 proptest! {
     /// Elevations from a handful of values, so that flats, saddles and vertices at the level are common.
     #[test]

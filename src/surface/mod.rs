@@ -11,6 +11,7 @@ mod delaunay;
 #[cfg(test)]
 mod examples;
 mod fix;
+mod grid;
 mod hilbert;
 mod locate;
 mod mesh;
@@ -27,8 +28,10 @@ mod tin;
 mod triangulate;
 mod trim;
 
+pub(crate) use buckets::Buckets;
 pub use compose::{ComposeError, Composed, dig, raise};
-pub use contour::{ContourLine, contour};
+pub use contour::{ContourLine, contour, contours, contours_every};
+pub use grid::Grid;
 pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};
 pub use overlap::overlapping;

@@ -147,6 +147,14 @@ impl Tin {
         Ok(Self { vertices, triangles, neighbours, breaks })
     }
 
+    /// The same triangles and breaklines on other places for the vertices, as many and in the same order.
+    ///
+    /// # Errors
+    /// [`TinError::BadTriangle`] when a triangle loses its area, or a place is missing.
+    pub fn with_vertices(&self, vertices: Vec<Point3>) -> Result<Self, TinError> {
+        Self::from_faces(vertices, self.triangles.clone(), self.breaks.clone())
+    }
+
     /// A mesh from anticlockwise triangles and their breaklines; vertices that no triangle uses are left out.
     pub(super) fn compacted(
         mut vertices: Vec<Point3>,

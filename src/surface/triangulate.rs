@@ -269,5 +269,9 @@ fn fixed_mesh<'a>(places: &'a [Point], edges: &[[u32; 2]]) -> Result<Mesh<'a>, T
 }
 
 #[cfg(test)]
+#[path = "differential_tests.rs"]
+mod differential;
+
+#[cfg(test)]
 #[path = "triangulate_tests.rs"]
 mod tests;

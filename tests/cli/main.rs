@@ -6,6 +6,7 @@ mod answers;
 mod bad_input;
 mod folder;
 mod frames;
+mod ground;
 mod help;
 mod levels;
 mod look;

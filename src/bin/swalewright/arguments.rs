@@ -46,7 +46,7 @@ pub(crate) enum Command {
         #[arg(long)]
         fresh: bool,
     },
-    /// What is in this point file, cloud or surface; does it look right.
+    /// What is in this point file, cloud, grid or surface; does it look right.
     Look {
         /// Files.
         #[arg(required = true, value_name = "FILE")]
@@ -54,6 +54,9 @@ pub(crate) enum Command {
         /// Draw what is in them into this SVG file as well: shots, a cloud's ground and density, a surface's contours.
         #[arg(long, value_name = "FILE.svg")]
         svg: Option<PathBuf>,
+        /// Of the ground or surface in the file: elevation, slope and the way it falls at this place, easting,northing.
+        #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
+        at: Option<(f64, f64)>,
         #[command(flatten)]
         points: PointArguments,
     },
@@ -61,7 +64,8 @@ pub(crate) enum Command {
     OnContour {
         /// A GeoJSON or GeoPackage line, a LandXML alignment, or a point file in order.
         line: PathBuf,
-        /// The ground: a point file, a cloud, a LandXML surface, or a run's folder (OUT, or OUT#works).
+        /// The ground: a point file, a cloud, a grid (GeoTIFF or text), a LandXML surface, or a run's folder (OUT, or
+        /// OUT#works).
         #[arg(long, value_name = "G")]
         ground: String,
         /// The elevation to measure against; without it, the length-weighted mean ground along the line.
@@ -108,9 +112,9 @@ pub(crate) enum Command {
     },
 }
 
-/// How point files are written, where their header does not say.
+/// How point files and grids are written, where their header does not say.
 #[derive(Debug, Clone, Args)]
-#[command(next_help_heading = "Point files")]
+#[command(next_help_heading = "Point files and grids")]
 pub(crate) struct PointArguments {
     /// Columns in order, such as "point, easting, northing, elevation, code".
     #[arg(long, value_name = "NAMES")]
@@ -118,7 +122,7 @@ pub(crate) struct PointArguments {
     /// The frame, such as EPSG:32755; "local" for a site grid.
     #[arg(long, value_name = "FRAME")]
     crs: Option<String>,
-    /// Unit of the numbers: metres, feet or us-survey-feet.
+    /// Unit of the numbers (of a grid: of its elevations): metres, feet or us-survey-feet.
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     units: Option<LengthUnit>,
     /// What field codes mean, such as "ground=gs, breakline=ridge, breakline=drain".
@@ -136,6 +140,9 @@ pub(crate) struct PointArguments {
     /// What is made of the epochs of a log: a shot where the rover stood still (standing), or from every one (every).
     #[arg(long, value_name = "WHICH", value_parser = epochs)]
     epochs: Option<Epochs>,
+    /// The value that stands in a grid where there is no elevation, beside the one that its file names.
+    #[arg(long, value_name = "VALUE", allow_negative_numbers = true)]
+    no_data: Option<f64>,
 }
 
 impl From<PointArguments> for PointOptions {
@@ -149,6 +156,7 @@ impl From<PointArguments> for PointOptions {
             decimal_comma: typed.decimal_comma,
             sigmas: typed.sigmas,
             epochs: typed.epochs.unwrap_or_default(),
+            no_data: typed.no_data,
         }
     }
 }

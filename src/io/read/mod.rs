@@ -9,6 +9,8 @@ mod error;
 pub mod geoid;
 pub mod geojson;
 pub mod geopackage;
+mod geotiff;
+pub mod grid;
 pub mod landxml;
 pub mod level_book;
 pub mod named;
@@ -18,6 +20,7 @@ pub mod points;
 mod position_log;
 mod shape;
 mod spreadsheet;
+pub mod tin;
 
 pub use error::ReadError;
 pub use shape::Shape;

@@ -17,6 +17,7 @@ mod packed_index;
 mod ring;
 pub mod rover;
 pub mod tables;
+pub mod tin;
 mod xml;
 
 pub use context::MapContext;

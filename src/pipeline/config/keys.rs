@@ -72,6 +72,7 @@ keys! {
 
     SURVEY_SHOTS = "survey", "shots", "`[\"day1.csv\", { file = \"day2.txt\", delimiter = \"tab\" }]`", Absent("no point files"), "", "Point files, relative to this file.";
     SURVEY_CLOUDS = "survey", "clouds", "`[\"paddock.laz\"]`", Absent("no clouds"), "", "LAS or LAZ clouds; their ground class is used where they have one.";
+    SURVEY_GRIDS = "survey", "grids", "`[\"dem.tif\", { file = \"dem.asc\", no-data = 0 }]`", Absent("no grids"), "", "Grids of the ground (GeoTIFF or text), relative to this file. Their nodes join the ground like points of a cloud, and give way to shots.";
     SURVEY_CLOUD_GROUND = "survey", "cloud-ground", "`[2]`", Value("[2]"), "LAS 1.4 specification, table 17", "The classes of a cloud that are ground, as numbers; a producer's own classes can be named here.";
     SURVEY_CLASSIFY = "survey", "classify", "`\"when-unclassified\"`, `\"always\"` or `\"never\"`", Value("when-unclassified"), CHOICE, "When the ground of a cloud is found here: when the file calls no point ground, whatever it says, or never (such a file is then refused).";
     SURVEY_CLASSIFY_AREA = "survey", "classify-area", "`\"5000 ha\"`", Value("5000 ha"), CHOICE, "Greatest rectangle around the clouds in which ground is found; memory follows it, about 0.5 GB for each 1000 ha.";
@@ -101,6 +102,10 @@ keys! {
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
     SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
+
+    GRID_FILE = "survey.grids", "file", "`\"dem.asc\"`", Required, "", "The grid, relative to this file.";
+    GRID_NO_DATA = "survey.grids", "no-data", "`0`", Absent("what the file says"), "", "The value that stands where there is no elevation, beside the one that the file names.";
+    GRID_UNITS = "survey.grids", "units", "`\"metres\"`, `\"feet\"` or `\"us-survey-feet\"`", Absent("what the file says, else the frame's, which is told where that is not metres"), "", "The unit of its elevations.";
 
     SHOTS_FILE = "survey.shots", "file", "`\"day2.txt\"`", Required, "", "The point file, relative to this file.";
     SHOTS_COLUMNS = "survey.shots", "columns", "`\"point, northing, easting, elevation, code\"`", Absent("as `[survey]` says"), "", "The columns of this file, in order.";
@@ -149,8 +154,10 @@ keys! {
     GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
     GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), ground.gpkg marks it and says where to shoot.";
     GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
-    GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Cloud points nearer than this to a ground shot give way to it.";
+    GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Points of clouds and grids nearer than this to a ground shot give way to it.";
     GROUND_CLOUD_OFFSET = "ground", "cloud-offset", "`\"leave\"` or `\"correct\"`", Value("leave"), CHOICE, "What is done about the offset of the cloud above the shots, which is told with its standard error where five shots or more have cloud round them.";
+    GROUND_CONTOURS = "ground", "contours", "`\"0.5 m\"`", Absent("no contours in ground.gpkg; the plans choose their own"), "", "Interval of the contour lines that ground.gpkg holds.";
+    GROUND_EXPORT_BOUND = "ground", "export-bound", "`\"20 mm\"`", Value("20 mm"), CHOICE, "Above 200,000 triangles ground.gpkg and ground.landxml hold the ground thinned to this height; ground.tin holds all of it.";
     GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";

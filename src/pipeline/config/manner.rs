@@ -56,6 +56,13 @@ const OF_FILE: MannerKeys = MannerKeys {
     epochs: &keys::SHOTS_EPOCHS,
 };
 
+pub(super) const UNITS: [(&str, LengthUnit); 4] = [
+    ("metres", LengthUnit::Metres),
+    ("metric", LengthUnit::Metres),
+    ("feet", LengthUnit::Feet),
+    ("us-survey-feet", LengthUnit::UsSurveyFeet),
+];
+
 impl Manner {
     pub(super) fn read(table: &Table<'_>, keys: &MannerKeys) -> Self {
         let delimiters = [
@@ -64,17 +71,11 @@ impl Manner {
             ("tab", Delimiter::Tab),
             ("space", Delimiter::Space),
         ];
-        let units = [
-            ("metres", LengthUnit::Metres),
-            ("metric", LengthUnit::Metres),
-            ("feet", LengthUnit::Feet),
-            ("us-survey-feet", LengthUnit::UsSurveyFeet),
-        ];
         Self {
             columns: table.text(keys.columns).map(|text| text.value),
             delimiter: table.choice(keys.delimiter, &delimiters),
             decimal_comma: table.choice(keys.decimal, &[("point", false), ("comma", true)]),
-            unit: table.choice(keys.units, &units),
+            unit: table.choice(keys.units, &UNITS),
             sigmas: table.choice(keys.sigmas, &Confidence::NAMES),
             epochs: table.choice(keys.epochs, &Epochs::NAMES),
         }

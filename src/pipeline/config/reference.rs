@@ -13,7 +13,8 @@ pub fn reference_page() -> String {
          A number of any kind is written with its unit in quotes (`\"0.6 m\"`, `\"2 ft\"`, `\"2:1\"`, `\"0.5 %\"`); only \
          coordinate pairs and soil factors are bare. Files are named relative to the pipeline file. An unknown key is \
          an error. Region files (`within`, `boundary`) are [GeoJSON](../formats/geojson-and-kml.md) or \
-         [GeoPackage](../formats/geopackage.md), point files are described [here](../formats/point-files.md).\n",
+         [GeoPackage](../formats/geopackage.md); point files are described [here](../formats/point-files.md), grids \
+         [here](../formats/grids.md).\n",
     );
     let mut tables: Vec<&str> = KEYS.iter().map(|key| key.table).collect();
     tables.dedup();
@@ -43,6 +44,7 @@ pub fn reference_page() -> String {
 fn inline(table: &str) -> Option<&'static str> {
     Some(match table {
         "survey.shots" => r#"shots = [{ file = "day2.txt", delimiter = "tab" }]"#,
+        "survey.grids" => r#"grids = [{ file = "dem.asc", no-data = 0 }]"#,
         "swale.berm" => r#"berm = { crest = "1.0 m", batter = "2:1" }"#,
         "earth.soil" => r#"soil = { name = "our loam", loose-per-bank = 1.25, placed-per-bank = 0.9 }"#,
         _ => return None,

@@ -3,6 +3,7 @@
 use super::bring::{self, BringAsked};
 use super::clouds::{self, CloudsAsked};
 use super::fault::{Fault, Located};
+use super::grids::{self, GridAsked};
 use super::keys::{self, Key};
 use super::manner::{Manner, OF_SURVEY, ShotFile};
 use super::walk::Table;
@@ -18,6 +19,8 @@ pub struct SurveyAsked {
     pub shots: Vec<ShotFile>,
     /// Clouds.
     pub clouds: Vec<Located<String>>,
+    /// Grids of the ground.
+    pub grids: Vec<GridAsked>,
     /// How their ground is told.
     pub clouds_asked: CloudsAsked,
     /// How the shots are judged.
@@ -45,6 +48,10 @@ pub struct GroundAsked {
     pub correct_cloud: bool,
     /// How far the ground may stand off a point that is left out.
     pub thin_to: Option<Length>,
+    /// Interval of contours in the map.
+    pub contours: Option<Length>,
+    /// How far the ground in maps and LandXML may stand off a large one.
+    pub export_bound: Length,
     /// Clouds whose ground was found are left with their classes.
     pub classified: bool,
 }
@@ -55,11 +62,12 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         Some(shape.items().iter().filter_map(|item| manner.entry(item)).collect::<Vec<_>>())
     });
     let clouds = table.texts(&keys::SURVEY_CLOUDS);
+    let grids = grids::read(table);
     let shots = shots.unwrap_or_default();
-    if shots.is_empty() && clouds.is_empty() {
+    if shots.is_empty() && clouds.is_empty() && grids.is_empty() {
         table.faults().add(
             Fault::new("pipeline::nothing-surveyed", table.span(), "[survey] names no file")
-                .help("name at least one point file in `shots` or one cloud in `clouds`"),
+                .help("name at least one point file in `shots`, one cloud in `clouds` or one grid in `grids`"),
         );
     }
     let clouds_asked = clouds::read(table);
@@ -104,7 +112,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         drop,
     };
     let bring = bring::read(table, &manner);
-    Some(SurveyAsked { shots, clouds, clouds_asked: clouds_asked?, settings, bring: bring?, manner })
+    Some(SurveyAsked { shots, clouds, grids, clouds_asked: clouds_asked?, settings, bring: bring?, manner })
 }
 
 const MEANINGS: [(&Key, Meaning); 17] = [
@@ -167,6 +175,8 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let shots_rule_within = table.at_least_zero(&keys::GROUND_SHOTS_RULE, parse_length);
     let correct_cloud = table.choice(&keys::GROUND_CLOUD_OFFSET, &[("leave", false), ("correct", true)]);
     let classified = table.flag(&keys::GROUND_CLASSIFIED);
+    let contours = table.above_zero(&keys::GROUND_CONTOURS, parse_length);
+    let export_bound = table.above_zero(&keys::GROUND_EXPORT_BOUND, parse_length);
     let thin_to = table.above_zero(&keys::GROUND_THIN_TO, parse_length);
     Some(GroundAsked {
         longest_edge,
@@ -176,6 +186,8 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
         shots_rule_within: shots_rule_within?,
         correct_cloud: correct_cloud?,
         thin_to,
+        contours,
+        export_bound: export_bound?,
         classified: classified?,
     })
 }

@@ -1,12 +1,12 @@
-//! `ground/`: the triangulated ground as a map and as LandXML, and its figures.
+//! `ground/`: the triangulated ground whole, as a map and as LandXML, and its figures.
 
 use super::{Left, json, maps, number};
-use crate::ground::{Doubt, Ground, shoot_here};
-use crate::io::write::geopackage;
-use crate::io::write::landxml;
+use crate::ground::{Doubt, Ground, GroundError, shoot_here};
+use crate::io::write::{geopackage, landxml, tin};
 use crate::notes::Note;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
+use crate::surface::{ContourLine, Thinned, Tin, contours_every, thin};
 use serde_json::json as object;
 use std::path::Path;
 
@@ -16,11 +16,16 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let tin = &ground.value.tin;
     let doubts = values.doubts()?.as_deref();
     let shoot = shoot_here(doubts.unwrap_or_default(), ground.value.spacing);
-    let mut layers = maps::ground(&ground.value);
+    tin::write(&folder.join("ground.tin"), tin, &context.frame)?;
+    let exported = exported(tin, values.file.ground.export_bound.in_metres())?;
+    let outward = exported.as_ref().map_or(tin, |thin| &thin.tin);
+    let mut layers = maps::ground(outward);
+    let contours = values.file.ground.contours.map(|interval| contours(outward, interval.in_metres()));
+    layers.extend(contours.iter().flatten().map(|lines| maps::contours(lines)));
     layers.extend(maps::doubts(&ground.value, doubts.unwrap_or_default(), &shoot));
     geopackage::write(&folder.join("ground.gpkg"), &layers, context)?;
     let sure_to = values.file.ground.sure_to.in_metres();
-    let surface = landxml::Surface { name: "ground", description: "natural ground as surveyed", tin };
+    let surface = landxml::Surface { name: "ground", description: "natural ground as surveyed", tin: outward };
     let content = landxml::Content { project: &values.file.site.name, surfaces: &[surface], ..Default::default() };
     landxml::write(&folder.join("ground.landxml"), &content, context)?;
     let figures = ground.value.figures();
@@ -38,10 +43,17 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "sure_to_m": number(sure_to),
             "unsure_area_m2": doubts.map_or(serde_json::Value::Null, |doubts| number(area(&ground.value, doubts))),
             "where_to_shoot": shoot.len(),
+            "export": exported.as_ref().map(|thin| object!({
+                "points": thin.tin.vertices().len(),
+                "triangles": thin.tin.triangles().len(),
+                "bound_m": number(values.file.ground.export_bound.in_metres()),
+                "worst_m": number(thin.worst),
+            })),
         }),
         &context.frame,
     )?;
-    let mut notes = [ground.notes.clone(), doubt_note(&ground.value, doubts, &shoot, sure_to)].concat();
+    let told = exported.as_ref().map(|thin| export_note(thin, tin)).into_iter().chain(contours.and_then(Result::err));
+    let mut notes = [ground.notes.clone(), told.collect(), doubt_note(&ground.value, doubts, &shoot, sure_to)].concat();
     if values.file.ground.classified {
         notes.extend(match values.cloud_ground()? {
             Some(found) => found.write(folder)?,
@@ -65,6 +77,45 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         notes,
         ..Left::default()
     })
+}
+
+/// Most levels of contours in a map. A choice of this program.
+const MOST_LEVELS: f64 = 2_000.0;
+
+/// Contour lines at every multiple of an interval, or why there are none.
+fn contours(tin: &Tin, interval: f64) -> Result<Vec<(f64, Vec<ContourLine>)>, Note> {
+    let (low, high) = tin.elevation_range().unwrap_or_default();
+    let levels = (high - low) / interval;
+    if levels > MOST_LEVELS {
+        let text = format!(
+            "no contours: {interval} m apart there would be {levels:.0} levels between {low:.2} and {high:.2} m, at most {MOST_LEVELS} \
+             are drawn"
+        );
+        return Err(Note::new("ground::too-many-contours", text));
+    }
+    Ok(contours_every(tin, interval))
+}
+
+/// Triangles that maps and LandXML hold; programs that read them take no more with ease. A choice of this program.
+const MOST_EXPORTED: usize = 200_000;
+
+/// What goes into maps and LandXML of a surface that is too large for them.
+fn exported(tin: &Tin, bound: f64) -> Result<Option<Thinned>, PipelineError> {
+    if tin.triangles().len() <= MOST_EXPORTED {
+        return Ok(None);
+    }
+    Ok(Some(thin(tin, bound).map_err(GroundError::Surface)?))
+}
+
+fn export_note(thin: &Thinned, full: &Tin) -> Note {
+    let text = format!(
+        "ground.gpkg and ground.landxml hold the ground thinned from {} to {} triangles, nowhere more than {:.1} mm off it \
+         (`export-bound`); ground.tin holds all of it",
+        full.triangles().len(),
+        thin.tin.triangles().len(),
+        1000.0 * thin.worst
+    );
+    Note::new("ground::export-thinned", text)
 }
 
 /// Plan area of the triangles in doubt.

@@ -3,7 +3,7 @@
 use crate::ground::{Doubt, Ground};
 use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
-use crate::surface::TriangleId;
+use crate::surface::{ContourLine, Tin, TriangleId};
 use crate::survey::Survey;
 use crate::works::{SitePlan, Swale};
 
@@ -77,7 +77,7 @@ pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
 }
 
 /// The triangles of the ground.
-pub(super) fn ground(ground: &Ground) -> Vec<Layer> {
+pub(super) fn ground(tin: &Tin) -> Vec<Layer> {
     let mut triangles = Layer::new(
         "triangles",
         "The triangulated ground.",
@@ -85,20 +85,35 @@ pub(super) fn ground(ground: &Ground) -> Vec<Layer> {
         true,
         vec![Column::new("triangle", ColumnKind::Integer)],
     );
-    for (index, id) in ground.tin.ids().enumerate() {
-        triangles.push(Geometry::Polygon(vec![ground.tin.corners(id).to_vec()]), vec![index.into()]);
+    for (index, id) in tin.ids().enumerate() {
+        triangles.push(Geometry::Polygon(vec![tin.corners(id).to_vec()]), vec![index.into()]);
     }
     let mut breaks = Layer::new("breaklines", "Edges that are breaklines.", GeometryKind::Line, true, Vec::new());
-    for id in ground.tin.ids() {
+    for id in tin.ids() {
         for edge in 0..3 {
-            let told_once = ground.tin.neighbour(id, edge).is_none_or(|TriangleId(other)| other > id.0);
-            if ground.tin.is_break(id, edge) && told_once {
-                let corners = ground.tin.corners(id);
+            let told_once = tin.neighbour(id, edge).is_none_or(|TriangleId(other)| other > id.0);
+            if tin.is_break(id, edge) && told_once {
+                let corners = tin.corners(id);
                 breaks.push(Geometry::Line(vec![corners[edge], corners[(edge + 1) % 3]]), Vec::new());
             }
         }
     }
     vec![triangles, breaks]
+}
+
+/// Contour lines, exact on the triangles.
+pub(super) fn contours(levels: &[(f64, Vec<ContourLine>)]) -> Layer {
+    let columns = vec![Column::elevation("elevation")];
+    let mut layer =
+        Layer::new("contours", "Contour lines, higher ground on their left.", GeometryKind::Line, true, columns);
+    for (level, lines) in levels {
+        for line in lines {
+            let again = line.closed.then(|| line.points.first()).flatten();
+            let points: Vec<_> = line.points.iter().chain(again).copied().collect();
+            layer.push(Geometry::line_at(&points, *level), vec![(*level).into()]);
+        }
+    }
+    layer
 }
 
 /// Triangles whose ground is not known well enough, and where to shoot more.

@@ -56,7 +56,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     };
     let cloud = match found.cloud.len() {
         0 => String::new(),
-        points => format!("{points} ground points of clouds; "),
+        points => format!("{points} ground points of clouds and grids; "),
     };
     Ok(Left {
         summary: format!("{cloud}{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),

@@ -5,7 +5,7 @@ use crate::asbuilt::Design;
 use crate::geom::Point;
 use crate::io::write::csv::Table;
 use crate::io::write::tables::Tables;
-use crate::io::write::{geojson, geopackage, landxml};
+use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
@@ -44,6 +44,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         ..Default::default()
     };
     landxml::write(&folder.join("works.landxml"), &content, context)?;
+    if let Some(surface) = plan.value.surfaces.last() {
+        tin::write(&folder.join("works.tin"), surface, &context.frame)?;
+    }
     let mut tables = Tables::new(folder, &context.frame);
     tables.table("contour-check.csv", &contour_check(&plan.value))?;
     let second_pass = second_pass(&values.ground()?.value, &plan.value);

@@ -2,21 +2,24 @@
 
 mod cloud;
 mod levels;
+mod surface;
+
+pub use surface::look_at;
 
 use super::foreign::ending;
 use super::open::frame_for;
-use super::{PipelineError, PointOptions, open_surface};
+use super::{PipelineError, PointOptions};
 use crate::draw::{Scene, cloud_plan, surface_plan, survey_plan};
 use crate::frame::SiteFrame;
 use crate::geom::{Bounds, Point};
 use crate::ground::Sketch;
-use crate::io::read::{level_book, points};
+use crate::io::read::{grid, level_book, points};
 use crate::notes::Note;
 use crate::surface::Tin;
 use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
 use crate::units::Figures;
 use serde_json::{Value as Json, json};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// What a look at files found.
 #[derive(Debug, Clone, PartialEq)]
@@ -81,7 +84,8 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
     for path in others {
         let mut look = match ending(path).as_str() {
             "las" | "laz" if !path.is_dir() => cloud::look(path)?,
-            _ => at_surface(path, options)?,
+            _ if grid::is_grid(path) => surface::look_at_grid(path, options)?,
+            _ => surface::look(path, options)?,
         };
         look.json["file"] = json!(path.display().to_string());
         look.json["notes"] = json!(look.notes);
@@ -181,32 +185,6 @@ fn file_lines(file: &FileLook) -> Vec<String> {
         lines.push(format!("  from {first} to {last}"));
     }
     lines
-}
-
-fn at_surface(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let surface = open_surface(&path.display().to_string(), options, None)?;
-    let tin = &surface.value.tin;
-    let (lowest, highest) = tin.elevation_range().unwrap_or_default();
-    let json = json!({
-        "kind": "surface",
-        "points": tin.vertices().len(),
-        "triangles": tin.triangles().len(),
-        "plan_area_m2": tin.plan_area(),
-        "lowest_m": lowest,
-        "highest_m": highest,
-        "frame": surface.value.frame,
-    });
-    let mut lines = vec![format!(
-        "  surface, {} points, {} triangles, {:.2} ha",
-        tin.vertices().len(),
-        tin.triangles().len(),
-        tin.plan_area() / 10_000.0
-    )];
-    if let Some(bounds) = tin.bounds() {
-        lines.push(format!("  {}", extent_line(&surface.value.frame, bounds, lowest, highest)));
-    }
-    let super::OpenSurface { tin, frame, .. } = surface.value;
-    Ok(Look { json, lines, notes: surface.notes, drawable: Drawable::Surface(tin, frame) })
 }
 
 fn extent(survey: &Survey) -> Option<(Bounds, f64, f64)> {

@@ -11,13 +11,18 @@ use swalewright::pipeline::{self, PipelineError, PointOptions};
 pub(super) fn run(
     files: &[PathBuf],
     drawing: Option<&Path>,
+    at: Option<(f64, f64)>,
     points: &PointOptions,
     told: &Told,
 ) -> Result<Exit, PipelineError> {
     let mut lines = Vec::new();
     let mut found = Vec::new();
     let mut drawn = 0;
-    for look in pipeline::look(files, points)? {
+    let looks = match at {
+        Some(place) => files.iter().map(|file| pipeline::look_at(file, place, points)).collect::<Result<_, _>>()?,
+        None => pipeline::look(files, points)?,
+    };
+    for look in looks {
         told.notes(&look.notes);
         lines.extend(look.lines);
         found.push(look.json);

@@ -27,7 +27,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Exit, PipelineError> {
     match arguments.command {
         Command::New { folder } => new::run(&folder, &told),
         Command::Run { pipelines, out, until, fresh } => run::run(&pipelines, out.as_deref(), until, fresh, &told),
-        Command::Look { files, svg, points } => look::run(&files, svg.as_deref(), &points.into(), &told),
+        Command::Look { files, svg, at, points } => look::run(&files, svg.as_deref(), at, &points.into(), &told),
         Command::OnContour { line, ground, at, tolerance, points } => {
             on_contour::run(&line, &ground, at, tolerance, &points.into(), &told)
         }

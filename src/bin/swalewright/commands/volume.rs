@@ -19,10 +19,11 @@ pub(super) struct Asked {
 }
 
 pub(super) fn run(asked: &Asked, points: &PointOptions, told: &Told) -> Result<Exit, PipelineError> {
-    let from = pipeline::open_surface(&asked.from, points, None)?;
+    let mut from = pipeline::open_surface(&asked.from, points, None)?;
     match (&asked.to, asked.below) {
         (Some(to), _) => {
-            let to = pipeline::open_surface(to, points, Some(&from.value.frame))?;
+            let mut to = pipeline::open_surface(to, points, Some(&from.value.frame))?;
+            pipeline::part_cells_alike(&mut from.value, &mut to.value);
             between(asked, &from, &to, told)
         }
         (None, Some(level)) => water(asked, &from, level, told),

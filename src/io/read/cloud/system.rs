@@ -1,6 +1,7 @@
 //! The frame that a cloud names, and where it contradicts itself.
 
 use crate::frame::resolve;
+use crate::io::read::geotiff::GeoKeys;
 use crate::notes::Note;
 
 /// The frame that the file names: by WKT, or by GeoTIFF keys (OGC 19-008: 3072 projected, 2048 geographic, 32767 is
@@ -30,14 +31,7 @@ fn wkt(header: &las::Header) -> Option<String> {
 fn code(header: &las::Header, name: &str, notes: &mut Vec<Note>) -> Option<String> {
     let keys = header.all_vlrs().find(|record| record.is_geotiff_crs() && record.record_id == 34735)?;
     let words: Vec<u16> = keys.data.chunks_exact(2).map(|pair| u16::from_le_bytes([pair[0], pair[1]])).collect();
-    let value = |key: u16| {
-        let entries = words.get(4..).unwrap_or_default().chunks_exact(4);
-        entries
-            .filter(|entry| entry[0] == key && entry[1] == 0)
-            .map(|entry| entry[3])
-            .find(|code| (1024..32767).contains(code))
-    };
-    let code = value(3072).or_else(|| value(2048)).map(|code| format!("EPSG:{code}"));
+    let code = GeoKeys::new(&words, "").code();
     if code.is_none() && !words.is_empty() {
         notes.push(Note::new(
             "cloud::frame-not-understood",

@@ -4,6 +4,7 @@
 use super::{Kept, broken};
 use crate::frame::{GeoidGrid, GridLayout};
 use crate::io::read::ReadError;
+use crate::io::read::geotiff::Chunk;
 use std::cell::RefCell;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
@@ -45,14 +46,15 @@ impl GtxGrid {
         Ok(Self { name: name.to_owned(), layout, file: RefCell::new(file), rows: RefCell::default() })
     }
 
-    fn row(&self, row: usize) -> Result<Vec<f64>, String> {
+    fn row(&self, row: usize) -> Result<Chunk, String> {
         let mut bytes = vec![0; 4 * self.layout.columns];
         let mut file = self.file.borrow_mut();
         let start = HEADER as u64 + bytes.len() as u64 * row as u64;
         file.seek(SeekFrom::Start(start))
             .and_then(|_| file.read_exact(&mut bytes))
             .map_err(|error| error.to_string())?;
-        Ok(bytes.chunks_exact(4).map(|b| f64::from(f32::from_be_bytes([b[0], b[1], b[2], b[3]]))).collect())
+        let values = bytes.chunks_exact(4).map(|b| f64::from(f32::from_be_bytes([b[0], b[1], b[2], b[3]]))).collect();
+        Ok(Chunk { column: 0, row, columns: self.layout.columns, values })
     }
 }
 
@@ -67,7 +69,7 @@ impl GeoidGrid for GtxGrid {
 
     fn node(&self, column: usize, row: usize) -> Result<Option<f64>, String> {
         let mut rows = self.rows.borrow_mut();
-        let value = rows.get_or(row as u64, || self.row(row))?[column];
+        let value = rows.get_or(row as u64, || self.row(row))?.values[column];
         Ok((value.is_finite() && (value - NO_VALUE).abs() > 1e-4).then_some(value))
     }
 }

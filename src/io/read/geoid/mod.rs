@@ -7,6 +7,7 @@ mod gtx;
 mod tiff;
 
 use super::ReadError;
+use super::geotiff::{self, Chunk};
 use crate::frame::GeoidGrid;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -23,7 +24,7 @@ pub fn open(path: &Path, name: &str) -> Result<Box<dyn GeoidGrid>, ReadError> {
     if start.is_empty() {
         return Err(ReadError::Empty { path: name.to_owned(), accepted: "a geoid grid (GTX or GeoTIFF)" });
     }
-    Ok(if matches!(&start[..], [b'I', b'I', 42 | 43, 0] | [b'M', b'M', 0, 42 | 43]) {
+    Ok(if geotiff::begins_so(&start) {
         Box::new(tiff::TiffGrid::open(open()?, name)?)
     } else {
         Box::new(gtx::GtxGrid::open(open()?, name)?)
@@ -37,13 +38,13 @@ fn broken(name: &str, why: impl Into<String>) -> ReadError {
 /// Pieces of a grid that were read, so many at most.
 #[derive(Debug, Default)]
 struct Kept {
-    pieces: BTreeMap<u64, Vec<f64>>,
+    pieces: BTreeMap<u64, Chunk>,
 }
 
 impl Kept {
     const MOST: usize = 32;
 
-    fn get_or(&mut self, key: u64, read: impl FnOnce() -> Result<Vec<f64>, String>) -> Result<&[f64], String> {
+    fn get_or(&mut self, key: u64, read: impl FnOnce() -> Result<Chunk, String>) -> Result<&Chunk, String> {
         if !self.pieces.contains_key(&key) {
             if self.pieces.len() >= Self::MOST {
                 self.pieces.clear();

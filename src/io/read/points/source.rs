@@ -4,7 +4,7 @@
 
 use super::table::DESIGNED_NOTE;
 use super::{FileSettings, PointFileError, parse};
-use crate::io::read::{geojson, geopackage, landxml, level_book, nmea, position_log, spreadsheet};
+use crate::io::read::{geojson, geopackage, grid, landxml, level_book, nmea, position_log, spreadsheet};
 use crate::survey::PointFile;
 use std::path::{Path, PathBuf};
 
@@ -38,9 +38,9 @@ pub fn part_of(path: &Path) -> (PathBuf, Option<String>) {
 pub fn is_points(path: &Path) -> bool {
     let (file, part) = part_of(path);
     match ending(&file).as_str() {
-        "las" | "laz" | "tif" | "tiff" | "asc" => false,
+        "las" | "laz" | "tif" | "tiff" | "tin" => false,
         "xml" | "landxml" => part.is_none() && landxml::points::only_points(&file),
-        _ => !file.is_dir() && !names_part_of_run(path),
+        _ => !file.is_dir() && !names_part_of_run(path) && !grid::is_grid(&file),
     }
 }
 
