@@ -38,7 +38,7 @@ pub struct Look {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Drawable {
     /// The shots of point files.
-    Survey(Survey),
+    Survey(Box<Survey>),
     /// A cloud in cells.
     Cloud(Sketch, SiteFrame),
     /// A surface.
@@ -130,7 +130,7 @@ fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, Pipelin
         lines.push(format!("  and {} more", look.set_aside.len() - SHOWN));
     }
     lines.extend(text_map(&survey));
-    Ok(Look { json, lines, notes: look.notes, drawable: Drawable::Survey(survey) })
+    Ok(Look { json, lines, notes: look.notes, drawable: Drawable::Survey(Box::new(survey)) })
 }
 
 /// Most rows of a list on the screen.
