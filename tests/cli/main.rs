@@ -11,3 +11,4 @@ mod levels;
 mod look;
 mod outputs;
 mod site;
+mod water;
