@@ -240,8 +240,24 @@ sources! {
         "FM 5-434", FromMemory;
     /// At least 5 % settlement of rolled fill.
     CODE_378 = "nrcs-378", "Conservation Practice Standard 378, Pond",
-        "USDA NRCS", "2015", "at least 5 % settlement of rolled fill",
+        "USDA NRCS", "2015", "at least 5 % settlement of rolled fill; what its state editions do not say of a wall",
         "Code 378", FromMemory;
+    /// Crest widths, batters, freeboard and excavated sides of small ponds.
+    CODE_378_COLORADO = "nrcs-378-co", "Conservation Practice Standard 378, Pond, Colorado edition, pages 378-2 and 378-3",
+        "USDA SCS", "no date", "crest width by height, batters and freeboard of a wall; sides and ramp of an excavated pond",
+        "NRCS Code 378, Colorado edition", Read;
+    /// Where the standard for ponds is valid.
+    CODE_378_MARYLAND = "nrcs-378-md", "Conservation Practice Standard 378, Pond, Maryland edition",
+        "USDA NRCS Maryland", "2000", "height times storage up to which the standard is valid",
+        "Maryland edition", Secondary;
+    /// Crest width of low walls.
+    WISCONSIN_LEAFLET = "wisconsin-leaflet", "Conservation leaflet on small dams (scanned)",
+        "Wisconsin conservation agency", "no date", "crest width of walls up to 6 ft",
+        "Wisconsin conservation leaflet", Read;
+    /// Batters of a farm pond's wall.
+    KANSAS_GUIDE = "kansas-ponds", "Pond guide",
+        "Kansas Department of Wildlife and Parks", "no date", "default batters of a wall",
+        "pond guide of the Kansas Department of Wildlife and Parks", Read;
     /// Worked volumes of excavated ponds.
     HANDBOOK_590 = "ah-590", "Agriculture Handbook 590, Ponds: Planning, Design, Construction",
         "USDA NRCS", "1997", "worked volumes of excavated ponds",

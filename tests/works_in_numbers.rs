@@ -108,7 +108,7 @@ fn the_berm_takes_what_the_ditch_gives() {
     assert!(close(sections.cut_end_area_m3, sections.cut_overlay_m3), "{sections:?}");
     assert!(close(sections.fill_end_area_m3, sections.fill_overlay_m3), "{sections:?}");
     let full = quantities.storage[0].stages.last().unwrap();
-    let held = plan.swales[0].storage.volume.in_cubic_metres();
+    let held = plan.swales().next().unwrap().storage.volume.in_cubic_metres();
     assert!((full.volume_m3 - held).abs() < 1e-5 * held, "{full:?} {held}");
     assert!((full.volume_conic_m3 / full.volume_m3 - 1.0).abs() < 0.02, "{full:?}");
     assert!(quantities.storage[0].stages.is_sorted_by(|a, b| a.volume_m3 <= b.volume_m3));

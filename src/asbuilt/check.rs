@@ -1,6 +1,6 @@
 //! The check itself: shots compared, parts judged, freeboard first, and what to put right.
 
-use super::design::{Design, SwaleDesign};
+use super::design::{Design, WorkDesign};
 use super::grade::{
     Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Verdict,
 };
@@ -22,8 +22,8 @@ use std::collections::BTreeMap;
 /// Checks what was measured of the works against a design; `surface` is the designed surface, for shots beside sill, crest
 /// and bed, and `units` those in which the first lines are written.
 ///
-/// The verdict rests on sills, crests and freeboard; beds and batters are told beside it. Without check shots that
-/// open and close every file of shots, and a second mark that closes every level book, nothing passes; when one of them
+/// The verdict rests on sills, crests and freeboard, and on the floors of pits; beds and batters are told beside it.
+/// Without check shots that open and close every file of shots, and a second mark that closes every level book, nothing passes; when one of them
 /// misses its mark nothing fails either.
 #[must_use]
 pub fn check(
@@ -39,9 +39,9 @@ pub fn check(
     unmatched.extend(strangers);
     let parts = parts(design, &matched);
     let freeboard: Vec<FreeboardCheck> =
-        design.swales.iter().enumerate().filter_map(|(i, swale)| freeboard(swale, i, &matched, settings)).collect();
+        design.works.iter().enumerate().filter_map(|(i, work)| freeboard(work, i, &matched, settings)).collect();
     let checked = levels::checked(check_marks(design, measured.survey, settings), measured);
-    let verdict = verdict(&parts, &freeboard, &checked);
+    let verdict = verdict(design, &parts, &freeboard, &checked);
     let put_right = put_right(&parts, &matched);
     let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
     if measured.levels.is_empty() {
@@ -76,25 +76,21 @@ pub fn check(
 fn parts(design: &Design, matched: &[Matched]) -> Vec<PartCheck> {
     let mut pieces: BTreeMap<(usize, Part, usize), Vec<&Matched>> = BTreeMap::new();
     for shot in matched.iter().filter(|shot| shot.check.part != Part::Other) {
-        pieces.entry((shot.swale, shot.check.part, shot.piece)).or_default().push(shot);
+        pieces.entry((shot.work, shot.check.part, shot.piece)).or_default().push(shot);
     }
     pieces
         .into_iter()
-        .filter_map(|((swale, part, piece), shots)| check_part(&design.swales[swale].name, part, piece, &shots))
+        .filter_map(|((work, part, piece), shots)| check_part(&design.works[work].name, part, piece, &shots))
         .collect()
 }
 
-fn freeboard(
-    swale: &SwaleDesign,
-    index: usize,
-    matched: &[Matched],
-    settings: &GradeSettings,
-) -> Option<FreeboardCheck> {
-    let of = |part: Part| matched.iter().filter(move |shot| shot.swale == index && shot.check.part == part);
-    let lowest = of(Part::Crest).min_by(|a, b| a.check.measured_m.total_cmp(&b.check.measured_m))?;
+fn freeboard(work: &WorkDesign, index: usize, matched: &[Matched], settings: &GradeSettings) -> Option<FreeboardCheck> {
+    let of = |part: Part| matched.iter().filter(move |shot| shot.work == index && shot.check.part == part);
+    // Where the crest is overbuilt by its own height, the place that lacks most of that is the lowest.
+    let lowest = of(Part::Crest).min_by(|a, b| a.check.difference_m.total_cmp(&b.check.difference_m))?;
     let crests = of(Part::Crest).count();
     // Of several sills the highest leaves the crest least: no water is counted on running over a lower one alone.
-    let sill = (0..swale.sills.len())
+    let sill = (0..work.sills.len())
         .filter_map(|piece| {
             let shots: Vec<&Matched> = of(Part::Sill).filter(|shot| shot.piece == piece).collect();
             let level = mean(&shots.iter().map(|shot| shot.check.measured_m).collect::<Vec<_>>())?;
@@ -102,9 +98,15 @@ fn freeboard(
             Some((level, variance.sqrt() / shots.len() as f64))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0));
-    let (mean_sill, sill_error) = sill.unwrap_or((swale.water_level_m, 0.0));
+    let (mean_sill, sill_error) = sill.unwrap_or((work.water_level_m, 0.0));
     let height = lowest.check.measured_m - mean_sill;
-    let required = swale.head_m + swale.freeboard_m + swale.settlement_m;
+    let settled = work.water_level_m + work.head_m + work.freeboard_m;
+    let settlement = if work.crest_levels_m.is_empty() {
+        work.settlement_m
+    } else {
+        (lowest.check.design_elevation_m - settled).max(0.0)
+    };
+    let required = work.head_m + work.freeboard_m + settlement;
     let error = lowest.check.sigma_m.hypot(sill_error);
     // What the crest may lie low by its own tolerance cannot fail it here: nothing, unless a tolerance was said.
     let allowed_short = settings.crest.below_m;
@@ -119,7 +121,7 @@ fn freeboard(
         Verdict::CannotTell
     };
     Some(FreeboardCheck {
-        works: swale.name.clone(),
+        works: work.name.clone(),
         lowest_crest_station_m: lowest.check.station_m,
         lowest_crest_m: lowest.check.measured_m,
         mean_sill_m: mean_sill,
@@ -132,10 +134,15 @@ fn freeboard(
     })
 }
 
-fn verdict(parts: &[PartCheck], freeboard: &[FreeboardCheck], checked: &Checked) -> Verdict {
+/// Sill, crest and freeboard decide; of a work that has neither, its floor does.
+fn verdict(design: &Design, parts: &[PartCheck], freeboard: &[FreeboardCheck], checked: &Checked) -> Verdict {
     let deciding = parts
         .iter()
-        .filter(|part| matches!(part.part, Part::Sill | Part::Crest))
+        .filter(|part| match part.part {
+            Part::Sill | Part::Crest => true,
+            Part::Bed => design.works.iter().any(|work| work.name == part.works && !work.floor.is_empty()),
+            Part::Other => false,
+        })
         .map(|part| part.verdict)
         .chain(freeboard.iter().map(|check| check.verdict));
     let found = deciding.max().unwrap_or(Verdict::CannotTell);
@@ -214,11 +221,15 @@ fn notes(
         Checked::NotChecked { why } => notes.push(Note::new("asbuilt::not-checked", why.clone())),
         Checked::Missed { why, .. } => notes.push(Note::new("asbuilt::check-missed", why.clone())),
     }
-    for swale in &design.swales {
-        let shot = |part: Part| parts.iter().any(|check| check.works == swale.name && check.part == part);
-        for (part, there) in [(Part::Sill, !swale.sills.is_empty()), (Part::Crest, true), (Part::Bed, true)] {
+    for work in &design.works {
+        let shot = |part: Part| parts.iter().any(|check| check.works == work.name && check.part == part);
+        for (part, there) in [
+            (Part::Sill, !work.sills.is_empty()),
+            (Part::Crest, !work.crest_axes.is_empty()),
+            (Part::Bed, !(work.bed_axis.is_empty() && work.floor.is_empty())),
+        ] {
             if there && !shot(part) {
-                let text = format!("no shot lies on the {} of `{}`: it is not checked", part.name(), swale.name);
+                let text = format!("no shot lies on the {} of `{}`: it is not checked", part.name(), work.name);
                 notes.push(Note::new("asbuilt::no-shots", text));
             }
         }
@@ -240,7 +251,7 @@ fn notes(
         notes.push(Note::new("asbuilt::too-few-shots", text));
     }
     for shot in matched.iter().filter(|shot| shot.check.part == Part::Crest) {
-        let half = design.swales[shot.swale].crest_width_m / 2.0;
+        let half = design.works[shot.work].crest_width_m / 2.0;
         if shot.aside > half + 0.3 {
             let text = format!(
                 "shot {} is coded crest and lies {:.1} m off the crest's middle, whose half width is {half:.1} m",

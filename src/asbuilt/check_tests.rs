@@ -32,7 +32,7 @@ impl Book {
     /// Shots along a part of the example, at even steps, with their difference from the design.
     fn along(mut self, part: Part, from: f64, to: f64, count: u32, difference: impl Fn(f64) -> f64) -> Self {
         let design = plan();
-        let swale = &design.swales[0];
+        let swale = design.swale(0);
         let (role, y, level) = match part {
             Part::Sill => (Role::Sill, -0.75, 100.0),
             Part::Crest => (Role::Crest, swale.section.crest_offset.in_metres(), CREST),
@@ -335,7 +335,7 @@ fn a_check_shot_that_misses_its_mark_stops_every_verdict() {
 
 #[test]
 fn shots_find_their_part_by_code_or_by_place() {
-    let crest = plan().swales[0].section.crest_offset.in_metres();
+    let crest = plan().swale(0).section.crest_offset.in_metres();
     let mut book = Book::new();
     book.rows = vec![
         (Role::Built, Point::new(83.0, -0.7), 100.0),
@@ -363,7 +363,7 @@ fn shots_find_their_part_by_code_or_by_place() {
 /// A book without works codes: what stands on a sill, crest or bed counts, and natural ground beside them does not.
 #[test]
 fn without_codes_the_place_speaks_and_it_is_told() {
-    let crest = plan().swales[0].section.crest_offset.in_metres();
+    let crest = plan().swale(0).section.crest_offset.in_metres();
     let mut book = Book::new();
     book.rows = vec![
         (Role::Ground, Point::new(30.0, crest), CREST - 0.3),

@@ -1,13 +1,16 @@
 //! What the check needs to know of a design, as a run leaves it on disk.
 
 use crate::geom::{Point, Polyline};
-use crate::works::{SitePlan, Swale};
+use crate::works::dam::Dam;
+use crate::works::pit::Pit;
+use crate::works::{SitePlan, Swale, Work};
 
 /// The works to check against, in the local frame, metres. A wire type: the whole of it is written and read back.
 #[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Design {
-    /// The swales.
-    pub swales: Vec<SwaleDesign>,
+    /// The works.
+    #[serde(alias = "swales")]
+    pub works: Vec<WorkDesign>,
     /// Known marks on which check shots open and close a file; empty when the site has none.
     #[serde(default)]
     pub marks: Vec<Mark>,
@@ -24,12 +27,12 @@ pub struct Mark {
     pub elevation_m: f64,
 }
 
-/// One swale as built on the day: elevations before settling.
-#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct SwaleDesign {
+/// One work as built on the day: elevations before settling. What a kind of work does not have is empty.
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
+pub struct WorkDesign {
     /// Its name.
     pub name: String,
-    /// The line that stations run along, uphill on its left.
+    /// The line that stations run along: uphill on its left, or a rim with the outside on its left.
     pub line: Vec<Point>,
     /// The elevation at which it stands full.
     pub water_level_m: f64,
@@ -39,11 +42,17 @@ pub struct SwaleDesign {
     pub crest_axes: Vec<Vec<Point>>,
     /// The elevation to which the crest is built.
     pub crest_built_m: f64,
+    /// The same for each place of each crest axis, where it is not one level.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub crest_levels_m: Vec<Vec<f64>>,
     /// Width of the crest.
     pub crest_width_m: f64,
     /// Middle of the channel's bed.
     pub bed_axis: Vec<Point>,
-    /// Elevation of the bed.
+    /// Outline of a floor that is not a strip along an axis.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub floor: Vec<Point>,
+    /// Elevation of bed or floor.
     pub bed_m: f64,
     /// Width of the bed.
     pub bottom_width_m: f64,
@@ -76,11 +85,46 @@ impl Design {
     /// The works of a plan; marks are added by the caller.
     #[must_use]
     pub fn from_plan(plan: &SitePlan) -> Self {
-        Self { swales: plan.swales.iter().map(SwaleDesign::from_swale).collect(), marks: Vec::new() }
+        Self { works: plan.works.iter().map(WorkDesign::of).collect(), marks: Vec::new() }
     }
 }
 
-impl SwaleDesign {
+impl WorkDesign {
+    fn of(work: &Work) -> Self {
+        match work {
+            Work::Swale(swale) => Self::from_swale(swale),
+            Work::Pit(pit) => Self::from_pit(pit),
+            Work::Dam(dam) => Self::from_dam(dam),
+        }
+    }
+
+    fn from_dam(dam: &Dam) -> Self {
+        Self {
+            name: dam.wanted.name.clone(),
+            line: dam.line.points().to_vec(),
+            water_level_m: dam.crest.water_level.in_metres(),
+            crest_axes: vec![dam.line.points().to_vec()],
+            crest_built_m: dam.crest.built.in_metres(),
+            crest_levels_m: vec![dam.built.clone()],
+            crest_width_m: dam.crest_width.in_metres(),
+            head_m: dam.crest.head.in_metres(),
+            freeboard_m: dam.crest.freeboard.in_metres(),
+            settlement_m: dam.crest.settlement.in_metres(),
+            ..Self::default()
+        }
+    }
+
+    fn from_pit(pit: &Pit) -> Self {
+        Self {
+            name: pit.wanted.name.clone(),
+            line: pit.rim.points().to_vec(),
+            water_level_m: pit.water_level.in_metres(),
+            floor: pit.floor.outer.clone(),
+            bed_m: pit.floor_level.in_metres(),
+            ..Self::default()
+        }
+    }
+
     fn from_swale(swale: &Swale) -> Self {
         let points = |line: &Polyline| line.points().to_vec();
         Self {
@@ -101,8 +145,10 @@ impl SwaleDesign {
                 .collect(),
             crest_axes: swale.crest_axes.iter().map(points).collect(),
             crest_built_m: swale.crest.built.in_metres(),
+            crest_levels_m: Vec::new(),
             crest_width_m: swale.section.crest_width.in_metres(),
             bed_axis: points(&swale.bed_axis),
+            floor: Vec::new(),
             bed_m: swale.section.bed.in_metres(),
             bottom_width_m: swale.section.bottom_width.in_metres(),
             head_m: swale.crest.head.in_metres(),

@@ -27,18 +27,27 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
                 .to_owned()
         }
         (_, Verdict::Pass) if jobs.is_empty() => {
-            "NOTHING LEFT FOR THE MACHINE: sill and crest are in tolerance".to_owned()
+            format!("NOTHING LEFT FOR THE MACHINE: {} in tolerance", what_counts(answer))
         }
-        (_, Verdict::Pass) => format!("SILL AND CREST ARE IN TOLERANCE; left for the machine: {}", jobs.join("; ")),
+        (_, Verdict::Pass) => {
+            format!("{} IN TOLERANCE; left for the machine: {}", what_counts(answer).to_uppercase(), jobs.join("; "))
+        }
         (_, Verdict::CannotTell) => {
             let left =
                 if jobs.is_empty() { String::new() } else { format!("; left for the machine: {}", jobs.join("; ")) };
             format!(
-                "CANNOT TELL: sill and crest are not found out of tolerance, but these shots cannot prove them in; keep \
-                 the machine or take more shots{left}"
+                "CANNOT TELL: {} not found out of tolerance, but these shots cannot prove them in; keep the machine or \
+                 take more shots{left}",
+                what_counts(answer)
             )
         }
     }
+}
+
+/// What the verdict rests on, as the subject of a sentence.
+fn what_counts(answer: &GradeCheck) -> &'static str {
+    let has = |part: Part| answer.parts.iter().any(|check| check.part == part);
+    if has(Part::Sill) || has(Part::Crest) || !has(Part::Bed) { "sill and crest are" } else { "the floors are" }
 }
 
 /// Crests too low over their sill that no stretch to raise speaks of.

@@ -1,6 +1,6 @@
 //! Which part of which work a shot lies on: by its code's role, else by where it stands.
 
-use super::design::{Design, SwaleDesign};
+use super::design::{Design, WorkDesign};
 use super::grade::{Part, ShotCheck, Unmatched, Verdict};
 use super::settings::{GradeSettings, Tolerance};
 use crate::geom::{Foot, Point, Polyline, contains};
@@ -22,7 +22,7 @@ pub(super) struct Matched {
     /// The comparison.
     pub(super) check: ShotCheck,
     /// Which work of the design.
-    pub(super) swale: usize,
+    pub(super) work: usize,
     /// Which sill or piece of crest.
     pub(super) piece: usize,
     /// Metres along that piece.
@@ -31,29 +31,41 @@ pub(super) struct Matched {
     pub(super) aside: f64,
 }
 
-/// The lines of a swale as polylines.
+/// The lines of a work as polylines.
 struct Lines {
     line: Polyline,
     sills: Vec<Polyline>,
     crests: Vec<(usize, Polyline)>,
     bed: Option<Polyline>,
+    /// Edge of a floor.
+    floor: Option<Polyline>,
 }
 
 impl Lines {
-    fn of(swale: &SwaleDesign) -> Option<Self> {
+    fn of(work: &WorkDesign) -> Option<Self> {
         let pieces = |lines: &[Vec<Point>]| -> Vec<(usize, Polyline)> {
             lines.iter().enumerate().filter_map(|(i, line)| Some((i, Polyline::new(line.clone())?))).collect()
         };
-        let line = Polyline::new(swale.line.clone())?;
+        let line = Polyline::new(work.line.clone())?;
         // The sill runs with the line, station by station, so that its distances are the line's.
-        let sills = swale.sills.iter().map(|sill| line.between(sill.from_m, sill.to_m)).collect::<Option<Vec<_>>>()?;
-        Some(Self { line, sills, crests: pieces(&swale.crest_axes), bed: Polyline::new(swale.bed_axis.clone()) })
+        let sills = work.sills.iter().map(|sill| line.between(sill.from_m, sill.to_m)).collect::<Option<Vec<_>>>()?;
+        Some(Self {
+            line,
+            sills,
+            crests: pieces(&work.crest_axes),
+            bed: Polyline::new(work.bed_axis.clone()),
+            floor: closed(&work.floor),
+        })
     }
+}
+
+fn closed(ring: &[Point]) -> Option<Polyline> {
+    Polyline::new(ring.iter().chain(ring.first()).copied().collect())
 }
 
 /// Where a shot stands on a part.
 struct Candidate {
-    swale: usize,
+    work: usize,
     part: Part,
     piece: usize,
     along: f64,
@@ -77,7 +89,7 @@ pub(super) fn compare(
     survey: &Survey,
     settings: &GradeSettings,
 ) -> (Vec<Matched>, Vec<Unmatched>) {
-    let lines: Vec<Option<Lines>> = design.swales.iter().map(Lines::of).collect();
+    let lines: Vec<Option<Lines>> = design.works.iter().map(Lines::of).collect();
     let locator = surface.map(Locator::new);
     let coded = survey.shots.iter().any(|shot| is_works(shot.role));
     let (mut matched, mut unmatched) = (Vec::new(), Vec::new());
@@ -156,18 +168,18 @@ pub(super) fn shot_label(file: &str, id: &str) -> String {
 /// The part, of the wanted kind or of any, that a place lies on or nearest to.
 fn nearest(design: &Design, lines: &[Option<Lines>], place: Point, wanted: Option<Part>) -> Option<Candidate> {
     let candidates = design
-        .swales
+        .works
         .iter()
         .zip(lines)
         .enumerate()
-        .filter_map(|(i, (swale, lines))| Some(candidates(i, swale, lines.as_ref()?, place)));
+        .filter_map(|(i, (work, lines))| Some(candidates(i, work, lines.as_ref()?, place)));
     candidates
         .flatten()
         .filter(|candidate| wanted.is_none_or(|part| candidate.part == part))
         .min_by(|a, b| a.outside.total_cmp(&b.outside))
 }
 
-fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -> Vec<Candidate> {
+fn candidates(work: usize, design: &WorkDesign, lines: &Lines, place: Point) -> Vec<Candidate> {
     let mut found = Vec::new();
     for (piece, (sill, along)) in design.sills.iter().zip(&lines.sills).enumerate() {
         let outside = if contains(&sill.strip, place) {
@@ -178,7 +190,7 @@ fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -
         };
         let foot = along.foot(place);
         found.push(Candidate {
-            swale,
+            work,
             part: Part::Sill,
             piece,
             along: foot.station,
@@ -190,25 +202,41 @@ fn candidates(swale: usize, design: &SwaleDesign, lines: &Lines, place: Point) -
     let beside = |foot: &Foot, width: f64| foot.offset.abs() - width / 2.0;
     for (piece, axis) in &lines.crests {
         let foot = axis.foot(place);
+        let levels = design.crest_levels_m.get(*piece).filter(|levels| levels.len() == axis.points().len());
         found.push(Candidate {
-            swale,
+            work,
             part: Part::Crest,
             piece: *piece,
             along: foot.station,
             aside: foot.offset.abs(),
             outside: beside(&foot, design.crest_width_m),
-            design: design.crest_built_m,
+            design: levels.map_or(design.crest_built_m, |levels| axis.interpolated(levels, foot.station)),
         });
     }
     if let Some(axis) = &lines.bed {
         let foot = axis.foot(place);
         found.push(Candidate {
-            swale,
+            work,
             part: Part::Bed,
             piece: 0,
             along: foot.station,
             aside: foot.offset.abs(),
             outside: beside(&foot, design.bottom_width_m),
+            design: design.bed_m,
+        });
+    }
+    if let Some(floor) = &lines.floor {
+        let foot = floor.foot(place);
+        let inside = contains(&design.floor, place);
+        let (first, second) = (design.floor[0], design.floor[1]);
+        found.push(Candidate {
+            work,
+            part: Part::Bed,
+            piece: 0,
+            // Along its first side: a floor that tilts shows it there.
+            along: (place - first).dot((second - first).unit()),
+            aside: 0.0,
+            outside: if inside { -EDGE } else { foot.offset.abs() },
             design: design.bed_m,
         });
     }
@@ -223,16 +251,16 @@ fn measure(
     on: &Candidate,
     settings: &GradeSettings,
 ) -> Matched {
-    let swale = &design.swales[on.swale];
-    let foot = lines[on.swale].as_ref().map(|lines| lines.line.foot(shot.place));
-    let tolerance = tolerance(swale, on, settings);
+    let work = &design.works[on.work];
+    let foot = lines[on.work].as_ref().map(|lines| lines.line.foot(shot.place));
+    let tolerance = tolerance(work, on, settings);
     let difference = shot.elevation - on.design;
     let instrument = shot.quality.vertical_sigma.unwrap_or(settings.shot_sigma_m);
     let sigma = instrument.hypot(settings.roughness_m);
     Matched {
         check: ShotCheck {
             shot: name,
-            works: swale.name.clone(),
+            works: work.name.clone(),
             part: on.part,
             station_m: foot.map_or(0.0, |foot| foot.station),
             offset_m: foot.map_or(0.0, |foot| foot.offset),
@@ -245,18 +273,18 @@ fn measure(
             shared_m: shot.quality.shared_sigma.unwrap_or_default().min(instrument),
             verdict: judge(difference, normal_quantile(0.975) * sigma, tolerance),
         },
-        swale: on.swale,
+        work: on.work,
         piece: on.piece,
         along: on.along,
         aside: on.aside,
     }
 }
 
-fn tolerance(swale: &SwaleDesign, on: &Candidate, settings: &GradeSettings) -> Tolerance {
+fn tolerance(work: &WorkDesign, on: &Candidate, settings: &GradeSettings) -> Tolerance {
     match on.part {
         Part::Sill => settings
             .sill
-            .unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(Length::metres(swale.sills[on.piece].head_m)))),
+            .unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(Length::metres(work.sills[on.piece].head_m)))),
         Part::Crest => settings.crest,
         Part::Bed => settings.bed,
         Part::Other => settings.other,

@@ -38,8 +38,8 @@ impl NamedPlace {
         match kind {
             StakeKind::Sill => Role::Sill,
             StakeKind::Crest => Role::Crest,
-            // Once the ditch is dug, the place says whether that is lip, batter or bed.
-            StakeKind::Line => Role::Built,
+            // Once it is dug and filled, the place says whether that is lip, batter, bed or toe.
+            StakeKind::Line | StakeKind::Toe => Role::Built,
             // It stands clear of the works.
             StakeKind::Offset => Role::Ground,
         }

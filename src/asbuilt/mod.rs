@@ -9,6 +9,8 @@ mod check_tests;
 mod design;
 mod grade;
 mod headline;
+#[cfg(test)]
+mod kinds_tests;
 mod level;
 mod levels;
 mod marks;
@@ -17,7 +19,7 @@ mod measured;
 mod settings;
 
 pub use check::check;
-pub use design::{Design, Mark, SillDesign, SwaleDesign};
+pub use design::{Design, Mark, SillDesign, WorkDesign};
 pub use grade::{
     Checked, Extreme, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Trend,
     TrendEnd, Unmatched, Verdict,

@@ -8,14 +8,14 @@ use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::soil::{BankVolume, LooseVolume, PlacedVolume, Placement, Soil};
-use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
+use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target, Way};
 use crate::surface::{Tin, triangulate};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
     Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Section, SillLength, SitePlan, Spillway,
-    SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel,
+    SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
 };
 
 const LEVEL: f64 = 431.25;
@@ -68,7 +68,7 @@ pub(crate) fn hillside(length: f64) -> Hillside {
         survey: survey(frame, east),
         quantities: quantities(),
         stakes,
-        plan: SitePlan { swales: vec![swale], surfaces: vec![surface] },
+        plan: SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![surface] },
         ground,
     }
 }
@@ -271,6 +271,7 @@ fn stakes(swale: &Swale) -> StakeList {
             mark_elevation: None,
             refers_to,
             away: (target.0 - offset).abs(),
+            way: if target.0 > offset { Way::Uphill } else { Way::Downhill },
             design_elevation: LEVEL + target.1,
             action: Some(action),
         });

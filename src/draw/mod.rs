@@ -5,6 +5,7 @@
 
 mod base;
 mod cloud_plan;
+mod cut;
 #[cfg(test)]
 pub(crate) mod hillside;
 mod labels;
@@ -16,9 +17,11 @@ mod stake;
 mod survey_plan;
 mod svg;
 mod view;
+mod wall;
 mod words;
 
 pub use cloud_plan::{cloud_plan, surface_plan};
+pub use cut::pit_sections;
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::{ground_section, long_section};
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};
@@ -26,4 +29,5 @@ pub use section::{batter_words, capital, sill_section, typical_section};
 pub use stake::{StakeFaces, stake_drawing};
 pub use survey_plan::survey_plan;
 pub use svg::{escape, svg};
+pub use wall::{wall_profile, wall_section};
 pub use words::{Region, Words};

@@ -8,6 +8,7 @@ use super::base::{
     arrow_head, board_of, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
 };
 use super::base::{FINE, KEY_ROW};
+use super::cut::{FLOOR, WATER};
 use super::labels::{LabelBoard, around};
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::view::View;
@@ -17,7 +18,7 @@ use crate::ground::Ground;
 use crate::stakeout::{Stake, StakeKind, StakeList};
 use crate::survey::{Role, Shot, Survey};
 use crate::units::Figures;
-use crate::works::{SitePlan, Spillway, Swale};
+use crate::works::{Kind, Shared, SitePlan, Spillway, Work};
 
 /// What a plan shows.
 #[derive(Debug, Clone, Copy)]
@@ -56,26 +57,26 @@ enum Names {
 /// All works of the site on one plan; stakes are named when the scale lets them be.
 #[must_use]
 pub fn site_plan(input: &PlanInput) -> Scene {
-    let wanted = Bounds::around(input.plan.swales.iter().flat_map(|swale| places(input, swale)));
+    let wanted = Bounds::around(input.plan.shared().flat_map(|work| places(input, work)));
     let view = view_of(wanted.unwrap_or_else(|| ground_bounds(input)).grown(MARGIN), 215.0);
     let names = if view.one_to <= NAMES_ONE_TO { Names::NotSills } else { Names::None };
     draw(input, view, names, true, "Plan of the works")
 }
 
-/// One swale in as many plans as it takes to name its stakes; none when the site plan names them already.
+/// One work in as many plans as it takes to name its stakes; none when the site plan names them already.
 #[must_use]
-pub fn plan_pieces(input: &PlanInput, swale: &Swale) -> Vec<Scene> {
-    let all = Bounds::around(input.plan.swales.iter().flat_map(|swale| places(input, swale)));
+pub fn plan_pieces(input: &PlanInput, work: Shared<'_>) -> Vec<Scene> {
+    let all = Bounds::around(input.plan.shared().flat_map(|work| places(input, work)));
     if all.is_none_or(|all| view_of(all.grown(MARGIN), 215.0).one_to <= NAMES_ONE_TO) {
         return Vec::new();
     }
-    let windows = windows_along(input, swale);
+    let windows = windows_along(input, work);
     let count = windows.len();
     windows
         .into_iter()
         .enumerate()
         .map(|(i, window)| {
-            let title = format!("Plan of {}, part {} of {count}", swale.wanted.name, i + 1);
+            let title = format!("Plan of {}, part {} of {count}", work.name, i + 1);
             draw(input, view_of(window, 120.0), Names::NotSills, false, &title)
         })
         .collect()
@@ -83,12 +84,12 @@ pub fn plan_pieces(input: &PlanInput, swale: &Swale) -> Vec<Scene> {
 
 /// A spillway in plan, large enough to name the stakes on its sill.
 #[must_use]
-pub fn spillway_plan(input: &PlanInput, swale: &Swale, spillway: &Spillway) -> Scene {
+pub fn spillway_plan(input: &PlanInput, work: Shared<'_>, spillway: &Spillway) -> Scene {
     let middle = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
     let strip = spillway.strip.outer.iter().copied().chain(spillway.lip.points().iter().copied());
-    let around_middle = Bounds::around(strip.chain([swale.line.at(middle)])).unwrap_or_else(|| ground_bounds(input));
+    let around_middle = Bounds::around(strip.chain([work.line.at(middle)])).unwrap_or_else(|| ground_bounds(input));
     let view = view_of(around_middle.grown(5.0), 80.0);
-    draw(input, view, Names::All, false, &format!("Plan of the sill of {}", swale.wanted.name))
+    draw(input, view, Names::All, false, &format!("Plan of the sill of {}", work.name))
 }
 
 fn view_of(wanted: Bounds, most_height: f64) -> View {
@@ -99,19 +100,19 @@ fn ground_bounds(input: &PlanInput) -> Bounds {
     input.ground.tin.bounds().unwrap_or(Bounds { low: Point::new(0.0, 0.0), high: Point::new(1.0, 1.0) })
 }
 
-/// Places that a plan of a swale must hold.
-fn places<'a>(input: &'a PlanInput, swale: &'a Swale) -> impl Iterator<Item = Point> + 'a {
-    let footprints = swale.cut_footprint.iter().chain(&swale.fill_footprint).flat_map(|polygon| &polygon.outer);
-    let stakes = input.stakes.stakes.iter().filter(|s| s.works == swale.wanted.name).map(|s| s.place);
-    footprints.chain(swale.line.points()).copied().chain(stakes)
+/// Places that a plan of a work must hold.
+fn places<'a>(input: &'a PlanInput, work: Shared<'a>) -> impl Iterator<Item = Point> + 'a {
+    let footprints = work.cut_footprint.iter().chain(work.fill_footprint).flat_map(|polygon| &polygon.outer);
+    let stakes = input.stakes.stakes.iter().filter(move |s| s.works == work.name).map(|s| s.place);
+    footprints.chain(work.line.points()).copied().chain(stakes)
 }
 
 /// Windows along a line: as few equal stretches as fit about 90 m by 55 m each, neighbours sharing a few metres.
-fn windows_along(input: &PlanInput, swale: &Swale) -> Vec<Bounds> {
+fn windows_along(input: &PlanInput, work: Shared<'_>) -> Vec<Bounds> {
     const SHARED: f64 = 4.0;
     let fits = |window: Bounds| window.width() <= SHEET_WIDTH * 0.5 && window.height() <= 58.0;
-    let line = swale.line.resampled(2.0);
-    let all: Vec<(f64, Point)> = places(input, swale).map(|place| (line.foot(place).station, place)).collect();
+    let line = work.line.resampled(2.0);
+    let all: Vec<(f64, Point)> = places(input, work).map(|place| (line.foot(place).station, place)).collect();
     let window = |from: f64, to: f64| {
         let near = all.iter().filter(|&&(station, _)| station >= from && station <= to).map(|&(_, place)| place);
         Bounds::around(near.chain([line.at(from.max(0.0)), line.at(to.min(line.length()))])).map(|b| b.grown(5.0))
@@ -141,11 +142,16 @@ fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str
 
     let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures);
     breaklines(&mut scene, &view, survey_lines(input.survey));
-    for swale in &input.plan.swales {
-        areas(&mut scene, &view, &swale.cut_footprint, CUT);
-        areas(&mut scene, &view, &swale.fill_footprint, BERM);
-        view.line(&mut scene, swale.line.points(), false, CONTOUR_LINE);
-        swale.spillways.iter().for_each(|spillway| draw_spillway(&mut scene, &view, spillway));
+    for work in &input.plan.works {
+        let shared = work.shared();
+        areas(&mut scene, &view, shared.cut_footprint, CUT);
+        areas(&mut scene, &view, shared.fill_footprint, BERM);
+        match shared.kind {
+            Kind::Swale => view.line(&mut scene, shared.line.points(), false, CONTOUR_LINE),
+            Kind::Pond | Kind::Borrow | Kind::Dam => inner_lines(&mut scene, &view, work),
+        }
+        let work = shared;
+        work.spillways.iter().for_each(|spillway| draw_spillway(&mut scene, &view, spillway));
     }
     services(&mut scene, &view, input.survey);
 
@@ -178,6 +184,29 @@ fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str
     }
     key(&mut scene, Spot::new(2.0, foot - 15.0), &keys);
     scene
+}
+
+/// The floor of a pit, its sides numbered where they differ, and its ramp.
+fn inner_lines(scene: &mut Scene, view: &View, work: &Work) {
+    for line in work.lines() {
+        let points: Vec<Point> = line.points.iter().map(|p| p.plan()).collect();
+        view.line(
+            scene,
+            &points,
+            false,
+            match line.part {
+                "full-supply" => WATER,
+                "crest" => CONTOUR_LINE,
+                _ => FLOOR,
+            },
+        );
+        if line.part == "ramp" {
+            let pieces = view.pieces(&points, false);
+            if let Some([before, tip]) = pieces.last().and_then(|piece| piece.last_chunk::<2>()) {
+                arrow_head(scene, *before, *tip, 3.0);
+            }
+        }
+    }
 }
 
 fn scale_words(view: &View, interval: f64, figures: Figures) -> String {
@@ -265,8 +294,8 @@ fn marks(scene: &mut Scene, view: &View, survey: &Survey, board: &mut LabelBoard
 
 /// Names of the works, sills with their lengths, and the place where water leaves when that is not the sill.
 fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &mut Vec<Text>) {
-    for swale in &input.plan.swales {
-        for spillway in &swale.spillways {
+    for work in input.plan.shared() {
+        for spillway in work.spillways {
             let at = spillway.lip.at(spillway.lip.length() / 2.0);
             if view.shows(at) {
                 let says = format!("SILL {}", input.figures.length(spillway.sill_length));
@@ -276,21 +305,22 @@ fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &m
                 texts.extend(board.place(around(spot, 4.0, lean, &Text::new(spot, 5.0, says).bold())));
             }
         }
-        let storage = &swale.storage;
-        if !storage.at_sill && view.shows(storage.spill_place) {
+        let storage = work.pool.storage;
+        if !storage.at_sill && work.kind != Kind::Dam && view.shows(storage.spill_place) {
             let spot = view.spot(storage.spill_place);
-            let text = Text::new(spot, TWELVE_POINT, "SPILLS HERE FIRST").bold();
+            let says = if work.kind == Kind::Swale { "SPILLS HERE FIRST" } else { "RUNS OVER HERE" };
+            let text = Text::new(spot, TWELVE_POINT, says).bold();
             texts.extend(board.place(around(spot, 3.0, -90.0, &text)));
         }
-        let middle = swale.line.length() / 2.0;
+        let middle = work.line.length() / 2.0;
         for share in [1.0, 0.7, 1.3, 0.4, 1.6] {
-            let at = swale.line.at(middle * share);
+            let at = work.line.at(middle * share);
             if !view.shows(at) {
                 continue;
             }
-            let uphill = swale.line.direction(middle * share).left();
+            let uphill = work.line.direction(middle * share).left();
             let spot = view.spot(at);
-            let text = Text::new(spot, 5.6, swale.wanted.name.as_str()).bold();
+            let text = Text::new(spot, 5.6, work.name).bold();
             let reach = 7.0 * view.millimetres_a_metre();
             let ways = around(spot, reach, uphill.y.atan2(uphill.x).to_degrees(), &text);
             if let Some(text) = board.place(ways) {
@@ -316,13 +346,13 @@ fn name_stakes(
     stakes.sort_by_key(|stake| match stake.kind {
         StakeKind::Sill => 0,
         StakeKind::Offset => 1,
-        StakeKind::Crest => 2,
+        StakeKind::Crest | StakeKind::Toe => 2,
         StakeKind::Line => 3,
     });
     for stake in stakes {
         let spot = view.spot(stake.place);
-        let lean = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works).map_or(90.0, |swale| {
-            let line = &swale.line;
+        let lean = input.plan.named(&stake.works).map_or(90.0, |work| {
+            let line = work.line;
             let foot = line.foot(stake.place);
             let uphill = line.direction(foot.station).left();
             let degrees = uphill.y.atan2(uphill.x).to_degrees();
@@ -346,6 +376,7 @@ pub(super) const fn stake_shape(kind: StakeKind) -> Shape {
         StakeKind::Offset => Shape::OpenSquare,
         StakeKind::Sill => Shape::Wedge,
         StakeKind::Crest => Shape::Diamond,
+        StakeKind::Toe => Shape::Ring,
     }
 }
 
@@ -354,15 +385,28 @@ fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     let words = input.words;
     let shows = |polygons: &[Polygon]| polygons.iter().flat_map(|p| &p.outer).any(|&p| view.shows(p));
     let mut keys = Vec::new();
-    if input.plan.swales.iter().any(|swale| shows(&swale.cut_footprint)) {
+    if input.plan.shared().any(|work| shows(work.cut_footprint)) {
         keys.push(Key::Area(CUT, "dig".to_owned()));
     }
-    if input.plan.swales.iter().any(|swale| shows(&swale.fill_footprint)) {
-        keys.push(Key::Area(BERM, "berm".to_owned()));
+    if input.plan.shared().any(|work| shows(work.fill_footprint)) {
+        let wall = input.plan.shared().any(|work| work.kind == Kind::Dam);
+        keys.push(Key::Area(BERM, if wall { "fill" } else { "berm" }.to_owned()));
     }
-    keys.push(Key::Line(CONTOUR_LINE, "contour line".to_owned()));
+    let has = |kinds: &[Kind]| input.plan.shared().any(|work| kinds.contains(&work.kind));
+    if has(&[Kind::Swale]) {
+        keys.push(Key::Line(CONTOUR_LINE, "contour line".to_owned()));
+    }
+    if has(&[Kind::Dam]) {
+        if !has(&[Kind::Swale]) {
+            keys.push(Key::Line(CONTOUR_LINE, "middle of the crest".to_owned()));
+        }
+        keys.push(Key::Line(WATER, "water when full".to_owned()));
+    }
+    if has(&[Kind::Pond, Kind::Borrow]) {
+        keys.push(Key::Line(FLOOR, "floor, ramp".to_owned()));
+    }
     keys.push(Key::Line(CONTOUR, "natural ground".to_owned()));
-    let spillways = || input.plan.swales.iter().flat_map(|swale| &swale.spillways);
+    let spillways = || input.plan.shared().flat_map(|work| work.spillways);
     if spillways().any(|spillway| spillway.lip.points().iter().any(|&p| view.shows(p))) {
         keys.push(Key::Line(Pen { width: 1.6, ..SILL }, "sill".to_owned()));
         if spillways().any(|spillway| spillway.exit.is_some()) {
@@ -379,11 +423,17 @@ fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     if shots().any(|shot| shot.role == Role::Mark) {
         keys.push(Key::Mark(Shape::Triangle, "mark".to_owned()));
     }
+    let (offset, line) = match has(&[Kind::Pond, Kind::Borrow, Kind::Dam]) {
+        false => ("uphill, stays", "on the line"),
+        true if has(&[Kind::Swale]) => ("offset, stays", "on line or rim"),
+        true => ("outside, stays", "on the rim"),
+    };
     for (kind, what) in [
-        (StakeKind::Offset, "uphill, stays"),
-        (StakeKind::Line, "on the line"),
+        (StakeKind::Offset, offset),
+        (StakeKind::Line, line),
         (StakeKind::Sill, "on the sill"),
         (StakeKind::Crest, "on the crest"),
+        (StakeKind::Toe, "at the foot"),
     ] {
         if input.stakes.stakes.iter().any(|stake| stake.kind == kind && view.shows(stake.place)) {
             keys.push(Key::Mark(stake_shape(kind), format!("{} {what}", words.stake)));
@@ -413,9 +463,9 @@ mod tests {
     fn every_stake_is_named_on_some_plan_or_counted_as_left_out() {
         for length in [60.0, 110.0, 320.0] {
             let site = hillside(length);
-            let (input, swale) = (input(&site), &site.plan.swales[0]);
-            let mut scenes = vec![site_plan(&input), spillway_plan(&input, swale, &swale.spillways[0])];
-            scenes.extend(plan_pieces(&input, swale));
+            let (input, work) = (input(&site), site.plan.works[0].shared());
+            let mut scenes = vec![site_plan(&input), spillway_plan(&input, work, &work.spillways[0])];
+            scenes.extend(plan_pieces(&input, work));
             let unnamed: Vec<&str> = site
                 .stakes
                 .stakes
@@ -433,12 +483,12 @@ mod tests {
     fn a_long_swale_is_drawn_in_pieces_that_cover_it() {
         let site = hillside(320.0);
         let input = input(&site);
-        let windows = windows_along(&input, &site.plan.swales[0]);
+        let windows = windows_along(&input, site.plan.works[0].shared());
         assert!(windows.len() >= 4, "{}", windows.len());
-        for place in site.plan.swales[0].line.points() {
+        for place in site.plan.swale(0).line.points() {
             assert!(windows.iter().any(|window| window.contains(*place)), "{place:?}");
         }
-        assert_eq!(plan_pieces(&input, &site.plan.swales[0]).len(), windows.len());
+        assert_eq!(plan_pieces(&input, site.plan.works[0].shared()).len(), windows.len());
     }
 
     #[test]
@@ -474,8 +524,8 @@ mod tests {
     #[test]
     fn a_place_where_water_leaves_first_is_marked() {
         let mut site = hillside(110.0);
-        site.plan.swales[0].storage.at_sill = false;
-        site.plan.swales[0].storage.spill_place = Point::new(80.0, 66.0);
+        site.plan.swale_mut(0).storage.at_sill = false;
+        site.plan.swale_mut(0).storage.spill_place = Point::new(80.0, 66.0);
         assert!(site_plan(&input(&site)).texts().any(|text| text == "SPILLS HERE FIRST"));
     }
 }

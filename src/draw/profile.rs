@@ -11,10 +11,10 @@ use crate::units::Figures;
 use crate::units::Length;
 use crate::works::Swale;
 
-const CREST: Pen = Pen::solid(0.8, 0);
+pub(super) const CREST: Pen = Pen::solid(0.8, 0);
 const BED: Pen = Pen::solid(0.6, 0);
 const SILL: Pen = Pen::solid(1.6, 0);
-const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
+pub(super) const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
 
 const GROUND_ALONE: Pen = Pen::solid(0.5, 0);
 const TOLERANCE: Pen = Pen { width: 0.3, grey: 0x33, dashes: &[0.6, 1.4] };
@@ -142,7 +142,7 @@ fn reach(line: &Polyline, beside: &Polyline) -> (f64, f64) {
 }
 
 /// Names and heights of the levels at the left, from the highest down, moved apart where they would overlap.
-fn level_names(scene: &mut Scene, left: f64, zero: f64, up: f64, levels: [(f64, Text); 3]) {
+pub(super) fn level_names(scene: &mut Scene, left: f64, zero: f64, up: f64, levels: [(f64, Text); 3]) {
     let mut above = f64::INFINITY;
     for (height, text) in levels {
         let y = zero + height * up;
@@ -153,7 +153,7 @@ fn level_names(scene: &mut Scene, left: f64, zero: f64, up: f64, levels: [(f64, 
     }
 }
 
-fn station_axis(scene: &mut Scene, left: f64, length: f64, across: f64, figures: Figures, words: &Words) {
+pub(super) fn station_axis(scene: &mut Scene, left: f64, length: f64, across: f64, figures: Figures, words: &Words) {
     let y = 12.0;
     scene.straight(Spot::new(left, y), Spot::new(left + length * across, y), OUTLINE);
     let length = figures.number(length);
@@ -188,7 +188,7 @@ mod tests {
     fn it_is_drawn_as_many_times_taller_as_it_says() {
         for length in [60.0, 110.0, 320.0] {
             let site = hillside(length);
-            let swale = &site.plan.swales[0];
+            let swale = site.plan.swale(0);
             let scene = long_section(swale, METRIC, Region::Au.words());
             let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
             let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
@@ -202,7 +202,7 @@ mod tests {
     #[test]
     fn natural_ground_is_drawn_against_the_sill_as_tall_as_it_says() {
         let site = hillside(110.0);
-        let swale = &site.plan.swales[0];
+        let swale = site.plan.swale(0);
         let scene = ground_section(swale, METRIC, Region::Au.words()).expect("it is known");
         let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
         let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
@@ -222,7 +222,7 @@ mod tests {
     #[test]
     fn the_crest_is_open_at_the_sill() {
         let site = hillside(110.0);
-        let scene = long_section(&site.plan.swales[0], METRIC, Region::Au.words());
+        let scene = long_section(site.plan.swale(0), METRIC, Region::Au.words());
         let (crests, sill) = (lines(&scene, CREST), lines(&scene, SILL));
         assert_eq!((crests.len(), sill.len()), (2, 1));
         assert!(crests[0][1].x < sill[0][0].x && sill[0][1].x < crests[1][0].x);

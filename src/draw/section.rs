@@ -14,15 +14,15 @@ use crate::units::Figures;
 use crate::units::{Batter, Length};
 use crate::works::{Spillway, Swale};
 
-const GROUND: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
-const BUILT: Pen = Pen::solid(0.6, 0);
-const LEVEL: Pen = Pen { width: 0.25, grey: 0x33, dashes: &[5.0, 1.0, 1.0, 1.0] };
+pub(super) const GROUND: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
+pub(super) const BUILT: Pen = Pen::solid(0.6, 0);
+pub(super) const LEVEL: Pen = Pen { width: 0.25, grey: 0x33, dashes: &[5.0, 1.0, 1.0, 1.0] };
 /// Size of the numbers that an operator digs by: 20 pt.
 const BIG: f64 = 7.0;
 
 /// From offset (positive uphill, drawn to the left) and height over the sill to the paper, one scale both ways.
 #[derive(Debug, Clone, Copy)]
-struct Across {
+pub(super) struct Across {
     /// Offset at the paper's left edge.
     left: f64,
     /// Millimetres for one metre.
@@ -32,9 +32,9 @@ struct Across {
 }
 
 impl Across {
-    fn fit(uphill: f64, downhill: f64) -> (Self, f64) {
+    pub(super) fn fit(uphill: f64, downhill: f64) -> (Self, f64) {
         let span = uphill - downhill;
-        let one_to = [20.0, 25.0, 40.0, 50.0, 60.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 500.0]
+        let one_to = [20.0, 25.0, 40.0, 50.0, 60.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0, 400.0, 500.0]
             .into_iter()
             .find(|one_to| span * 1000.0 / one_to <= SHEET_WIDTH)
             .unwrap_or(1000.0);
@@ -44,7 +44,17 @@ impl Across {
         (Self { left: uphill + spare.max(0.0), scale, sill: 0.0 }, one_to)
     }
 
-    fn spot(&self, offset: f64, height: f64) -> Spot {
+    /// Millimetres for one metre.
+    pub(super) const fn scale(&self) -> f64 {
+        self.scale
+    }
+
+    /// Stands the sill at a height on the paper.
+    pub(super) const fn stand(&mut self, sill: f64) {
+        self.sill = sill;
+    }
+
+    pub(super) fn spot(&self, offset: f64, height: f64) -> Spot {
         Spot::new((self.left - offset) * self.scale, self.sill + height * self.scale)
     }
 }
@@ -234,7 +244,7 @@ pub fn capital(word: &str) -> String {
 }
 
 /// The sign of a water surface: a small triangle on it with two short strokes below.
-fn water_sign(scene: &mut Scene, at: Spot) {
+pub(super) fn water_sign(scene: &mut Scene, at: Spot) {
     scene.area(vec![vec![at, at.moved(-1.8, 3.0), at.moved(1.8, 3.0)]], Some(Fill::Grey(255)), Some(FINE));
     scene.straight(at.moved(-1.6, -0.9), at.moved(1.6, -0.9), FINE);
     scene.straight(at.moved(-0.8, -1.7), at.moved(0.8, -1.7), FINE);
@@ -260,7 +270,7 @@ fn slope_label(scene: &mut Scene, from: Spot, to: Spot, says: &str, beside: Besi
 }
 
 /// A chain of dimensions at a height on the paper; a number too wide for its part goes one row down.
-fn dimensions(scene: &mut Scene, across: &Across, offsets: &[f64], y: f64, figures: Figures) {
+pub(super) fn dimensions(scene: &mut Scene, across: &Across, offsets: &[f64], y: f64, figures: Figures) {
     let ticks: Vec<Spot> = offsets.iter().map(|&offset| Spot::new(across.spot(offset, 0.0).x, y)).collect();
     let (Some(&first), Some(&last)) = (ticks.first(), ticks.last()) else { return };
     scene.straight(first, last, FINE);
@@ -304,7 +314,7 @@ mod tests {
     fn the_typical_section_has_its_true_shape() {
         // Closed form: sides of 2H:1V are twice as wide as high on paper, and the bed is 1.2 m at the scale it says.
         let site = hillside(110.0);
-        let scene = typical_section(&site.plan.swales[0], Some(6.0), METRIC, Region::Au.words());
+        let scene = typical_section(site.plan.swale(0), Some(6.0), METRIC, Region::Au.words());
         let lines = built(&scene);
         let (cut, berm) = (&lines[0], &lines[1]);
         for side in [[cut[0], cut[1]], [cut[2], cut[3]], [berm[0], berm[1]], [berm[2], berm[3]]] {
@@ -322,7 +332,7 @@ mod tests {
         let inches = Figures { units: crate::units::ReadingUnits::Feet, feet: crate::units::FeetStyle::FeetAndInches };
         let site = hillside(110.0);
         for figures in [METRIC, inches] {
-            let scene = typical_section(&site.plan.swales[0], Some(6.0), figures, Region::Us.words());
+            let scene = typical_section(site.plan.swale(0), Some(6.0), figures, Region::Us.words());
             let boxes: Vec<(String, [f64; 4])> = scene
                 .items
                 .iter()
@@ -354,9 +364,9 @@ mod tests {
     #[test]
     fn dimensions_add_up_to_the_whole() {
         let site = hillside(110.0);
-        let scene = typical_section(&site.plan.swales[0], None, METRIC, Region::Au.words());
+        let scene = typical_section(site.plan.swale(0), None, METRIC, Region::Au.words());
         let numbers: Vec<f64> = scene.texts().filter_map(|text| text.parse().ok()).collect();
-        let section = &site.plan.swales[0].section;
+        let section = &site.plan.swale(0).section;
         let whole = (section.top_offset - section.toe_offset).in_metres();
         // Seven parts, each rounded to 10 mm.
         assert_eq!(numbers.len(), 7);
@@ -366,7 +376,7 @@ mod tests {
     #[test]
     fn the_section_at_a_sill_is_level_over_its_breadth() {
         let site = hillside(110.0);
-        let swale = &site.plan.swales[0];
+        let swale = site.plan.swale(0);
         let scene =
             sill_section(&site.ground, &site.plan.surfaces[0], swale, &swale.spillways[0], METRIC, Region::Us.words());
         let line = &built(&scene)[0];

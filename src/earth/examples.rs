@@ -12,7 +12,7 @@ use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Length, LengthUnit, Station, Volume};
 use crate::works::{
     Berm, ContourCheck, CrestLevels, End, Ends, LineEdge, Section, SitePlan, Spillway, Storage, Swale, SwaleWanted,
-    WaterLevel,
+    WaterLevel, Work,
 };
 
 /// Length of the swale.
@@ -184,5 +184,5 @@ pub(crate) fn plan() -> SitePlan {
         daylight: Vec::new(),
         line,
     };
-    SitePlan { swales: vec![swale], surfaces: vec![extruded(&all)] }
+    SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![extruded(&all)] }
 }

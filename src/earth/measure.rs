@@ -11,8 +11,8 @@ use crate::ground::Ground;
 use crate::notes::{Note, Noted};
 use crate::soil::{BankVolume, PlacedVolume, Soil};
 use crate::surface::{CutFill, Tin, cut_and_fill};
-use crate::units::{Area, Length};
-use crate::works::SitePlan;
+use crate::units::{Area, Length, Volume};
+use crate::works::{Kind, SitePlan, Work, dam};
 
 /// What every work of a plan moves, in the order applied, and all of them together.
 #[must_use]
@@ -21,16 +21,20 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
     let befores = std::iter::once(&ground.tin).chain(&plan.surfaces);
     let mut works = Vec::new();
     let mut sections = Vec::new();
-    for ((swale, before), after) in plan.swales.iter().zip(befores).zip(&plan.surfaces) {
-        let overlay = Overlay::of(before, after, swale.wanted.topsoil);
-        let row = overlay.row(&swale.wanted.name, &swale.wanted.soil);
-        notes.extend(overlay.left_out_note(&swale.wanted.name));
-        notes.extend(balance_note(&row));
-        sections.extend(section_check(swale, before, after, &overlay.whole));
+    for ((work, before), after) in plan.works.iter().zip(befores).zip(&plan.surfaces) {
+        let shared = work.shared();
+        let overlay = Overlay::of(before, after, shared.topsoil);
+        let row = overlay.row(shared.name, shared.soil, shared.key);
+        notes.extend(overlay.left_out_note(shared.name));
+        notes.extend(balance_note(plan, shared.kind, &row));
+        if let Work::Swale(swale) = work {
+            sections.extend(section_check(swale, before, after, &overlay.whole));
+        }
         works.push(row);
     }
     let all = all_works(ground, plan, &works);
-    let storage = plan.surfaces.last().map_or_else(Vec::new, |surface| storage(plan, surface));
+    // Water stands behind walls as they have settled.
+    let storage = dam::settled(ground, plan).map_or_else(Vec::new, |surface| storage(plan, &surface));
     Noted { value: Quantities { works, all, sections, storage }, notes }
 }
 
@@ -49,14 +53,15 @@ impl Overlay {
         Self { whole, under_topsoil, topsoil: depth }
     }
 
-    fn row(&self, works: &str, soil: &Soil) -> QuantityRow {
+    /// `key` is dug under the seat and filled again, and so no part of either surface.
+    fn row(&self, works: &str, soil: &Soil, key: Volume) -> QuantityRow {
         let seat = self.topsoil * self.whole.fill_area;
         let topsoil = BankVolume::cubic_metres((self.whole.cut - self.under_topsoil.cut).max(0.0) + seat);
         let cut_bank = BankVolume::cubic_metres(self.under_topsoil.cut);
         let fill_placed = PlacedVolume::cubic_metres(self.whole.fill);
-        let seat_refill_placed = PlacedVolume::cubic_metres(seat);
+        let seat_refill_placed = PlacedVolume::cubic_metres(seat + key.in_cubic_metres());
         let fill_bank = soil.bank_for(fill_placed + seat_refill_placed);
-        let key_bank = BankVolume::default();
+        let key_bank = BankVolume::cubic_metres(key.in_cubic_metres());
         QuantityRow {
             works: works.to_owned(),
             topsoil_bank: topsoil,
@@ -84,24 +89,39 @@ impl Overlay {
     }
 }
 
-/// A shortage, or more earth left over than a twentieth of the dig: less is spread without a thought.
-fn balance_note(row: &QuantityRow) -> Option<Note> {
+/// A shortage, or more earth left over than a twentieth of the dig: less is spread without a thought. A pit dug for the
+/// fill of a wall settles both.
+fn balance_note(plan: &SitePlan, kind: Kind, row: &QuantityRow) -> Option<Note> {
     let surplus = row.surplus_bank.in_cubic_metres();
     let cut = row.cut_bank.in_cubic_metres();
-    if surplus > (cut / 20.0).max(2.0) {
-        let text = format!(
-            "`{}` leaves {surplus:.1} m3 (bank) of {cut:.1} m3 over: it wants a place before the dig (a higher or wider berm, the \
-             downhill toe in thin layers, a crossing), never the ditch, the sill or the outlet; or dig less",
-            row.works
-        );
+    let works = &row.works;
+    let settled = plan.fill_from(works).is_some() || plan.yields_for(works).is_some();
+    if surplus > (cut / 20.0).max(2.0) && !settled {
+        let text = match kind {
+            Kind::Swale => format!(
+                "`{works}` leaves {surplus:.1} m3 (bank) of {cut:.1} m3 over: it wants a place before the dig (a higher or wider berm, the \
+                 downhill toe in thin layers, a crossing), never the ditch, the sill or the outlet; or dig less"
+            ),
+            Kind::Pond | Kind::Borrow | Kind::Dam => format!(
+                "`{works}` gives {surplus:.1} m3 (bank): it wants a place before the dig (a wall, a road, a pad), never the gully or \
+                 where water leaves"
+            ),
+        };
         return Some(Note::new("earth::left-over", text));
     }
-    (surplus < -0.5).then(|| {
-        let text = format!(
-            "`{}` is short of {:.1} m3 (bank) of fill: what the ditch gives does not make the berm; deepen or widen the \
-             ditch, lower the berm, or borrow",
-            row.works, -surplus
-        );
+    (surplus < -0.5 && !settled).then(|| {
+        let text = match kind {
+            Kind::Swale => format!(
+                "`{works}` is short of {:.1} m3 (bank) of fill: what the ditch gives does not make the berm; deepen or widen the \
+                 ditch, lower the berm, or borrow",
+                -surplus
+            ),
+            Kind::Pond | Kind::Borrow | Kind::Dam => format!(
+                "`{works}` takes {:.1} m3 (bank) of fill from elsewhere: a [[borrow]] or [[pond]] after it with \
+                 `depth = {{ to-yield = {{ fill-of = \"{works}\" }} }}` yields just that",
+                -surplus
+            ),
+        };
         Note::new("earth::short", text)
     })
 }
@@ -110,17 +130,18 @@ fn balance_note(row: &QuantityRow) -> Option<Note> {
 /// is then the sum of the works', and fill turns to bank with the works' mean factor, weighted by volume.
 fn all_works(ground: &Ground, plan: &SitePlan, works: &[QuantityRow]) -> QuantityRow {
     let last = plan.surfaces.last().unwrap_or(&ground.tin);
-    let mut depths = plan.swales.iter().map(|swale| swale.wanted.topsoil);
+    let mut depths = plan.shared().map(|work| work.topsoil);
     let first = depths.next().unwrap_or(Length::ZERO);
     let soil = mean_soil(plan, works);
+    let key = plan.shared().map(|work| work.key).sum();
     if depths.all(|depth| depth == first) {
-        return Overlay::of(&ground.tin, last, first).row("all", &soil);
+        return Overlay::of(&ground.tin, last, first).row("all", &soil, key);
     }
-    let mut row = Overlay::of(&ground.tin, last, Length::ZERO).row("all", &soil);
+    let mut row = Overlay::of(&ground.tin, last, Length::ZERO).row("all", &soil, key);
     let topsoil: BankVolume = works.iter().map(|work| work.topsoil_bank).sum();
     let refill: PlacedVolume = works.iter().map(|work| work.seat_refill_placed).sum();
     // The seats' own share of the topsoil was not part of the dig.
-    let dug = topsoil - BankVolume::cubic_metres(refill.in_cubic_metres());
+    let dug = topsoil - BankVolume::cubic_metres((refill.in_cubic_metres() - key.in_cubic_metres()).max(0.0));
     row.topsoil_bank = topsoil;
     row.cut_bank = row.cut_bank - dug;
     row.seat_refill_placed = refill;
@@ -132,8 +153,8 @@ fn all_works(ground: &Ground, plan: &SitePlan, works: &[QuantityRow]) -> Quantit
 
 fn mean_soil(plan: &SitePlan, works: &[QuantityRow]) -> Soil {
     let fallback = || Soil { name: "none".to_owned(), loose_per_bank: 1.0, placed_per_bank: 1.0 };
-    let first = plan.swales.first().map_or_else(fallback, |swale| swale.wanted.soil.clone());
-    if plan.swales.iter().all(|swale| swale.wanted.soil == first) {
+    let first = plan.shared().next().map_or_else(fallback, |work| work.soil.clone());
+    if plan.shared().all(|work| *work.soil == first) {
         return first;
     }
     let sum = |volume: &dyn Fn(&QuantityRow) -> f64| works.iter().map(volume).sum::<f64>();

@@ -4,6 +4,7 @@ use super::examples::{CREST, LENGTH, extruded, ground, plan, section};
 use super::measure::quantities;
 use crate::geom::{Point, area_of_ring};
 use crate::units::Length;
+use crate::works::Work;
 
 /// Area between the ground and a run of the section's corners.
 fn area(corners: std::ops::RangeInclusive<usize>) -> f64 {
@@ -58,12 +59,12 @@ fn topsoil_flips_the_balance() {
     let mut plan = plan();
     let surplus =
         |plan: &crate::works::SitePlan| quantities(&ground(), plan).value.works[0].surplus_bank.in_cubic_metres();
-    plan.swales[0].wanted.soil.placed_per_bank = 1.0;
-    plan.swales[0].wanted.topsoil = Length::ZERO;
+    plan.swale_mut(0).wanted.soil.placed_per_bank = 1.0;
+    plan.swale_mut(0).wanted.topsoil = Length::ZERO;
     let without = surplus(&plan);
     let closed = (area(5..=8) - area(1..=4)) * LENGTH;
     assert!((without - closed).abs() < 1e-6, "{without} {closed}");
-    plan.swales[0].wanted.topsoil = Length::metres(0.15);
+    plan.swale_mut(0).wanted.topsoil = Length::metres(0.15);
     assert!(surplus(&plan) < without - LENGTH * 0.15 * 5.0);
     let notes = quantities(&ground(), &plan).notes;
     assert_eq!(notes.iter().any(|note| note.code == "earth::short"), surplus(&plan) < -0.5);
@@ -77,13 +78,13 @@ fn earth_left_over_gets_advice() {
         let notes = quantities(&ground(), plan).notes;
         notes.into_iter().find(|note| note.code.starts_with("earth::l") || note.code == "earth::short")
     };
-    plan.swales[0].wanted.topsoil = Length::ZERO;
-    plan.swales[0].wanted.soil.placed_per_bank = 3.0;
+    plan.swale_mut(0).wanted.topsoil = Length::ZERO;
+    plan.swale_mut(0).wanted.soil.placed_per_bank = 3.0;
     let note = told(&plan).unwrap();
     assert_eq!(note.code, "earth::left-over");
     assert!(note.text.contains("wants a place before the dig") && note.text.contains("m3 (bank)"), "{}", note.text);
     // As much as the berm takes: nothing to say.
-    plan.swales[0].wanted.soil.placed_per_bank = area(1..=4) / area(5..=8);
+    plan.swale_mut(0).wanted.soil.placed_per_bank = area(1..=4) / area(5..=8);
     assert_eq!(told(&plan), None);
 }
 
@@ -106,11 +107,11 @@ fn a_scrape_is_topsoil_only() {
 #[test]
 fn works_add_up_in_net() {
     let mut plan = plan();
-    let mut lower = plan.swales[0].clone();
+    let mut lower = plan.swale(0).clone();
     lower.wanted.name = "lower".to_owned();
     lower.wanted.soil.placed_per_bank = 0.8;
     lower.wanted.topsoil = Length::metres(0.05);
-    plan.swales.push(lower);
+    plan.works.push(Work::Swale(lower));
     // The second work cuts the first one's berm down to 100.2.
     let all = section();
     let at = |z: f64| all[2].0 - 2.0 * (CREST - z);

@@ -6,6 +6,8 @@
 #[cfg(test)]
 pub(crate) mod examples;
 pub mod formulas;
+#[cfg(test)]
+mod kinds_tests;
 mod measure;
 #[cfg(test)]
 mod measure_tests;

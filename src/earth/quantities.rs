@@ -14,7 +14,7 @@ pub struct QuantityRow {
     /// Cut below the topsoil.
     #[serde(rename = "cut_bank_m3")]
     pub cut_bank: BankVolume,
-    /// Cut for a key under the seat; a swale has none.
+    /// Cut for a key under the seat of a wall; other works have none.
     #[serde(rename = "key_bank_m3")]
     pub key_bank: BankVolume,
     /// Fill above natural ground, as placed.
@@ -23,7 +23,7 @@ pub struct QuantityRow {
     /// Bank earth that the fill and the seat refill take.
     #[serde(rename = "fill_bank_m3")]
     pub fill_bank: BankVolume,
-    /// Fill that replaces the topsoil stripped from the seat, as placed.
+    /// Fill that replaces the topsoil stripped from the seat, and what was dug for a key under it, as placed.
     #[serde(rename = "seat_refill_placed_m3")]
     pub seat_refill_placed: PlacedVolume,
     /// Cut and key minus what the fill takes; below zero the work is short of earth.

@@ -145,6 +145,20 @@ impl Polyline {
         Self::new(points)
     }
 
+    /// The value at a station between values at its vertices, in a straight line between two of them.
+    ///
+    /// # Panics
+    /// When there are not as many values as vertices: the caller's fault.
+    #[must_use]
+    pub fn interpolated(&self, values: &[f64], station: f64) -> f64 {
+        let stations = self.stations();
+        assert_eq!(values.len(), stations.len(), "a value a vertex");
+        let after = stations.partition_point(|&s| s < station).clamp(1, stations.len() - 1);
+        let (from, to) = (stations[after - 1], stations[after]);
+        let part = ((station - from) / (to - from)).clamp(0.0, 1.0);
+        values[after - 1] + part * (values[after] - values[after - 1])
+    }
+
     /// The same line the other way round.
     #[must_use]
     pub fn reversed(&self) -> Self {

@@ -1,6 +1,6 @@
 //! The input files of a run: found, and hashed, before anything is computed.
 
-use super::config::{Fault, Located, PipelineFile};
+use super::config::{AxisAsked, Fault, FloorAsked, Located, PipelineFile};
 use super::fingerprint;
 use super::{PipelineError, Stage};
 use crate::io::read::points::part_of;
@@ -58,6 +58,14 @@ fn hash(path: &PathBuf) -> Result<(String, u64), String> {
 fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
     let within = file.swales.iter().filter_map(|swale| swale.within.as_ref());
+    let floors = file.pits.iter().filter_map(|pit| match &pit.floor.value {
+        FloorAsked::File(name) => Some(name),
+        FloorAsked::Rectangle(..) | FloorAsked::Corners(_) => None,
+    });
+    let axes = file.dams.iter().filter_map(|dam| match &dam.axis.value {
+        AxisAsked::File(name) => Some(name),
+        AxisAsked::Points(_) | AxisAsked::Arc(_) => None,
+    });
     let asbuilt = file.asbuilt.iter().flat_map(|asked| asked.files.iter().map(|shots| &shots.file));
     let bring = &file.survey.bring;
     let marks = bring.fit.iter().map(|fit| &fit.marks.file);
@@ -67,7 +75,7 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
         .chain(file.survey.grids.iter().map(|grid| &grid.file))
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
-        .chain(within.map(|name| (Stage::Works, name)))
+        .chain(within.chain(floors).chain(axes).map(|name| (Stage::Works, name)))
         .chain(asbuilt.map(|name| (Stage::AsBuilt, name)))
         .collect()
 }

@@ -1,25 +1,151 @@
 //! From what the pipeline file asks for to what the works are designed from, once the survey is known.
 
-use super::config::{Fault, PipelineFile, PlaceAsked, SillAsked, Span, SpillwayAsked, SwaleAsked, WaterLevelAsked};
+use super::config::{
+    AxisAsked, DamAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked, Span,
+    SpillwayAsked, SwaleAsked, WaterLevelAsked,
+};
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
-use crate::geom::Polygon;
+use crate::geom::{Point, Polygon, Vector};
 use crate::io::read::Shape;
+use crate::notes::Cancelled;
 use crate::survey::Survey;
-use crate::works::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, WorksError};
+use crate::works::dam::DamWanted;
+use crate::works::pit::PitWanted;
+use crate::works::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, WorksError};
 
-/// All swales; what cannot be found is told at once for all of them.
-pub(super) fn swales(file: &PipelineFile, survey: &Survey) -> Result<Vec<SwaleWanted>, PipelineError> {
-    let mut wanted = Vec::new();
+/// All works in the order of the file; what cannot be found is told at once for all of them.
+pub(super) fn works(file: &PipelineFile, survey: &Survey) -> Result<Vec<Wanted>, PipelineError> {
+    let mut wanted: Vec<(usize, Wanted)> = Vec::new();
     let mut faults = Vec::new();
-    for asked in &file.swales {
-        match swale(file, asked, survey) {
-            Ok(swale) => wanted.push(swale),
+    let swales = file.swales.iter().map(|asked| (&asked.name, swale(file, asked, survey).map(Wanted::Swale)));
+    let pits = file.pits.iter().map(|asked| (&asked.name, pit(file, asked, survey).map(Wanted::Pit)));
+    let dams = file.dams.iter().map(|asked| (&asked.name, dam(file, asked, survey).map(Wanted::Dam)));
+    for (name, found) in swales.chain(pits).chain(dams) {
+        match found {
+            Ok(work) => wanted.push((name.span.as_ref().map_or(0, |span| span.start), work)),
             Err(PipelineError::File(found)) => faults.extend(found.faults),
             Err(other) => return Err(other),
         }
     }
-    if faults.is_empty() { Ok(wanted) } else { Err(file.faults(faults).into()) }
+    wanted.sort_by_key(|(place, _)| *place);
+    if faults.is_empty() {
+        Ok(wanted.into_iter().map(|(_, work)| work).collect())
+    } else {
+        Err(file.faults(faults).into())
+    }
+}
+
+fn dam(file: &PipelineFile, asked: &DamAsked, survey: &Survey) -> Result<DamWanted, PipelineError> {
+    let frame = &survey.frame;
+    let axis = match &asked.axis.value {
+        AxisAsked::Points(points) => points.iter().map(|&(e, n)| frame.to_local(e, n)).collect(),
+        AxisAsked::Arc(three) => arc(three.map(|(e, n)| frame.to_local(e, n))),
+        AxisAsked::File(name) => line(file, name, frame)?,
+    };
+    let earth = &file.earth;
+    Ok(DamWanted {
+        name: asked.name.value.clone(),
+        axis,
+        full_supply: water_level(file, &asked.full_supply, survey)?,
+        flood_rise: asked.flood_rise,
+        wave: asked.wave,
+        freeboard: asked.freeboard,
+        crest_width: asked.crest_width,
+        upstream: asked.upstream,
+        downstream: asked.downstream,
+        key: asked.key,
+        topsoil: earth.topsoil,
+        soil: earth.soil.clone(),
+        placement: earth.placement,
+        settlement: earth.settlement,
+    })
+}
+
+/// The one line of a map file.
+fn line(file: &PipelineFile, name: &Located<String>, frame: &SiteFrame) -> Result<Vec<Point>, PipelineError> {
+    let shapes = foreign::shapes(&file.beside(&name.value), frame)
+        .map_err(|error| file.fault_at(name, "pipeline::unreadable-line", &error.to_string()))?
+        .value;
+    let lines: Vec<_> = shapes.iter().filter_map(Shape::as_line).collect();
+    <[_; 1]>::try_from(lines).map(|[line]| line.points().to_vec()).map_err(|found| {
+        let message = format!("`{}` must hold one line, found {}", name.value, found.len());
+        file.fault_at(name, "pipeline::no-line", &message).into()
+    })
+}
+
+/// Greatest distance between an arc and its chords, metres.
+const ARC_ERROR: f64 = 0.01;
+
+/// The arc from the first place through the second to the third; the three places where they stand in line.
+fn arc([a, b, c]: [Point; 3]) -> Vec<Point> {
+    let (u, v) = (b - a, c - a);
+    let twice = 2.0 * u.cross(v);
+    if twice.abs() < 1e-9 {
+        return vec![a, b, c];
+    }
+    let (uu, vv) = (u.dot(u), v.dot(v));
+    let centre = a + Vector::new((v.y * uu - u.y * vv) / twice, (u.x * vv - v.x * uu) / twice);
+    let radius = centre.distance(a);
+    let angle = |p: Point| (p.y - centre.y).atan2(p.x - centre.x);
+    let full = std::f64::consts::TAU;
+    let turned =
+        |to: f64| if twice > 0.0 { (to - angle(a)).rem_euclid(full) } else { -(angle(a) - to).rem_euclid(full) };
+    let sweep = turned(angle(c));
+    let step = 2.0 * (1.0 - (ARC_ERROR / radius).min(1.0)).acos();
+    let count = (sweep.abs() / step).ceil().max(2.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of chords")]
+    let chords = count as u32;
+    let mut points: Vec<Point> = (0..=chords)
+        .map(|k| {
+            let (sin, cos) = (angle(a) + sweep * f64::from(k) / count).sin_cos();
+            centre + Vector::new(cos, sin) * radius
+        })
+        .collect();
+    (points[0], points[chords as usize]) = (a, c);
+    points
+}
+
+fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWanted, PipelineError> {
+    let frame = &survey.frame;
+    let floor = match &asked.floor.value {
+        FloorAsked::Rectangle((easting, northing), length, width, bearing) => {
+            let (sin, cos) = bearing.sin_cos();
+            let along = Vector::new(sin, cos);
+            let (out, aside) = (along * (length.in_metres() / 2.0), along.left() * (width.in_metres() / 2.0));
+            let middle = frame.to_local(*easting, *northing);
+            // From the right-hand end of the side that the bearing points to, anticlockwise.
+            [out - aside, out + aside, aside - out, out * -1.0 - aside].map(|step| middle + step).to_vec()
+        }
+        FloorAsked::Corners(corners) => corners.iter().map(|&(e, n)| frame.to_local(e, n)).collect(),
+        FloorAsked::File(name) => {
+            let region = region(file, name, frame)?;
+            if !region.holes.is_empty() {
+                let message = format!("the polygon of `{}` has holes: a floor has none", name.value);
+                return Err(file.fault_at(name, "pipeline::holes", &message).into());
+            }
+            region.outer
+        }
+    };
+    if let Some(ramp) = asked.ramp.as_ref().filter(|ramp| ramp.value.side >= floor.len()) {
+        let message = format!("the ramp's side {} is none of the floor's {} sides", ramp.value.side + 1, floor.len());
+        return Err(file.fault_at(ramp, "pipeline::no-such-side", &message).into());
+    }
+    let earth = &file.earth;
+    Ok(PitWanted {
+        name: asked.name.value.clone(),
+        purpose: asked.purpose,
+        floor,
+        batters: asked.batters.clone(),
+        depth: asked.depth.value.clone(),
+        water: asked.water,
+        ramp: asked.ramp.as_ref().map(|ramp| ramp.value),
+        shelf: asked.shelf,
+        through: asked.through.as_ref().map(|name| name.value.clone()),
+        topsoil: earth.topsoil,
+        soil: earth.soil.clone(),
+        placement: earth.placement,
+    })
 }
 
 fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<SwaleWanted, PipelineError> {
@@ -32,7 +158,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
     let earth = &file.earth;
     Ok(SwaleWanted {
         name: asked.name.value.clone(),
-        water_level: water_level(file, asked, survey)?,
+        water_level: water_level(file, &asked.water_level, survey)?,
         line_edge: asked.line_edge,
         within,
         between,
@@ -55,8 +181,12 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
     })
 }
 
-fn water_level(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<WaterLevel, PipelineError> {
-    Ok(match &asked.water_level.value {
+fn water_level(
+    file: &PipelineFile,
+    asked: &Located<WaterLevelAsked>,
+    survey: &Survey,
+) -> Result<WaterLevel, PipelineError> {
+    Ok(match &asked.value {
         WaterLevelAsked::Elevation(elevation) => WaterLevel::Elevation(*elevation),
         WaterLevelAsked::Through(easting, northing) => WaterLevel::Through {
             place: survey.frame.to_local(*easting, *northing),
@@ -66,7 +196,7 @@ fn water_level(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Resu
         WaterLevelAsked::AtShot(name) => {
             let shot = survey
                 .find_shot(name)
-                .map_err(|error| file.fault_at(&asked.water_level, "pipeline::no-such-shot", &error.to_string()))?;
+                .map_err(|error| file.fault_at(asked, "pipeline::no-such-shot", &error.to_string()))?;
             WaterLevel::Through {
                 place: shot.place,
                 what: format!("shot {}:{}", survey.file_of(shot), shot.id),
@@ -77,11 +207,7 @@ fn water_level(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Resu
 }
 
 /// The one polygon of a map file.
-pub(super) fn region(
-    file: &PipelineFile,
-    name: &super::config::Located<String>,
-    frame: &SiteFrame,
-) -> Result<Polygon, PipelineError> {
+pub(super) fn region(file: &PipelineFile, name: &Located<String>, frame: &SiteFrame) -> Result<Polygon, PipelineError> {
     let shapes = foreign::shapes(&file.beside(&name.value), frame)
         .map_err(|error| file.fault_at(name, "pipeline::unreadable-region", &error.to_string()))?
         .value;
@@ -113,24 +239,40 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
 
 /// A design that cannot be made, told at the key of the pipeline file that asks for it.
 pub(super) fn works_fault(file: &PipelineFile, error: &WorksError) -> PipelineError {
-    let (code, name) = match error {
-        WorksError::Cancelled(cancelled) => return PipelineError::Cancelled(*cancelled),
-        WorksError::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
-        WorksError::PlaceOffSurvey { swale, .. } => ("works::place-off-survey", swale),
-        WorksError::NoLineInRegion { swale, .. } => ("works::no-line-in-region", swale),
-        WorksError::LineTooShort { swale, .. } => ("works::line-too-short", swale),
-        WorksError::CannotHold { swale, .. } => ("works::cannot-hold", swale),
-        WorksError::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
-        WorksError::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
-        WorksError::CutsEarlierWork { swale, .. } => ("works::cuts-earlier-work", swale),
-        WorksError::Weir { swale, .. } => ("works::weir", swale),
-        WorksError::LeavesSurvey { swale, .. } => ("works::leaves-survey", swale),
-        WorksError::NeverMeetsGround { swale, .. } => ("works::never-meets-ground", swale),
-        WorksError::Compose { swale, .. } => ("works::compose", swale),
-        WorksError::Shape { swale, .. } => ("works::shape", swale),
-    };
-    let span = file.swales.iter().find(|asked| asked.name.value == *name).map_or(0..0, |asked| key_of(asked, error));
+    let Some((code, name)) = error.code_and_work() else { return PipelineError::Cancelled(Cancelled) };
+    let swale = file.swales.iter().find(|asked| asked.name.value == name).map(|asked| key_of(asked, error));
+    let pit = || file.pits.iter().find(|asked| asked.name.value == name).map(|asked| key_of_pit(asked, error));
+    let dam = || file.dams.iter().find(|asked| asked.name.value == name).map(|asked| key_of_dam(asked, error));
+    let span = swale.or_else(pit).or_else(dam).unwrap_or_default();
     file.fault(Fault::new(code, span, error.to_string())).into()
+}
+
+/// Where in the file the thing stands that cannot be dammed.
+fn key_of_dam(asked: &DamAsked, error: &WorksError) -> Span {
+    let span = match error {
+        WorksError::WaterLevelOff { .. } | WorksError::ReservoirLeaks { .. } => asked.full_supply.span.clone(),
+        WorksError::PlaceOffSurvey { .. } | WorksError::NoAbutment { .. } => asked.axis.span.clone(),
+        _ => None,
+    };
+    span.or_else(|| asked.name.span.clone()).unwrap_or_default()
+}
+
+/// Where in the file the thing stands that cannot be dug.
+fn key_of_pit(asked: &PitAsked, error: &WorksError) -> Span {
+    let span = match error {
+        WorksError::FloorAboveGround { .. }
+        | WorksError::CannotHold { .. }
+        | WorksError::CannotYield { .. }
+        | WorksError::NoEarlierWork { .. }
+        | WorksError::NothingToYield { .. } => asked.depth.span.clone(),
+        WorksError::BadFloor { .. } | WorksError::PlaceOffSurvey { .. } | WorksError::LeavesSurvey { .. } => {
+            asked.floor.span.clone()
+        }
+        WorksError::RampTooSteep { .. } => asked.ramp.as_ref().and_then(|ramp| ramp.span.clone()),
+        WorksError::WaterLevelOff { .. } => asked.water_at.clone(),
+        _ => None,
+    };
+    span.or_else(|| asked.name.span.clone()).unwrap_or_default()
 }
 
 /// Where in the file the thing stands that cannot be.

@@ -164,7 +164,7 @@ fn prepare(folder: &Path) -> Result<(), PipelineError> {
 
 /// The stages that the pipeline file asks for.
 fn asked(file: &PipelineFile) -> Vec<Stage> {
-    let works = !file.swales.is_empty();
+    let works = file.has_works();
     Stage::ALL
         .into_iter()
         .filter(|stage| match stage {
@@ -186,7 +186,7 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
         let tables: &[&str] = match stage {
             Stage::Survey => &["survey"],
             Stage::Ground => &["ground"],
-            Stage::Works => &["swale", "spillway", "earth"],
+            Stage::Works => &["swale", "spillway", "pond", "borrow", "dam", "earth"],
             Stage::Earth => &[],
             // The shots to take follow from what the check will hold the dig to, and the sheet says it.
             Stage::Stakes => &["stakes", "asbuilt"],

@@ -138,7 +138,7 @@ impl<'a> Values<'a> {
     pub(super) fn plan(&self) -> Result<&Noted<SitePlan>, PipelineError> {
         once(&self.plan, || {
             let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
-            let wanted = resolve::swales(self.file, survey)?;
+            let wanted = resolve::works(self.file, survey)?;
             self.reporter.checkpoint()?;
             works::design(ground, &wanted, self.reporter).map_err(|error| resolve::works_fault(self.file, &error))
         })

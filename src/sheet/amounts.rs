@@ -5,7 +5,7 @@ use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::earth::QuantityRow;
 use crate::units::{Length, Volume};
-use crate::works::Swale;
+use crate::works::{Kind, Shared, Storage, Swale};
 
 /// How far a sill is expected to be off after a careful dig, metres. Common practice, no source.
 const SILL_TOLERANCE: f64 = 0.015;
@@ -32,11 +32,13 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         rows.push(row(&input.quantities.all, "All together"));
     }
     let topsoil = format!("{} stripped, in place", capital(input.words().topsoil));
+    let fill =
+        if input.plan.shared().all(|work| work.kind == Kind::Swale) { "Berm, as placed" } else { "Fill, as placed" };
     let head = [
         "",
         &topsoil,
         "Dig, in place",
-        "Berm, as placed",
+        fill,
         "Refill of the stripped seat, as placed",
         "Left over, in place",
         "To carry, loose",
@@ -46,7 +48,7 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         .quantities
         .works
         .iter()
-        .filter(|row| row.surplus_bank.in_cubic_metres() < -0.5)
+        .filter(|row| row.surplus_bank.in_cubic_metres() < -0.5 && input.plan.fill_from(&row.works).is_none())
         .map(|row| row.works.as_str())
         .collect();
     if !short.is_empty() {
@@ -58,19 +60,24 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
             ),
         );
     }
+    for row in &input.quantities.works {
+        if let Some(pit) = input.plan.fill_from(&row.works) {
+            let says = format!("{}: its earth comes out of {}, dug to give just that.", row.works, pit.name);
+            html.paragraph("", &says);
+        }
+    }
     let soils: Vec<String> = input
         .plan
-        .swales
-        .iter()
-        .map(|swale| {
-            let soil = &swale.wanted.soil;
+        .shared()
+        .map(|work| {
+            let soil = work.soil;
             format!(
                 "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). UNPROVEN UNTIL DUG.",
-                swale.wanted.name,
+                work.name,
                 soil.name,
                 soil.loose_per_bank,
                 soil.placed_per_bank,
-                swale.wanted.placement.name()
+                work.placement.name()
             )
         })
         .collect();
@@ -84,49 +91,56 @@ pub(super) fn runs_short(input: &DigSheetInput, swale: &Swale) -> bool {
     row.is_some_and(|row| row.surplus_bank.in_cubic_metres() < -0.05)
 }
 
-/// What each swale holds, and what its sill sheds.
+/// What each work holds, and what its sill sheds.
 pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
     html.heading(2, "Water held");
     let rows: Vec<Vec<String>> = input
         .plan
-        .swales
-        .iter()
-        .map(|swale| {
-            let (low, high) = held(input, swale);
+        .shared()
+        .map(|work| {
+            let storage = work.pool.storage;
+            let (low, high) = held(input, storage);
             vec![
-                swale.wanted.name.clone(),
-                format!("about {}", input.figures.water(swale.storage.volume)),
+                work.name.to_owned(),
+                format!("about {}", input.figures.water(storage.volume)),
                 format!("{} to {}", input.figures.water(low), input.figures.water(high)),
-                input.figures.area(swale.storage.area),
-                leaves_at(input, swale),
+                input.figures.area(storage.area),
+                leaves_at(input, work),
             ]
         })
         .collect();
-    html.table("numbers", &["", "Full to the sill", "Low and high", "Water surface", "Leaves first at"], &rows);
+    let full = if input.plan.shared().all(|work| work.kind == Kind::Swale) { "Full to the sill" } else { "When full" };
+    html.table("numbers", &["", full, "Low and high", "Water surface", "Leaves first at"], &rows);
     let doubt = Length::metres(SILL_TOLERANCE) + input.roughness;
     html.paragraph(
         "",
         &format!(
-            "Low and high: ground and sill together {} lower or higher than drawn. How fast it soaks away is unproven until dug.",
+            "Low and high: ground and {} together {} lower or higher than drawn. How fast it soaks away is unproven until dug.",
+            if input.plan.swales().count() > 0 { "sill" } else { "full level" },
             input.figures.with_unit(input.figures.fine(doubt.in_metres()))
         ),
     );
 }
 
-/// Where a full swale runs over first.
-fn leaves_at(input: &DigSheetInput, swale: &Swale) -> String {
-    if swale.storage.at_sill {
+/// Where a full work runs over first.
+fn leaves_at(input: &DigSheetInput, work: Shared<'_>) -> String {
+    let pool = work.pool;
+    if pool.storage.at_sill {
         return "its sill".to_owned();
     }
-    let (easting, northing) = input.ground.frame.to_frame(swale.storage.spill_place);
-    let against = input.figures.against_sill(swale.storage.spill - swale.water_level);
-    format!("E {easting:.1} N {northing:.1}, {against} the sill")
+    let (easting, northing) = input.ground.frame.to_frame(pool.storage.spill_place);
+    let against = input.figures.against_sill(pool.storage.spill - pool.water_level);
+    match work.kind {
+        Kind::Swale => format!("E {easting:.1} N {northing:.1}, {against} the sill"),
+        Kind::Dam => "over the wall: NO SPILLWAY".to_owned(),
+        Kind::Pond | Kind::Borrow => format!("E {easting:.1} N {northing:.1}, the lowest place of its rim"),
+    }
 }
 
-/// The least and the most that a swale may hold: its water surface times the doubt in ground and sill.
-fn held(input: &DigSheetInput, swale: &Swale) -> (Volume, Volume) {
-    let doubt = swale.storage.area * (Length::metres(SILL_TOLERANCE) + input.roughness);
-    ((swale.storage.volume - doubt).max(Volume::ZERO), swale.storage.volume + doubt)
+/// The least and the most that a work may hold: its water surface times the doubt in ground and sill.
+fn held(input: &DigSheetInput, storage: &Storage) -> (Volume, Volume) {
+    let doubt = storage.area * (Length::metres(SILL_TOLERANCE) + input.roughness);
+    ((storage.volume - doubt).max(Volume::ZERO), storage.volume + doubt)
 }
 
 /// What the sheet promises, and no more than that.
@@ -134,7 +148,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     let (figures, words) = (input.figures, input.words());
     html.heading(2, "What this sheet promises, and what not");
     let mut says = Vec::new();
-    for swale in &input.plan.swales {
+    for swale in input.plan.swales() {
         let name = &swale.wanted.name;
         if let Some(worst) = swale.worst_station() {
             let side = if worst.deviation < 0.0 { "low" } else { "high" };

@@ -2,28 +2,37 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
+use super::levels::{about, level_row, level_table, placement_words, unit_words, zero_mark, zero_words};
 use super::marks::{nearest, sill_place};
+use super::{dam, pit};
 use crate::asbuilt::Tolerance;
-use crate::draw::{batter_words, capital};
-use crate::soil::Placement;
-use crate::units::{Elevation, Length, ReadingUnits};
+use crate::draw::batter_words;
+use crate::units::{Elevation, Length};
 use crate::water::weir;
 use crate::works::LASER_REACH;
-use crate::works::{Berm, LineEdge, Spillway, Swale, too_narrow_to_drive};
+use crate::works::{Berm, Kind, LineEdge, Shared, Spillway, Swale, Work, too_narrow_to_drive};
 
 /// The box that comes first: what to build, in words and in large numbers.
-pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
+pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, work: &Work) {
     html.open("div", "build");
+    match work {
+        Work::Swale(swale) => swale_box(html, input, swale),
+        Work::Pit(pit) => pit::pit_box(html, input, pit),
+        Work::Dam(dam) => dam::dam_box(html, input, dam),
+    }
+    for line in laser_lines(input, work.shared()) {
+        html.paragraph("laser", &line);
+    }
+    html.close("div");
+}
+
+fn swale_box(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     html.heading(2, &format!("Build: level swale \"{}\"", swale.wanted.name));
     for warning in warnings(input, swale) {
         html.paragraph("warning", &warning);
     }
     html.list(false, &in_words(input, swale));
     levels(html, input, swale);
-    for line in laser_lines(input, swale) {
-        html.paragraph("laser", &line);
-    }
-    html.close("div");
 }
 
 /// The work in sentences.
@@ -88,19 +97,6 @@ fn how_level(input: &DigSheetInput, swale: &Swale) -> String {
     }
 }
 
-/// A long distance, to the whole unit.
-pub(super) fn about(input: &DigSheetInput, length: Length) -> String {
-    format!("{:.0} {}", input.figures.number(length.in_metres()), input.figures.unit())
-}
-
-fn placement_words(placement: Placement, layers: &str) -> String {
-    match placement {
-        Placement::Tipped => "tipped and shaped".to_owned(),
-        Placement::TrackWalked => format!("in level {layers}, each walked over with the tracks"),
-        Placement::LayeredRolled => format!("in level {layers}, each rolled"),
-    }
-}
-
 fn spillway_words(input: &DigSheetInput, spillway: &Spillway) -> String {
     let (figures, words) = (input.figures, input.words());
     format!(
@@ -116,19 +112,10 @@ fn spillway_words(input: &DigSheetInput, spillway: &Spillway) -> String {
 
 /// Crest, sill and bed against the sill, large, with what the staff reads and the elevation small beside.
 fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
-    let (figures, words) = (input.figures, input.words());
+    let figures = input.figures;
     let sill = swale.water_level;
     let row = |name: &str, says: String, size: String, elevation: Elevation| {
-        let above = elevation - sill;
-        let staff = if figures.shows_as_nothing(above.in_metres()) {
-            "the sill reading".to_owned()
-        } else if above > Length::ZERO {
-            format!("sill reading less {size}")
-        } else {
-            format!("sill reading and {size} more")
-        };
-        let elevation = format!("{} {}", words.elevation_short, figures.elevation(elevation));
-        vec![name.to_owned(), says, staff, elevation]
+        level_row(input, (name, says), "sill", elevation - sill, &size, elevation)
     };
     let (crest, bed) = (swale.crest.built - sill, swale.section.bed - sill);
     let build_to = format!("BUILD TO {}", figures.crest_against_sill(crest));
@@ -137,34 +124,14 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
         row("SILL", figures.against_sill(Length::ZERO), String::new(), sill),
         row("BED", figures.against_sill(bed), figures.size(bed.in_metres()), swale.section.bed),
     ];
-    // Decimals of a foot do not stand in one table with inches.
-    let rows: Vec<Vec<String>> = rows
-        .into_iter()
-        .map(|mut row| {
-            if figures.in_inches() {
-                row.truncate(3);
-            }
-            row
-        })
-        .collect();
-    html.table("levels", &[], &rows);
-    if figures.in_inches() {
-        let all = [("crest", swale.crest.built), ("sill", sill), ("bed", swale.section.bed)];
-        let all = all.map(|(name, z)| format!("{name} {} {}", words.elevation_short, figures.elevation(z)));
-        html.paragraph("", &format!("For the surveyor, in decimal feet: {}.", all.join(", ")));
-    }
+    level_table(
+        html,
+        input,
+        rows.to_vec(),
+        &[("crest", swale.crest.built), ("sill", sill), ("bed", swale.section.bed)],
+    );
     html.paragraph("", &format!("All in {}, against the sill. {}", unit_words(input), crest_words(input, swale)));
     html.paragraph("", &allowed(input, swale));
-}
-
-/// The unit in words.
-pub(super) fn unit_words(input: &DigSheetInput) -> &'static str {
-    match (input.figures.units, input.figures.in_inches()) {
-        (ReadingUnits::Metric, _) => "metres",
-        (_, true) => "feet and inches",
-        (ReadingUnits::Feet, _) => "feet and tenths of a foot (not inches)",
-        (ReadingUnits::UsSurveyFeet, _) => "US survey feet and tenths of a foot (not inches)",
-    }
 }
 
 /// What the as-built check will allow.
@@ -267,26 +234,27 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
 }
 
 /// Where the staff stands and what to add: one line for the mark, one for the mark that proves it.
-fn laser_lines(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
-    let near = nearest(input, sill_place(swale));
+fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
+    let near = nearest(input, sill_place(work));
     if near.is_empty() {
-        return vec![
-            "NO MARK was surveyed. Set one and shoot it before digging: without it nothing proves the sill.".to_owned(),
-        ];
+        return vec![format!(
+            "NO MARK was surveyed. Set one and shoot it before digging: without it nothing proves {}.",
+            zero_words(work.kind)
+        )];
     }
     let mut lines: Vec<String> = near
         .iter()
         .take(2)
         .enumerate()
         .map(|(i, mark)| {
-            let above = mark.shot.elevation - swale.water_level.in_metres();
+            let above = mark.shot.elevation - work.pool.water_level.in_metres();
             let far = about(input, Length::metres(mark.away));
             let how = if above >= 0.0 { "add" } else { "take off" };
             let amount = input.figures.with_unit(input.figures.fine(above));
             let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
             let id = &mark.shot.id;
             if i == 0 {
-                format!("STAFF ON {id} ({far} off{doomed}): read it, {how} {amount} = SILL")
+                format!("STAFF ON {id} ({far} off{doomed}): read it, {how} {amount} = {}", zero_mark(work.kind))
             } else {
                 format!("PROVE ON {id} ({far} off{doomed}): read it, {how} {amount} = the same")
             }
@@ -294,48 +262,17 @@ fn laser_lines(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         .collect();
     if near[0].away > LASER_REACH {
         lines.push(format!(
-            "No mark stands within {} of the sill: carry one there and shoot it twice.",
-            about(input, Length::metres(LASER_REACH))
+            "No mark stands within {} of {}: carry one there and shoot it twice.",
+            about(input, Length::metres(LASER_REACH)),
+            match work.kind {
+                Kind::Swale => "the sill",
+                Kind::Pond | Kind::Borrow => "the pit",
+                Kind::Dam => "the wall",
+            }
         ));
     }
     if near.len() == 1 {
         lines.push("Only one mark: a knock to it cannot be seen. Set a second one.".to_owned());
     }
     lines
-}
-
-/// The order of the work, in the words of the region.
-pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
-    let words = input.words();
-    let topsoil = input.plan.swales.iter().map(|swale| swale.wanted.topsoil).fold(Length::ZERO, Length::max);
-    let several = input.plan.swales.len() > 1;
-    let mut steps = vec![
-        format!("Before the machine comes: permits in hand; services located and marked by {}; every mark found; access, weather and ground dry enough.", words.before_you_dig),
-        "Stock out. Water from above turned away.".to_owned(),
-        "Clear: stumps and roots out of the berm's seat and the channel, holes refilled in thin rolled layers; old drains dug out.".to_owned(),
-        format!("Strip: {} of {} off channel and seat, heaped uphill, clear of water and of the way earth is carried. It is never fill.", input.figures.length(topsoil), words.topsoil),
-    ];
-    if several {
-        steps.push(format!(
-            "Top swale first: {}. Each sill is open and safe before the next swale is begun.",
-            top_down(input).join(", then ")
-        ));
-    }
-    steps.extend([
-        "Sill and its way out first: cut to level, then STOP for its check (hold point).".to_owned(),
-        format!("Seat: rip it across the slope so that the berm keys in; look at it before it is covered; put the first {} down in it.", words.layer),
-        format!("Channel and berm: dig to the {}, put the earth straight onto the berm in level {}. Leave no low gap overnight.", words.stakes, words.layers),
-        "Trim: crest to BUILD TO, never lower; sides never steeper than drawn.".to_owned(),
-        "Check: the as-built shots are taken and read BEFORE the machine leaves.".to_owned(),
-        format!("Finish: {} back over berm and sides, seed, fence.", words.topsoil),
-        "First filling: someone watches it.".to_owned(),
-    ]);
-    steps.iter().map(|step| capital(step)).collect()
-}
-
-/// Names of the swales from the highest water level down.
-fn top_down(input: &DigSheetInput) -> Vec<String> {
-    let mut swales: Vec<&Swale> = input.plan.swales.iter().collect();
-    swales.sort_by(|a, b| b.water_level.in_metres().total_cmp(&a.water_level.in_metres()));
-    swales.iter().map(|swale| swale.wanted.name.clone()).collect()
 }

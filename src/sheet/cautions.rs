@@ -1,15 +1,15 @@
 //! Cautions and hold points: what can hurt people, and where the work stops until somebody has signed.
 
-use super::build;
 use super::html::Html;
 use super::input::DigSheetInput;
+use super::levels;
 use super::marks::{doomed, marks};
 use crate::draw::service_runs;
 use crate::geom::{Point, Polyline, segments_cross};
 use crate::survey::Role;
 use crate::units::{Length, ReadingUnits};
 use crate::works::limits::{NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
-use crate::works::{CLEAR_OF_WORKS, distance};
+use crate::works::{CLEAR_OF_WORKS, Kind, distance};
 
 /// Limits of cut faces, metres: height that needs a way out, height that nobody enters unsupported, distance of spoil
 /// from the edge. The feet are those of 29 CFR 1926.651 and 1926.652 (4, 5 and 2 ft), from memory; the metres are the
@@ -23,10 +23,18 @@ const NEAR_SERVICE: f64 = 10.0;
 pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     let (figures, words) = (input.figures, input.words());
     let length = |metres: f64| figures.length(Length::metres(metres));
+    let kinds: Vec<Kind> = input.plan.shared().map(|work| work.kind).collect();
+    let swales = kinds.contains(&Kind::Swale);
+    let pits = kinds.iter().any(|kind| matches!(kind, Kind::Pond | Kind::Borrow));
+    let walls = kinds.contains(&Kind::Dam);
     let mut says = vec![services(input)];
+    if walls {
+        says.push("A wall that holds water: local dam law, and an engineer who answers for it, come before this sheet. Who lives, drives or camps below it is asked first. It has NO SPILLWAY here.".to_owned());
+        says.push("Seepage: clear water at the foot is watched, muddy water is an alarm. Soil that goes cloudy and falls apart in a glass of water is a stop: ask before using it. No pipe goes through a wall without an engineer. No trees on wall, feet or spillway.".to_owned());
+    }
     says.push(format!(
         "Overhead lines: look up before the boom does. Keep machine, tipping bodies and staffs {} away unless the line's owner says otherwise.",
-        build::about(input, Length::metres(10.0))
+        levels::about(input, Length::metres(10.0))
     ));
     says.push(format!(
         "People and machine: anyone coming near waits for eye contact and the bucket on the ground. Nobody in the swing or downhill of it. No {} go in while it works.",
@@ -48,8 +56,11 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
         ));
     }
     says.push("Test pits: cover or fill them the same day; under the berm in thin rolled layers.".to_owned());
+    if pits {
+        says.push("Pits: water standing against a side that is drawn down fast makes it slump; nobody works under a face. Ground water, sand or running silt in the dig: stop and ask.".to_owned());
+    }
     says.push("Roll-over: fresh fill edges give way; wet grass slides. The machine's own manual sets its slopes; work up and down, not across, where it is steep.".to_owned());
-    let steepest = input.plan.swales.iter().max_by(|a, b| a.steepest.0.in_ratio().total_cmp(&b.steepest.0.in_ratio()));
+    let steepest = input.plan.swales().max_by(|a, b| a.steepest.0.in_ratio().total_cmp(&b.steepest.0.in_ratio()));
     if let Some(swale) = steepest {
         let (fall, station) = swale.steepest;
         let (percent, station) = (fall.in_percent(), figures.station(station.in_metres()));
@@ -62,9 +73,13 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
         }
     }
     says.extend([
-        "Weather: stop for a storm while the sill is not open. Machine and fuel park out of the gully.".to_owned(),
+        if swales {
+            "Weather: stop for a storm while the sill is not open. Machine and fuel park out of the gully.".to_owned()
+        } else {
+            "Weather: stop for a storm. Machine and fuel park out of the gully and out of the pit.".to_owned()
+        },
         "Finds: an old well, septic tank, fibre sheeting, bones or worked stone: stop and ask.".to_owned(),
-        "Water: a full swale can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.".to_owned(),
+        format!("Water: a full {} can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.", if walls || pits { "pond or pit" } else { "swale" }),
         "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned(),
         "Who to call: ______________________________________".to_owned(),
     ]);
@@ -74,7 +89,7 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
         says.push(format!(
             "Marks in danger: {} within {} of the dig. Carry each to a safe place first.",
             lost.join(", "),
-            build::about(input, Length::metres(CLEAR_OF_WORKS))
+            levels::about(input, Length::metres(CLEAR_OF_WORKS))
         ));
     }
     // One unit system a sheet: the metre of the rule above is said in feet where people read feet.
@@ -109,16 +124,16 @@ fn services(input: &DigSheetInput) -> String {
 fn crossings(input: &DigSheetInput) -> Vec<String> {
     let mut says = Vec::new();
     let runs = service_runs(&input.survey.shots);
-    for swale in &input.plan.swales {
+    for work in input.plan.shared() {
         for (code, run) in &runs {
             for piece in run.windows(2) {
                 let crossed =
-                    swale.line.points().windows(2).find(|edge| segments_cross(piece[0], piece[1], edge[0], edge[1]));
+                    work.line.points().windows(2).find(|edge| segments_cross(piece[0], piece[1], edge[0], edge[1]));
                 if let Some(edge) = crossed {
-                    let station = swale.line.foot(crossing(piece, edge)).station;
+                    let station = work.line.foot(crossing(piece, edge)).station;
                     says.push(format!(
                         "{code} CROSSES {} at {} {}",
-                        swale.wanted.name,
+                        work.name,
                         input.words().station,
                         input.figures.station(station)
                     ));
@@ -131,7 +146,7 @@ fn crossings(input: &DigSheetInput) -> Vec<String> {
 
 /// Surveyed services that cross no line and come near the works, each with how near.
 fn near(input: &DigSheetInput) -> Vec<String> {
-    let areas = || input.plan.swales.iter().flat_map(|swale| swale.cut_footprint.iter().chain(&swale.fill_footprint));
+    let areas = || input.plan.shared().flat_map(|work| work.cut_footprint.iter().chain(work.fill_footprint));
     service_runs(&input.survey.shots)
         .into_iter()
         .filter_map(|(code, run)| {
@@ -140,7 +155,7 @@ fn near(input: &DigSheetInput) -> Vec<String> {
             let away =
                 places.flat_map(|&place| areas().map(move |area| distance(area, place))).fold(f64::INFINITY, f64::min);
             (away < NEAR_SERVICE).then(|| {
-                format!("{code} comes within {} of the dig or berm", build::about(input, Length::metres(away)))
+                format!("{code} comes within {} of the dig or berm", levels::about(input, Length::metres(away)))
             })
         })
         .collect()
@@ -163,20 +178,34 @@ fn faces(input: &DigSheetInput) -> [f64; 3] {
 
 /// Greatest height of a cut face.
 fn deepest_face(input: &DigSheetInput) -> f64 {
-    input.plan.swales.iter().map(|swale| swale.deepest_face.0.in_metres()).fold(0.0, f64::max)
+    input.plan.shared().map(|work| work.deepest_face.0.in_metres()).fold(0.0, f64::max)
 }
 
 /// The table of hold points with room for a name and a date.
 pub(super) fn hold_points(html: &mut Html, input: &DigSheetInput) {
     html.heading(2, "Hold points: the work stops until signed");
     let words = input.words();
-    let points = [
-        "Services located and marked".to_owned(),
-        "Seat stripped and ripped; looked at before it is covered".to_owned(),
-        format!("Sill: shot, level from end to end, on natural ground, {} as drawn", words.elevation),
-        "Crest: shot, nowhere below BUILD TO".to_owned(),
-        "As-built shots read, before the machine leaves".to_owned(),
-    ];
+    let points = ["Services located and marked".to_owned()];
+    let mut points = points.to_vec();
+    if input.plan.shared().any(|work| !work.fill_footprint.is_empty()) {
+        points.push("Seat stripped and ripped; looked at before it is covered".to_owned());
+    }
+    if input.plan.shared().any(|work| !work.spillways.is_empty()) || input.plan.swales().count() > 0 {
+        points.push(format!("Sill: shot, level from end to end, on natural ground, {} as drawn", words.elevation));
+    }
+    if input.plan.shared().any(|work| !work.fill_footprint.is_empty()) {
+        points.push("Crest: shot, nowhere below BUILD TO".to_owned());
+    }
+    if input.plan.shared().any(|work| matches!(work.kind, Kind::Pond | Kind::Borrow)) {
+        points.push("Pit: floor and sides looked at for sand, gravel and rock; shot, not deeper than drawn".to_owned());
+    }
+    if input.plan.shared().any(|work| work.kind == Kind::Dam) {
+        points.push("Wall: leave under local dam law in hand, engineer named, spillway dug and shot".to_owned());
+        points.push(
+            "Cutoff: in tight ground over its whole length and up both ends, looked at before it is filled".to_owned(),
+        );
+    }
+    points.push("As-built shots read, before the machine leaves".to_owned());
     let rows: Vec<Vec<String>> = points.into_iter().map(|point| vec![point, String::new(), String::new()]).collect();
     html.table("blanks", &["Hold point", "Name", "Date"], &rows);
 }

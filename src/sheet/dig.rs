@@ -3,13 +3,14 @@
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::marks::marks;
-use super::{amounts, build, cautions, stakes, told};
+use super::{amounts, build, cautions, levels, order, stakes, told};
 use crate::draw::{
-    capital, ground_section, long_section, plan_pieces, sill_section, site_plan, spillway_plan, typical_section,
+    capital, ground_section, long_section, pit_sections, plan_pieces, sill_section, site_plan, spillway_plan,
+    typical_section, wall_profile, wall_section,
 };
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
-use crate::works::Swale;
+use crate::works::{Swale, Work};
 
 /// The style of the sheet: black on white, nothing smaller than 12 pt.
 const STYLE: &str = include_str!("style.css");
@@ -22,8 +23,8 @@ pub fn dig_sheet(input: &DigSheetInput) -> String {
     let mut html = Html::begin(&title, &style);
     first_pages(&mut html, input);
     page(&mut html, input, |html| plans(html, input));
-    for swale in &input.plan.swales {
-        page(&mut html, input, |html| sections(html, input, swale));
+    for work in &input.plan.works {
+        page(&mut html, input, |html| sections(html, input, work));
     }
     page(&mut html, input, |html| {
         stakes::stake_sample(html, input);
@@ -65,24 +66,29 @@ fn page(html: &mut Html, input: &DigSheetInput, body: impl FnOnce(&mut Html)) {
 
 /// What to build, a page for each swale; the first carries the title block.
 fn first_pages(html: &mut Html, input: &DigSheetInput) {
-    if input.plan.swales.is_empty() {
+    if input.plan.works.is_empty() {
         page(html, input, |html| {
             title_block(html, input);
             html.paragraph("warning", "NOTHING TO DIG: the plan holds no works.");
         });
     }
-    for (i, swale) in input.plan.swales.iter().enumerate() {
+    for (i, work) in input.plan.works.iter().enumerate() {
         page(html, input, |html| {
             if i == 0 {
                 title_block(html, input);
             }
-            build::build_box(html, input, swale);
-            let typical = typical_section(swale, stake_offset(input, swale), input.figures, input.words());
-            html.drawing(&typical);
+            build::build_box(html, input, work);
+            match work {
+                Work::Swale(swale) => {
+                    let stake = stake_offset(input, swale);
+                    html.drawing(&typical_section(swale, stake, input.figures, input.words()));
+                }
+                Work::Pit(_) | Work::Dam(_) => {}
+            }
             if i == 0 {
                 html.open("div", "whole");
                 html.heading(2, "Order of work");
-                html.list(true, &build::order_of_work(input));
+                html.list(true, &order::order_of_work(input));
                 html.close("div");
                 told::before_digging(html, input);
             }
@@ -99,11 +105,11 @@ fn stake_offset(input: &DigSheetInput, swale: &Swale) -> Option<f64> {
 
 fn title_block(html: &mut Html, input: &DigSheetInput) {
     html.open("header", "head");
-    let names: Vec<&str> = input.plan.swales.iter().map(|swale| swale.wanted.name.as_str()).collect();
+    let names: Vec<&str> = input.plan.shared().map(|work| work.name).collect();
     let frame = &input.ground.frame;
     let units = match input.figures.units {
         ReadingUnits::Metric => "metres".to_owned(),
-        _ => build::unit_words(input).to_owned(),
+        _ => levels::unit_words(input).to_owned(),
     };
     let system = frame.system();
     let words = input.words();
@@ -161,21 +167,37 @@ fn survey_standing(input: &DigSheetInput) -> Vec<String> {
 fn plans(html: &mut Html, input: &DigSheetInput) {
     let plan = input.plan_input();
     html.drawing(&site_plan(&plan));
-    for swale in &input.plan.swales {
-        for piece in plan_pieces(&plan, swale) {
+    for work in input.plan.shared() {
+        for piece in plan_pieces(&plan, work) {
             html.drawing(&piece);
         }
     }
 }
 
-fn sections(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
+fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
     let (figures, words) = (input.figures, input.words());
     let surface = input.plan.surfaces.last();
+    let swale = match work {
+        Work::Swale(swale) => swale,
+        Work::Pit(pit) => {
+            if let Some(surface) = surface {
+                pit_sections(input.ground, surface, pit, figures, words).iter().for_each(|scene| html.drawing(scene));
+            }
+            return;
+        }
+        Work::Dam(dam) => {
+            if let Some(scene) = surface.and_then(|surface| wall_section(input.ground, surface, dam, figures, words)) {
+                html.drawing(&scene);
+            }
+            html.drawing(&wall_profile(dam, figures, words));
+            return;
+        }
+    };
     for spillway in &swale.spillways {
         if let Some(surface) = surface {
             html.drawing(&sill_section(input.ground, surface, swale, spillway, figures, words));
         }
-        html.drawing(&spillway_plan(&input.plan_input(), swale, spillway));
+        html.drawing(&spillway_plan(&input.plan_input(), work.shared(), spillway));
     }
     html.drawing(&long_section(swale, figures, words));
     if let Some(ground) = ground_section(swale, figures, words) {

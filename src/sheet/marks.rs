@@ -3,7 +3,7 @@
 use super::input::DigSheetInput;
 use crate::geom::Point;
 use crate::survey::{Role, Shot};
-use crate::works::{CLEAR_OF_WORKS, Swale, clear_of};
+use crate::works::{CLEAR_OF_WORKS, Shared, clear_of};
 
 /// A mark and how far it stands from a place, metres.
 #[derive(Debug, Clone, Copy)]
@@ -38,11 +38,11 @@ pub(super) fn nearest<'a>(input: &DigSheetInput<'a>, place: Point) -> Vec<MarkNe
 }
 
 /// Where the laser is wanted: the middle of the first sill, else the middle of the line.
-pub(super) fn sill_place(swale: &Swale) -> Point {
-    swale.spillways.first().map_or_else(|| swale.line.at(swale.line.length() / 2.0), |s| s.lip.at(s.lip.length() / 2.0))
+pub(super) fn sill_place(work: Shared<'_>) -> Point {
+    work.spillways.first().map_or_else(|| work.line.at(work.line.length() / 2.0), |s| s.lip.at(s.lip.length() / 2.0))
 }
 
 /// True when a place stands in the works or within [`CLEAR_OF_WORKS`] of them.
 pub(super) fn doomed(input: &DigSheetInput, place: Point) -> bool {
-    input.plan.swales.iter().any(|swale| clear_of(swale, place) < CLEAR_OF_WORKS)
+    input.plan.shared().any(|work| clear_of(work, place) < CLEAR_OF_WORKS)
 }

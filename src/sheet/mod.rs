@@ -6,10 +6,14 @@
 mod amounts;
 mod build;
 mod cautions;
+mod dam;
 mod dig;
 mod html;
 mod input;
+mod levels;
 mod marks;
+mod order;
+mod pit;
 mod stakes;
 #[cfg(test)]
 mod tests;

@@ -4,11 +4,11 @@
 
 use super::html::Html;
 use super::input::{DigSheetInput, StakeSides};
-use super::told;
+use super::{levels, told};
 use crate::draw::{StakeFaces, capital, stake_drawing};
 use crate::stakeout::{Action, Stake, StakeKind, Target, amount};
 use crate::units::{Elevation, Figures, Length};
-use crate::works::Swale;
+use crate::works::{Kind, Shared, clear_of};
 
 /// What to do from a stake's ground or mark to its target: `CUT 0.42`, `FILL 0.31`, `ON GRADE`; `SHOOT IT` when the
 /// ground is not known there.
@@ -25,17 +25,40 @@ fn against_sill(target: Target, above: Length, figures: Figures) -> String {
 }
 
 /// How far it is to the target, and which way.
-fn away_words(stake: &Stake, swale: Option<&Swale>, figures: Figures) -> String {
+fn away_words(stake: &Stake, figures: Figures) -> String {
     if figures.shows_as_nothing(stake.away) {
         return "here".to_owned();
     }
-    let offset = swale.map_or(0.0, |swale| match stake.refers_to {
-        Target::Bed => swale.section.bed_offset.in_metres(),
-        Target::Crest => swale.section.crest_offset.in_metres(),
-        Target::Sill | Target::WaterLevel => 0.0,
-    });
-    let way = if offset > stake.offset { "uphill" } else { "downhill" };
-    format!("{} {way}", figures.size(stake.away))
+    format!("{} {}", figures.size(stake.away), stake.way.name())
+}
+
+/// The series of a kind of work: which stakes, whether only those that live through the dig or only those that do not,
+/// and what they are called.
+fn series(kind: Kind, stakes: &str) -> Vec<(StakeKind, Option<bool>, String)> {
+    match kind {
+        Kind::Swale => vec![
+            (StakeKind::Offset, Some(true), format!("uphill of the line; these {stakes} stay")),
+            (StakeKind::Offset, Some(false), "uphill of the line, in the dig or under the berm; these go".to_owned()),
+            (StakeKind::Sill, None, "on the sill".to_owned()),
+            (StakeKind::Line, None, "on the contour line; the dig takes these".to_owned()),
+            (StakeKind::Crest, None, "on the crest of the berm".to_owned()),
+        ],
+        Kind::Pond | Kind::Borrow => vec![
+            (StakeKind::Offset, Some(true), format!("outside the rim; these {stakes} stay")),
+            (StakeKind::Offset, Some(false), "outside the rim, in other works; these go".to_owned()),
+            (StakeKind::Line, None, "on the rim, where ground is broken, and at the head of a ramp".to_owned()),
+        ],
+        Kind::Dam => vec![
+            (StakeKind::Offset, Some(true), format!("on the line of the crest beyond its ends; these {stakes} stay")),
+            (
+                StakeKind::Offset,
+                Some(false),
+                "on the line of the crest beyond its ends, in the works; these go".to_owned(),
+            ),
+            (StakeKind::Toe, None, "at the feet of the wall, where the fill ends".to_owned()),
+            (StakeKind::Crest, None, "on the middle of the crest, each with its own level to build to".to_owned()),
+        ],
+    }
 }
 
 /// The tables of stakes, work by work and series by series.
@@ -57,35 +80,27 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
     );
     html.paragraph(
         "",
-        &format!(
-            "CUT: go down by that much. FILL: go up by that much. Numbers in {}.",
-            super::build::unit_words(input)
-        ),
+        &format!("CUT: go down by that much. FILL: go up by that much. Numbers in {}.", levels::unit_words(input)),
     );
     let away = if figures.in_inches() { "Away".to_owned() } else { format!("Away, {}", figures.unit()) };
     let station = capital(words.station);
     let stake_word = capital(words.stake);
     told::stakes_in_danger(html, input);
-    for swale in &input.plan.swales {
-        for (kind, lives, title) in [
-            (StakeKind::Offset, Some(true), format!("uphill of the line; these {} stay", words.stakes)),
-            (StakeKind::Offset, Some(false), "uphill of the line, in the dig or under the berm; these go".to_owned()),
-            (StakeKind::Sill, None, "on the sill".to_owned()),
-            (StakeKind::Line, None, "on the contour line; the dig takes these".to_owned()),
-            (StakeKind::Crest, None, "on the crest of the berm".to_owned()),
-        ] {
+    for work in input.plan.shared() {
+        for (kind, lives, title) in series(work.kind, words.stakes) {
             let of_kind = |stake: &&Stake| {
-                stake.works == swale.wanted.name
+                stake.works == work.name
                     && stake.kind == kind
-                    && lives.is_none_or(|lives| lives == (told::from_dig(swale, stake) > 0.0))
+                    && lives.is_none_or(|lives| lives == (clear_of(work, stake.place) > 0.0))
             };
             let rows: Vec<Vec<String>> =
-                input.stakes.stakes.iter().filter(of_kind).map(|stake| row(input, swale, stake)).collect();
+                input.stakes.stakes.iter().filter(of_kind).map(|stake| row(input, work, stake)).collect();
             if rows.is_empty() {
                 continue;
             }
-            html.heading(3, &format!("{}: {title}", swale.wanted.name));
-            let head = [stake_word.as_str(), &station, "Is for", &away, "Do", "Target, against the sill"];
+            html.heading(3, &format!("{}: {title}", work.name));
+            let target = format!("Target, against {}", levels::zero_words(work.kind));
+            let head = [stake_word.as_str(), &station, "Is for", &away, "Do", &target];
             html.table("stakes", &head, &rows);
         }
     }
@@ -93,13 +108,13 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
         .stakes
         .stakes
         .iter()
-        .filter(|stake| input.plan.swales.iter().all(|swale| swale.wanted.name != stake.works))
+        .filter(|stake| input.plan.named(&stake.works).is_none())
         .map(|stake| {
             vec![
                 stake.id.clone(),
                 figures.station(stake.station),
                 stake.refers_to.word().to_owned(),
-                away_words(stake, None, figures),
+                away_words(stake, figures),
                 action_words(stake, figures),
             ]
         })
@@ -110,14 +125,14 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
     }
 }
 
-fn row(input: &DigSheetInput, swale: &Swale, stake: &Stake) -> Vec<String> {
+fn row(input: &DigSheetInput, work: Shared<'_>, stake: &Stake) -> Vec<String> {
     let figures = input.figures;
-    let target = Elevation::metres(stake.design_elevation) - swale.water_level;
+    let target = Elevation::metres(stake.design_elevation) - work.pool.water_level;
     vec![
         stake.id.clone(),
         figures.station(stake.station),
         stake.refers_to.word().to_owned(),
-        away_words(stake, Some(swale), figures),
+        away_words(stake, figures),
         action_words(stake, figures),
         against_sill(stake.refers_to, target, figures),
     ]
@@ -129,20 +144,20 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let stakes = &input.stakes.stakes;
     // One that stays, with something to do some way off, shows most.
     let tells = |stake: &&Stake| matches!(stake.action, Some(Action::Cut(_) | Action::Fill(_)));
-    let lives = |stake: &Stake| input.plan.swales.iter().all(|swale| told::from_dig(swale, stake) > 0.0);
+    let lives = |stake: &Stake| input.plan.shared().all(|work| clear_of(work, stake.place) > 0.0);
     let stays = |stake: &&Stake| stake.kind == StakeKind::Offset && tells(stake) && lives(stake);
     let sample = stakes.iter().filter(stays).find(|stake| stake.refers_to == Target::Bed && stake.away > 0.5);
     let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
-    let swale = input.plan.swales.iter().find(|swale| swale.wanted.name == stake.works);
+    let work = input.plan.named(&stake.works);
     let what_to_do = vec![
         stake.refers_to.word().to_owned(),
         action_words(stake, figures),
-        match away_words(stake, swale, figures).as_str() {
+        match away_words(stake, figures).as_str() {
             "here" => "here".to_owned(),
             away => format!("go {away}"),
         },
     ];
-    let sill = swale.map_or(Elevation::metres(stake.design_elevation), |swale| swale.water_level);
+    let sill = work.map_or(Elevation::metres(stake.design_elevation), |work| work.pool.water_level);
     let which = vec![
         stake.id.clone(),
         format!("{} {}", words.station_short, figures.station(stake.station)),
@@ -163,11 +178,17 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     html.paragraph(
         "",
         &format!(
-            "{} {} stands {} uphill of the contour line. The number is from the line across the {} to the level of {}; \
+            "{} {} stands {} {} {}. The number is from the line across the {} to the level of {}; \
              the way to it is measured level, not along the slope.",
             capital(words.stake),
             stake.id,
             figures.length(offset),
+            stake.side,
+            match work.map(|work| work.kind) {
+                None | Some(Kind::Swale) => "of the contour line",
+                Some(Kind::Pond | Kind::Borrow) => "the rim",
+                Some(Kind::Dam) => "of the crest's middle",
+            },
             words.stake,
             stake.refers_to.word()
         ),

@@ -4,6 +4,7 @@ use super::*;
 use crate::draw::hillside::{Hillside, METRIC, hillside};
 use crate::notes::Note;
 use crate::units::{Length, ReadingUnits};
+use crate::works::Work;
 
 fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [Note]) -> DigSheetInput<'a> {
     DigSheetInput {
@@ -92,13 +93,13 @@ fn every_stake_is_told_with_one_word_and_one_number() {
 fn what_the_field_wrote_cannot_leave_its_place() {
     let mut site = hillside(110.0);
     let evil = "<script>alert(1)</script>\" onload='x' & co";
-    site.plan.swales[0].wanted.name = evil.to_owned();
+    site.plan.swale_mut(0).wanted.name = evil.to_owned();
     site.stakes.stakes.iter_mut().for_each(|stake| stake.works = evil.to_owned());
     site.stakes.stakes[3].id = "<b>U1</b>".to_owned();
     site.survey.shots[0].id = evil.to_owned();
     site.survey.shots[4].code = evil.to_owned();
     site.ground.frame.name = evil.to_owned();
-    site.plan.swales[0].wanted.soil.name = evil.to_owned();
+    site.plan.swale_mut(0).wanted.soil.name = evil.to_owned();
     let notes = [Note::new("x", evil)];
     let sheet = {
         let input = input(&site, METRIC, Region::Au, &notes);
@@ -191,11 +192,11 @@ fn deep_faces_and_steep_ground_are_warned_of() {
     let said = |site: &Hillside| cautions::cautions(&input(site, METRIC, Region::Au, &[])).join("\n");
     assert!(!said(&site).contains("Cut faces"), "0.76 m needs no way out");
     let station = crate::units::Station::metres(40.0);
-    site.plan.swales[0].deepest_face = (Length::metres(1.25), station);
+    site.plan.swale_mut(0).deepest_face = (Length::metres(1.25), station);
     assert!(said(&site).contains("Cut faces") && !said(&site).contains("nobody goes in"));
-    site.plan.swales[0].deepest_face = (Length::metres(1.6), station);
+    site.plan.swale_mut(0).deepest_face = (Length::metres(1.6), station);
     assert!(said(&site).contains("nobody goes in"));
-    site.plan.swales[0].steepest = (crate::units::Fall::percent(17.0), station);
+    site.plan.swale_mut(0).steepest = (crate::units::Fall::percent(17.0), station);
     assert!(said(&site).contains("STEEP GROUND: it falls 17 % across the line of upper at chainage 40."));
 }
 
@@ -245,7 +246,7 @@ fn what_is_wrong_with_a_work_is_said_before_anyone_digs() {
     for warning in ["NO SILL", "SILL PARTLY ON FILL", "WATER LEAVES ELSEWHERE", "OPEN END"] {
         assert!(!good.contains(warning), "{warning}");
     }
-    let swale = &mut site.plan.swales[0];
+    let swale = site.plan.swale_mut(0);
     swale.ends[1].closed = false;
     swale.storage.at_sill = false;
     swale.storage.spill = swale.water_level - Length::metres(0.07);
@@ -255,7 +256,7 @@ fn what_is_wrong_with_a_work_is_said_before_anyone_digs() {
     assert!(bad.contains("OPEN END: the ground at the last end"));
     assert!(bad.contains("0.07 BELOW the sill"));
     assert!(bad.contains("up to 0.040 m too low"));
-    site.plan.swales[0].spillways.clear();
+    site.plan.swale_mut(0).spillways.clear();
     assert!(text(&site).contains("NO SILL"));
     assert!(good.contains("SURVEY NOT CHECKED"), "no check shot and no note that it was checked");
     let notes = [Note::new("survey::checked", "day1.csv is checked")];
@@ -270,9 +271,9 @@ fn a_line_off_its_contour_is_a_warning_with_place_and_number_and_claims_no_level
     // 0.018 sin: every station lies within 18 mm.
     assert!(good.contains("Natural ground on it lies within 0.020 m of the sill, as surveyed."), "{good}");
     assert!(!good.contains("OFF CONTOUR"));
-    site.plan.swales[0].contour.stations[7].deviation = -0.072;
+    site.plan.swale_mut(0).contour.stations[7].deviation = -0.072;
     let bad = text(&site);
-    let station = METRIC.station(site.plan.swales[0].contour.stations[7].station);
+    let station = METRIC.station(site.plan.swale(0).contour.stations[7].station);
     assert!(
         bad.contains(&format!(
             "OFF CONTOUR: natural ground on the line is 0.070 m too low at chainage {station}, and 0.050 m either way"
@@ -281,14 +282,14 @@ fn a_line_off_its_contour_is_a_warning_with_place_and_number_and_claims_no_level
     );
     assert!(bad.find("OFF CONTOUR") < bad.find("Channel: bed"), "it stands at the top");
     assert!(bad.contains("NOT level") && !bad.contains("lies within"));
-    site.plan.swales[0].contour.stations.clear();
+    site.plan.swale_mut(0).contour.stations.clear();
     assert!(text(&site).contains("was not measured"));
 }
 
 #[test]
 fn notes_of_the_stages_are_not_copied_onto_the_sheet() {
     let mut site = hillside(110.0);
-    let swale = &mut site.plan.swales[0];
+    let swale = site.plan.swale_mut(0);
     swale.wanted.uphill_batter = crate::units::Batter::horizontal_per_vertical(0.5);
     swale.contour.least_radius = (3.0, 70.0);
     let ground = |code: &str, place: crate::geom::Point| {
@@ -329,7 +330,7 @@ fn a_berm_is_not_called_higher_for_its_earth_while_earth_is_short() {
 #[test]
 fn a_stake_in_the_dig_does_not_stay() {
     let mut site = hillside(110.0);
-    let swale = site.plan.swales[0].clone();
+    let swale = site.plan.swale(0).clone();
     let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Au, &[])));
     assert!(!text(&site).contains("these go"));
     let offset: Vec<usize> = (0..site.stakes.stakes.len())
@@ -349,10 +350,10 @@ fn a_stake_in_the_dig_does_not_stay() {
 #[test]
 fn two_swales_are_dug_from_the_top() {
     let mut site = hillside(110.0);
-    let mut lower = site.plan.swales[0].clone();
+    let mut lower = site.plan.swale(0).clone();
     lower.wanted.name = "lower".to_owned();
     lower.water_level = lower.water_level - Length::metres(3.0);
-    site.plan.swales.insert(0, lower);
+    site.plan.works.insert(0, Work::Swale(lower));
     let sheet = words_of(&dig_sheet(&input(&site, METRIC, Region::Neutral, &[])));
     assert!(sheet.contains("Top swale first: upper, then lower."));
     assert!(
@@ -364,7 +365,7 @@ fn two_swales_are_dug_from_the_top() {
 #[test]
 fn a_plan_without_works_says_so() {
     let mut site = hillside(110.0);
-    site.plan.swales.clear();
+    site.plan.works.clear();
     site.plan.surfaces.clear();
     site.stakes.stakes.clear();
     assert!(dig_sheet(&input(&site, METRIC, Region::Neutral, &[])).contains("NOTHING TO DIG"));

@@ -3,16 +3,15 @@
 //! Invariant: nothing here is copied from a stage's notes, which speak to the designer in metres, with file names and keys:
 //! each sentence is made from the design itself, a note's code and place only say that it is due.
 
-use super::build::about;
 use super::html::Html;
 use super::input::DigSheetInput;
+use super::levels::about;
 use crate::draw::batter_words;
 use crate::geom::Point;
 use crate::notes::{Note, Place};
 use crate::stakeout::{Stake, StakeKind};
 use crate::units::{Batter, Length};
-use crate::works::distance;
-use crate::works::{Berm, Spillway, Swale, limits};
+use crate::works::{Berm, Shared, Spillway, Swale, clear_of, limits};
 
 /// A stake nearer to the dig than this is told, metres. Common practice, no source.
 const NEAR_DIG: f64 = 1.0;
@@ -20,7 +19,7 @@ const NEAR_DIG: f64 = 1.0;
 /// What to look at before digging: bends, sides, ways out.
 pub(super) fn before_digging(html: &mut Html, input: &DigSheetInput) {
     let mut says = Vec::new();
-    for swale in &input.plan.swales {
+    for swale in input.plan.swales() {
         says.extend(bend(input, swale));
         says.extend(sides(swale));
     }
@@ -75,8 +74,8 @@ fn way_out(input: &DigSheetInput, note: &Note) -> Option<String> {
             "Way out: water from one sill runs onto another berm. Lead it past, or into that channel.".to_owned(),
         );
     }
-    let (swale, spillway, place) = sill_of(input, note.place.as_ref()?)?;
-    let name = &swale.wanted.name;
+    let (work, spillway, place) = sill_of(input, note.place.as_ref()?)?;
+    let name = work.name;
     let figures = input.figures;
     let far = Length::metres(spillway.lip.at(spillway.lip.length() / 2.0).distance(place));
     Some(match note.code.as_str() {
@@ -95,46 +94,37 @@ fn way_out(input: &DigSheetInput, note: &Note) -> Option<String> {
 }
 
 /// The sill that a place belongs to: the nearest one, and the place itself.
-fn sill_of<'a>(input: &'a DigSheetInput, place: &Place) -> Option<(&'a Swale, &'a Spillway, Point)> {
+fn sill_of<'a>(input: &'a DigSheetInput, place: &Place) -> Option<(Shared<'a>, &'a Spillway, Point)> {
     let place = match place {
         Place::Ground { easting, northing } => input.ground.frame.to_local(*easting, *northing),
-        Place::Station { works, station_m } => {
-            input.plan.swales.iter().find(|swale| swale.wanted.name == *works)?.line.at(*station_m)
-        }
+        Place::Station { works, station_m } => input.plan.named(works)?.line.at(*station_m),
         Place::File { .. } => return None,
     };
-    let sills =
-        input.plan.swales.iter().flat_map(|swale| swale.spillways.iter().map(move |spillway| (swale, spillway)));
+    let sills = input.plan.shared().flat_map(|work| work.spillways.iter().map(move |spillway| (work, spillway)));
     let far = |spillway: &Spillway| spillway.lip.foot(place).point.distance(place);
-    let (swale, spillway) = sills.min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
-    Some((swale, spillway, place))
-}
-
-/// How near a stake stands to a swale's dig and berm, metres; zero in them.
-pub(super) fn from_dig(swale: &Swale, stake: &Stake) -> f64 {
-    let areas = swale.cut_footprint.iter().chain(&swale.fill_footprint);
-    areas.map(|area| distance(area, stake.place)).fold(f64::INFINITY, f64::min)
+    let (work, spillway) = sills.min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
+    Some((work, spillway, place))
 }
 
 /// Stakes that are meant to stay and stand too near the dig.
 pub(super) fn stakes_in_danger(html: &mut Html, input: &DigSheetInput) {
     let words = input.words();
     let mut says = Vec::new();
-    for swale in &input.plan.swales {
-        let of_swale = |stake: &&Stake| stake.works == swale.wanted.name && stake.kind == StakeKind::Offset;
-        let near = |stake: &Stake| from_dig(swale, stake);
+    for work in input.plan.shared() {
+        let of_work = |stake: &&Stake| stake.works == work.name && stake.kind == StakeKind::Offset;
+        let near = |stake: &Stake| clear_of(work, stake.place);
         let near: Vec<String> = input
             .stakes
             .stakes
             .iter()
-            .filter(of_swale)
+            .filter(of_work)
             .filter(|stake| near(stake) > 0.0 && near(stake) < NEAR_DIG)
             .map(|stake| format!("{} ({})", stake.id, input.figures.length(Length::metres(near(stake)))))
             .collect();
         if !near.is_empty() {
             says.push(format!(
                 "{}: these {} stand close to the dig and may not live: {}.",
-                swale.wanted.name,
+                work.name,
                 words.stakes,
                 near.join(", ")
             ));

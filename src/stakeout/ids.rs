@@ -1,7 +1,7 @@
 //! Short names: at most eight letters and digits, unique on the site, starting with the work's letter.
 //!
-//! A stake is the work's letter, the series' letter (none on the line, X offset, S sill, C crest, A as-built) and the
-//! station in whole metres, or whole feet where the sheet is in feet: `U040`, `UX040`.
+//! A stake is the work's letter, the series' letter (none on the line, X offset, S sill, C crest, T toe, A
+//! as-built) and the station in whole metres, or whole feet where the sheet is in feet: `U040`, `UX040`.
 
 use crate::notes::Note;
 use crate::units::Figures;
@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 /// Longest name that every controller takes.
 const LONGEST: usize = 8;
 /// Letters that begin a series' part of a name, so that no work's second letter can be one.
-const SERIES: &str = "XSCA";
+const SERIES: &str = "XSCTA";
 
 /// A letter (two when the alphabet is used up) for each work: its own first letter where it is free, then another of
 /// its name, then any. What is not the first letter is told.

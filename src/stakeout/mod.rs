@@ -2,10 +2,13 @@
 
 mod along;
 mod asbuilt;
+mod dam;
 mod ids;
+mod pit;
 mod set;
 #[cfg(test)]
 mod set_tests;
+mod setting;
 mod settings;
 mod stake;
 mod writes;
@@ -14,5 +17,5 @@ pub use asbuilt::MOST_SHOTS;
 pub use ids::work_of_line_stake;
 pub use set::stakes;
 pub use settings::StakeSettings;
-pub use stake::{Action, AsBuiltShot, Stake, StakeKind, StakeList, Target};
+pub use stake::{Action, AsBuiltShot, Stake, StakeKind, StakeList, Target, Way};
 pub use writes::{amount, words};

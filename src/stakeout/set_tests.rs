@@ -8,6 +8,7 @@ use crate::geom::Point;
 use crate::notes::Noted;
 use crate::survey::{Role, Roles};
 use crate::units::Length;
+use crate::works::Work;
 use std::collections::BTreeSet;
 
 fn staked(settings: &StakeSettings) -> Noted<StakeList> {
@@ -72,9 +73,9 @@ fn sill_and_crest_stakes_stand_on_what_they_name() {
 fn names_are_unique_short_and_plain() {
     let mut plan = plan();
     for name in ["under", "upper two"] {
-        let mut more = plan.swales[0].clone();
+        let mut more = plan.swale(0).clone();
         more.wanted.name = name.to_owned();
-        plan.swales.push(more);
+        plan.works.push(Work::Swale(more));
     }
     let list = stakes(&ground(), &plan, &StakeSettings::default()).value;
     let names: Vec<&str> =
@@ -163,10 +164,10 @@ fn the_shots_to_take_after_the_dig() {
 #[test]
 fn no_two_stakes_crowd_at_the_end_of_a_sill() {
     let mut plan = plan();
-    let lip = &plan.swales[0].spillways[0].lip;
+    let lip = &plan.swale(0).spillways[0].lip;
     let (first, last) = (lip.first(), lip.last());
     let longer = crate::geom::Polyline::new(vec![first, first.towards(last, 6.2 / first.distance(last))]);
-    plan.swales[0].spillways[0].lip = longer.expect("a line");
+    plan.swale_mut(0).spillways[0].lip = longer.expect("a line");
     let list = stakes(&ground(), &plan, &StakeSettings::default()).value;
     let sill: Vec<f64> = of(&list, StakeKind::Sill).iter().map(|stake| stake.station).collect();
     assert_eq!(sill.len(), 4, "{sill:?}");

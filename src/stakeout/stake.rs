@@ -12,8 +12,10 @@ pub enum StakeKind {
     Offset,
     /// On the sill.
     Sill,
-    /// On the berm's crest line.
+    /// On the crest line of a berm or wall.
     Crest,
+    /// At the foot of a wall.
+    Toe,
 }
 
 /// The thing whose elevation a stake tells.
@@ -28,6 +30,56 @@ pub enum Target {
     Crest,
     /// The water level on the line.
     WaterLevel,
+}
+
+/// A way from a stake, across the work's line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Way {
+    /// Up the slope.
+    Uphill,
+    /// Down the slope.
+    Downhill,
+    /// Out of a pit.
+    Outwards,
+    /// Into a pit.
+    Inwards,
+    /// Towards the water behind a wall.
+    WaterSide,
+    /// Away from the water.
+    DrySide,
+    /// Along the line.
+    Along,
+}
+
+impl Way {
+    /// As it is said: `uphill`, `inwards`.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Uphill => "uphill",
+            Self::Downhill => "downhill",
+            Self::Outwards => "outwards",
+            Self::Inwards => "inwards",
+            Self::WaterSide => "to the water side",
+            Self::DrySide => "to the dry side",
+            Self::Along => "along the line",
+        }
+    }
+
+    /// The side of the line that lies there.
+    #[must_use]
+    pub const fn side(self) -> &'static str {
+        match self {
+            Self::Uphill => "uphill",
+            Self::Downhill => "downhill",
+            Self::Outwards => "outside",
+            Self::Inwards => "inside",
+            Self::WaterSide => "water side",
+            Self::DrySide => "dry side",
+            Self::Along => "on line",
+        }
+    }
 }
 
 /// What to do at the target, seen from the stake: a word and a number, never a sign.
@@ -53,9 +105,9 @@ pub struct Stake {
     pub kind: StakeKind,
     /// Metres along the works' line.
     pub station: f64,
-    /// `uphill`, `downhill` or `on line`.
+    /// `uphill`, `downhill` or `on line`; of a pit `outside`, `inside`; of a wall `water side`, `dry side`.
     pub side: &'static str,
-    /// Metres from the works' line, positive uphill.
+    /// Metres from the works' line, positive to its left: uphill, outside a pit, or the water side of a wall.
     pub offset: f64,
     /// Where it stands, local metres.
     pub place: Point,
@@ -67,6 +119,8 @@ pub struct Stake {
     pub refers_to: Target,
     /// Plan distance from the stake to what it refers to, metres.
     pub away: f64,
+    /// The way to it.
+    pub way: Way,
     /// Elevation of what it refers to, metres.
     pub design_elevation: f64,
     /// Cut or fill from the mark, or from the predicted ground, to the design elevation; `None` off the survey.

@@ -305,6 +305,14 @@ impl Tin {
         copy
     }
 
+    /// The same mesh in plan with the elevation of each vertex made anew.
+    #[must_use]
+    pub fn with_elevations(&self, elevation: impl Fn(Point3) -> f64) -> Self {
+        let mut copy = self.clone();
+        copy.vertices.iter_mut().for_each(|v| v.z = elevation(*v));
+        copy
+    }
+
     /// Lowest and highest elevation of vertices in use; `None` when it is empty.
     #[must_use]
     pub fn elevation_range(&self) -> Option<(f64, f64)> {

@@ -209,6 +209,19 @@ pub fn parse_small_slope(text: &str) -> Result<f64, ParseError> {
     read(text, &Kind { accepted: "arcsec, ppm, mm/km", example: "-0.210 arcsec", factor })
 }
 
+/// A bearing on the grid, clockwise from north, in radians: `"30 deg"`.
+///
+/// # Errors
+/// When there is no number, no unit or an unknown one.
+pub fn parse_bearing(text: &str) -> Result<f64, ParseError> {
+    let factor = |unit: &str| match unit {
+        "deg" => Some(1.0_f64.to_radians()),
+        "gon" => Some(0.9_f64.to_radians()),
+        _ => None,
+    };
+    read(text, &Kind { accepted: "deg, gon", example: "30 deg", factor })
+}
+
 /// A fall along a line: `"0.5 %"` or `"1 in 200"`.
 ///
 /// # Errors

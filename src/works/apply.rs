@@ -2,10 +2,11 @@
 
 use super::WorksError;
 use super::strip::{Part, Profile, Sense, parts};
+use super::work::{Kind, Subject};
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Polygon, Polyline};
-use crate::surface::{ComposeError, Tin, TinError, dig, raise};
-use geo::{BooleanOps, Coord, LineString, MultiPolygon};
+use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::surface::{ComposeError, Locator, Tin, TinError, dig, raise};
+use geo::{Area, BooleanOps, Coord, InteriorPoint, LineString, MultiPolygon};
 
 /// How often the sides of a part are made longer before the batter is said never to meet the ground.
 const TRIES: usize = 5;
@@ -13,7 +14,8 @@ const TRIES: usize = 5;
 /// What a part belongs to, for messages.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Owner<'a> {
-    pub swale: &'a str,
+    pub kind: Kind,
+    pub name: &'a str,
     pub part: &'static str,
     pub frame: &'a SiteFrame,
 }
@@ -23,6 +25,8 @@ pub(super) struct Owner<'a> {
 pub(super) struct Laid {
     pub tin: Tin,
     pub footprint: Vec<Polygon>,
+    /// Greatest measured difference to the exact envelope, metres.
+    pub largest_difference: f64,
 }
 
 /// Lays a strip on a surface: raises it to a roof, digs it to a bowl. `levels` are at the vertices of the axis.
@@ -47,6 +51,7 @@ pub(super) fn lay(
 fn lay_once(surface: &Tin, axis: &Polyline, levels: &[f64], profile: &Profile) -> Result<Laid, Failed> {
     let mut tin: Option<Tin> = None;
     let mut footprint = Vec::new();
+    let mut largest_difference = 0.0_f64;
     for Part { tin: part, seeds } in parts(axis, levels, profile)? {
         let before = tin.as_ref().unwrap_or(surface);
         let composed = match profile.sense {
@@ -54,12 +59,14 @@ fn lay_once(surface: &Tin, axis: &Polyline, levels: &[f64], profile: &Profile) -
             Sense::Bowl => dig(before, &part, &seeds)?,
         };
         footprint.extend(composed.footprint);
+        largest_difference = largest_difference.max(composed.largest_difference);
         tin = Some(composed.tin);
     }
-    Ok(Laid { tin: tin.unwrap_or_else(|| surface.clone()), footprint })
+    Ok(Laid { tin: tin.unwrap_or_else(|| surface.clone()), footprint, largest_difference })
 }
 
-enum Failed {
+/// Why a part could not be laid, before it is known whose it is.
+pub(super) enum Failed {
     Compose(ComposeError),
     Shape(TinError),
 }
@@ -77,32 +84,51 @@ impl From<TinError> for Failed {
 }
 
 impl Failed {
-    fn told(self, owner: Owner<'_>) -> WorksError {
-        let swale = owner.swale.to_owned();
+    pub(super) fn told(self, owner: Owner<'_>) -> WorksError {
+        let works = Subject::new(owner.kind, owner.name);
         let part = owner.part;
         let place = |x, y| owner.frame.to_frame(Point::new(x, y));
         match self {
             Self::Compose(ComposeError::LeavesSurvey { x, y } | ComposeError::NothingThere { x, y }) => {
                 let (easting, northing) = place(x, y);
-                WorksError::LeavesSurvey { swale, part, easting, northing }
+                WorksError::LeavesSurvey { works, part, easting, northing }
             }
             Self::Compose(ComposeError::RoofTooShort { x, y }) => {
                 let (easting, northing) = place(x, y);
-                WorksError::NeverMeetsGround { swale, part, easting, northing }
+                WorksError::NeverMeetsGround { works, part, easting, northing }
             }
-            Self::Compose(cause) => WorksError::Compose { swale, part, cause },
-            Self::Shape(cause) => WorksError::Shape { swale, part, cause },
+            Self::Compose(cause) => WorksError::Compose { works, part, cause },
+            Self::Shape(cause) => WorksError::Shape { works, part, cause },
         }
     }
 }
 
-/// The outline of many footprints together.
-pub(super) fn outline(footprints: &[Polygon]) -> Vec<Polygon> {
+/// Areas of overlap smaller than this are none, square metres: seams of a lattice step along a shared edge.
+const TOUCHING: f64 = 0.01;
+
+/// Polygons as one region.
+fn region(polygons: &[Polygon]) -> MultiPolygon<f64> {
     let ring = |points: &[Point]| points.iter().map(|p| Coord { x: p.x, y: p.y }).collect::<LineString<f64>>();
-    let all = footprints.iter().fold(MultiPolygon::<f64>::new(Vec::new()), |all, polygon| {
+    polygons.iter().fold(MultiPolygon::<f64>::new(Vec::new()), |all, polygon| {
         let polygon = geo::Polygon::new(ring(&polygon.outer), polygon.holes.iter().map(|hole| ring(hole)).collect());
         all.union(&polygon)
-    });
+    })
+}
+
+/// A place in the largest overlap of two footprints; `None` where they do not overlap.
+pub(super) fn overlap(one: &[Polygon], other: &[Polygon]) -> Option<Point> {
+    if one.is_empty() || other.is_empty() {
+        return None;
+    }
+    let shared = region(one).intersection(&region(other));
+    let largest = shared.iter().max_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()))?;
+    let place = largest.interior_point()?;
+    (largest.unsigned_area() > TOUCHING).then(|| Point::new(place.x(), place.y()))
+}
+
+/// The outline of many footprints together.
+pub(super) fn outline(footprints: &[Polygon]) -> Vec<Polygon> {
+    let all = region(footprints);
     let points = |ring: &LineString<f64>| {
         let mut points: Vec<Point> = ring.coords().map(|c| Point::new(c.x, c.y)).collect();
         points.pop();
@@ -116,5 +142,15 @@ pub(super) fn outline(footprints: &[Polygon]) -> Vec<Polygon> {
             holes: polygon.interiors().iter().map(points).filter(real).collect(),
         })
         .filter(|polygon| real(&polygon.outer))
+        .collect()
+}
+
+/// Outlines with the elevation of a surface along them.
+pub(super) fn on_surface(polygon: &Polygon, surface: &Locator<'_>) -> Vec<Vec<Point3>> {
+    std::iter::once(&polygon.outer)
+        .chain(&polygon.holes)
+        .map(|ring| {
+            ring.iter().map(|&p| p.at(surface.elevation(p).unwrap_or(f64::NAN))).filter(|p| p.z.is_finite()).collect()
+        })
         .collect()
 }

@@ -1,13 +1,16 @@
-//! The crest at which a berm takes what its ditch gives.
+//! The crest at which a berm takes what its ditch gives, and what a work is short of.
 //!
 //! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
 //! whole step above the water level so that one number on sheet and stake is the design.
 
 use super::section::{self, BermLine, Channel};
 use super::wanted::SwaleWanted;
+use super::work::SitePlan;
 use super::{WorksError, layout};
 use crate::geom::{Point, Polygon, Polyline, area_of_ring};
+use crate::ground::Ground;
 use crate::surface::{Tin, cut_and_fill};
+use crate::units::Length;
 
 /// Crests are built to whole steps of this above the water level, metres.
 const CREST_STEP: f64 = 0.005;
@@ -25,8 +28,21 @@ pub(super) struct Raised {
 }
 
 /// Bank earth under the topsoil that a dig gives, cubic metres.
-pub(super) fn bank_dug(before: &Tin, dug: &Tin, wanted: &SwaleWanted) -> f64 {
-    cut_and_fill(&before.raised_by(-wanted.topsoil.in_metres()), dug, None).cut
+pub(super) fn bank_dug(before: &Tin, dug: &Tin, topsoil: Length) -> f64 {
+    cut_and_fill(&before.raised_by(-topsoil.in_metres()), dug, None).cut
+}
+
+/// Bank earth that an earlier work of a plan takes beyond what it digs itself, cubic metres; `None` when there is none of
+/// that name.
+pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f64> {
+    let index = plan.shared().position(|work| work.name == name)?;
+    let work = plan.works[index].shared();
+    let before = index.checked_sub(1).map_or(&ground.tin, |earlier| &plan.surfaces[earlier]);
+    let after = &plan.surfaces[index];
+    let whole = cut_and_fill(before, after, None);
+    let (topsoil, key) = (work.topsoil.in_metres().max(0.0), work.key.in_cubic_metres());
+    let placed = whole.fill + topsoil * whole.fill_area + key;
+    Some(placed / work.soil.placed_per_bank - bank_dug(before, after, work.topsoil) - key)
 }
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.

@@ -1,5 +1,6 @@
 //! Why works could not be designed. Each message names the work, the place, what was found and the limit.
 
+use super::work::Subject;
 use crate::notes::Cancelled;
 use crate::surface::{ComposeError, TinError};
 use crate::water::weir::WeirError;
@@ -23,10 +24,10 @@ pub enum WorksError {
         highest: f64,
     },
     /// The place that the water level is taken from lies off the survey.
-    #[error("swale `{swale}`: {what} lies off the survey, so the ground there is not known")]
+    #[error("{works}: {what} lies off the survey, so the ground there is not known")]
     PlaceOffSurvey {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// The shot or place.
         what: String,
     },
@@ -54,11 +55,11 @@ pub enum WorksError {
     },
     /// No depth that can be tried holds the water asked for.
     #[error(
-        "swale `{swale}`: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
+        "{works}: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
     )]
     CannotHold {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Cubic metres asked for.
         wanted: f64,
         /// Cubic metres held at `depth`.
@@ -99,14 +100,142 @@ pub enum WorksError {
         to: f64,
     },
     /// A work would dig into an earlier work's fill.
-    #[error("swale `{swale}` digs into the berm of `{earlier}` near station {station:.1} m: move one of them")]
+    #[error(
+        "{works} digs into the fill of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them, or say `through = \"{earlier}\"` where that is meant"
+    )]
     CutsEarlierWork {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// The earlier one.
         earlier: String,
-        /// Metres along the swale.
-        station: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// A berm or wall would stand in an earlier work's dig.
+    #[error("{works} is heaped into the dig of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them")]
+    FillsEarlierDig {
+        /// The work.
+        works: Subject,
+        /// The earlier one.
+        earlier: String,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// A floor stands above the ground somewhere.
+    #[error(
+        "{works}: its floor at {level:.3} m stands {above:.2} m above the ground at E {easting:.2} N {northing:.2}: lower it, or move it"
+    )]
+    FloorAboveGround {
+        /// The work.
+        works: Subject,
+        /// The floor, metres.
+        level: f64,
+        /// Metres.
+        above: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// The floor's outline is not one that can be dug.
+    #[error("{works}: the outline of its floor {why}")]
+    BadFloor {
+        /// The work.
+        works: Subject,
+        /// What is wrong.
+        why: String,
+    },
+    /// The ramp is not flatter than the side that it goes through.
+    #[error(
+        "{works}: a ramp of {slope:.2}H:1V is no flatter than the side it goes through, {batter:.2}H:1V: make it flatter, or leave it out"
+    )]
+    RampTooSteep {
+        /// The work.
+        works: Subject,
+        /// Horizontal for one vertical.
+        slope: f64,
+        /// Horizontal for one vertical.
+        batter: f64,
+    },
+    /// The water would not stand above the floor, or above the lowest place of the rim.
+    #[error("{works}: its water level {water_level:.3} m {why}")]
+    WaterLevelOff {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        water_level: f64,
+        /// What it is against.
+        why: String,
+    },
+    /// No depth that can be tried yields the earth asked for.
+    #[error(
+        "{works}: it cannot yield {wanted:.1} m3 of earth: {depth:.2} m deep it yields {yielded:.1} m3; ask for less, or give it a larger floor"
+    )]
+    CannotYield {
+        /// The work.
+        works: Subject,
+        /// Cubic metres in the bank asked for.
+        wanted: f64,
+        /// Cubic metres in the bank yielded at `depth`.
+        yielded: f64,
+        /// Metres.
+        depth: f64,
+    },
+    /// Natural ground does not come up to the crest of a wall before the survey ends.
+    #[error(
+        "{works}: the ground never comes up to its crest, {crest:.3} m, along the axis carried on: it stands at {found:.3} m at E {easting:.2} N {northing:.2}, where the survey ends or the search does; survey on, turn the axis, or lower the crest"
+    )]
+    NoAbutment {
+        /// The work.
+        works: Subject,
+        /// The settled crest, metres.
+        crest: f64,
+        /// The ground there, metres.
+        found: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// Water leaves a reservoir below full supply.
+    #[error(
+        "{works}: below full supply, {full:.3} m, {what}; it gets away at {level:.3} m at E {easting:.2} N {northing:.2}"
+    )]
+    ReservoirLeaks {
+        /// The work.
+        works: Subject,
+        /// Full supply, metres.
+        full: f64,
+        /// Where the water gets away, metres.
+        level: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+        /// Over what, and what to do.
+        what: &'static str,
+    },
+    /// The work named is none of those before this one.
+    #[error("{works} names `{named}`, which is no work before it in the file; before it stand: {earlier}")]
+    NoEarlierWork {
+        /// The work.
+        works: Subject,
+        /// What it names.
+        named: String,
+        /// Those that there are.
+        earlier: String,
+    },
+    /// The work whose fill is to be yielded needs no earth.
+    #[error("{works}: `{named}` needs no earth beyond its own dig")]
+    NothingToYield {
+        /// The work.
+        works: Subject,
+        /// The other work.
+        named: String,
     },
     /// The sill's hydraulics do not work out.
     #[error("swale `{swale}`: {cause}")]
@@ -118,11 +247,11 @@ pub enum WorksError {
     },
     /// A part of the works reaches beyond the survey.
     #[error(
-        "swale `{swale}`: the {part} reaches the edge of the survey at E {easting:.2} N {northing:.2}: survey more ground there, or end the line before it (`within` or `between`)"
+        "{works}: the {part} reaches the edge of the survey at E {easting:.2} N {northing:.2}: survey more ground there, or keep the works away from there"
     )]
     LeavesSurvey {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Which part.
         part: &'static str,
         /// In the frame's unit.
@@ -132,11 +261,11 @@ pub enum WorksError {
     },
     /// The sides of a part never meet the ground.
     #[error(
-        "swale `{swale}`: the sides of the {part} do not meet the ground near E {easting:.2} N {northing:.2}: make its batter steeper, or move the line off ground as steep as that"
+        "{works}: the sides of the {part} do not meet the ground near E {easting:.2} N {northing:.2}: make its batter steeper, or move it off ground as steep as that"
     )]
     NeverMeetsGround {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Which part.
         part: &'static str,
         /// In the frame's unit.
@@ -145,20 +274,20 @@ pub enum WorksError {
         northing: f64,
     },
     /// A part of the works could not be laid on the ground.
-    #[error("swale `{swale}`: the {part} could not be laid on the ground: {cause}")]
+    #[error("{works}: the {part} could not be laid on the ground: {cause}")]
     Compose {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Which part.
         part: &'static str,
         /// Why.
         cause: ComposeError,
     },
     /// A part of the works is not a surface.
-    #[error("swale `{swale}`: the {part} is not a surface: {cause}")]
+    #[error("{works}: the {part} is not a surface: {cause}")]
     Shape {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Which part.
         part: &'static str,
         /// Why.
@@ -167,4 +296,38 @@ pub enum WorksError {
     /// The user asked to stop.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+}
+
+impl WorksError {
+    /// A stable name, and the name of the work that cannot be made; `None` where the user stopped.
+    #[must_use]
+    pub fn code_and_work(&self) -> Option<(&'static str, &str)> {
+        let (code, name): (_, &String) = match self {
+            Self::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
+            Self::NoLineInRegion { swale, .. } => ("works::no-line-in-region", swale),
+            Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
+            Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
+            Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
+            Self::Weir { swale, .. } => ("works::weir", swale),
+            Self::PlaceOffSurvey { works, .. } => ("works::place-off-survey", &works.name),
+            Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
+            Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
+            Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),
+            Self::FloorAboveGround { works, .. } => ("works::floor-above-ground", &works.name),
+            Self::BadFloor { works, .. } => ("works::bad-floor", &works.name),
+            Self::RampTooSteep { works, .. } => ("works::ramp-too-steep", &works.name),
+            Self::WaterLevelOff { works, .. } => ("works::water-level-off", &works.name),
+            Self::CannotYield { works, .. } => ("works::cannot-yield", &works.name),
+            Self::NoAbutment { works, .. } => ("works::no-abutment", &works.name),
+            Self::ReservoirLeaks { works, .. } => ("works::reservoir-leaks", &works.name),
+            Self::NoEarlierWork { works, .. } => ("works::no-earlier-work", &works.name),
+            Self::NothingToYield { works, .. } => ("works::nothing-to-yield", &works.name),
+            Self::LeavesSurvey { works, .. } => ("works::leaves-survey", &works.name),
+            Self::NeverMeetsGround { works, .. } => ("works::never-meets-ground", &works.name),
+            Self::Compose { works, .. } => ("works::compose", &works.name),
+            Self::Shape { works, .. } => ("works::shape", &works.name),
+            Self::Cancelled(_) => return None,
+        };
+        Some((code, name))
+    }
 }

@@ -2,6 +2,8 @@
 //!
 //! Invariant: these only warn; what they warn of is designed as asked.
 
+use crate::units::{Length, METRES_PER_FOOT};
+
 /// Slope across the line above which contour works are unusual, share (contour works are usual on 2 to 10 %: grade banks
 /// 2-10 %, contour bunds 2-6 %, secondary transcriptions of extension texts).
 pub const STEEP: f64 = 0.10;
@@ -20,3 +22,48 @@ pub const NO_ENTRY: f64 = 1.5;
 pub const NEARLY: f64 = 0.05;
 /// Width of fill that a machine can be driven on, metres: the machine and a metre; common practice, no source.
 pub const DRIVEN: f64 = 3.0;
+/// Sides of a pond steeper than this, horizontal to one vertical, are warned of (NRCS Code 378, Colorado edition of an
+/// excavated pond: no steeper than 2:1).
+pub const POND_SIDE: f64 = 2.0;
+/// A ramp for stock, or a side that one can walk out of, is no steeper than this (NRCS Code 378, Colorado edition: 4:1 down
+/// to low water).
+pub const RAMP: f64 = 4.0;
+/// Sides of a wall are no steeper than this, horizontal to one vertical, on the water side, on the dry side and together,
+/// when it has settled (NRCS Code 378, Colorado edition, page 378-3).
+pub const UPSTREAM: f64 = 2.5;
+/// The dry side.
+pub const DOWNSTREAM: f64 = 2.0;
+/// Both together.
+pub const COMBINED_BATTERS: f64 = 5.0;
+/// Settled crest above flood and waves, metres: 1 ft of NRCS Code 378, Colorado edition.
+pub const LEAST_FREEBOARD: f64 = 0.30;
+/// Height up to which crest widths of farm ponds are published, metres: 25 ft of NRCS Code 378, Colorado edition.
+pub const HIGH_WALL: f64 = 25.0 * METRES_PER_FOOT;
+/// Height in feet times storage in acre-feet from which NRCS Code 378 is not valid (Maryland edition).
+pub const LOW_HAZARD: f64 = 3000.0;
+
+/// Crest widths for heights up to so many feet: 8, 10 and 12 ft for 15, 20 and 25 ft (NRCS Code 378, Colorado edition, table
+/// 1, from 10 ft up), 6 ft up to 6 ft (a Wisconsin conservation leaflet); between 6 and 10 ft the 8 ft of the next class.
+const CRESTS: [(f64, f64); 4] = [(6.0, 6.0), (15.0, 8.0), (20.0, 10.0), (25.0, 12.0)];
+/// Beyond the table: the width for 25 to 35 ft of NRCS Code 378, from memory.
+const WIDEST_CREST: f64 = 14.0;
+
+/// The published crest width for the height of a wall.
+#[must_use]
+pub fn crest_width(height: Length) -> Length {
+    let feet = height.in_metres() / METRES_PER_FOOT;
+    let width = CRESTS.iter().find(|class| feet <= class.0 + 1e-9).map_or(WIDEST_CREST, |class| class.1);
+    Length::metres(width * METRES_PER_FOOT)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn crest_widths_are_those_published() {
+        let feet = |height: f64| crest_width(Length::metres(height * METRES_PER_FOOT)).in_metres() / METRES_PER_FOOT;
+        let found = [4.0, 6.0, 8.0, 12.0, 15.0, 18.0, 24.0, 30.0].map(|height| feet(height).round());
+        assert_eq!(found, [6.0, 6.0, 8.0, 8.0, 8.0, 10.0, 12.0, 14.0]);
+    }
+}

@@ -4,7 +4,7 @@
 //! inside its cut, so it needs no area of its own. Numbers asked for are common practice, no source: three on a site, two
 //! near a work, one within a laser's reach of each sill.
 
-use super::plan::{SitePlan, Swale};
+use super::work::{Shared, SitePlan};
 use crate::geom::{Point, Polygon};
 use crate::notes::Note;
 use geo::{Closest, ClosestPoint};
@@ -38,11 +38,8 @@ pub struct MarkFate {
 #[must_use]
 pub fn mark_fates(marks: &[(String, Point)], plan: &SitePlan) -> Vec<MarkFate> {
     let fate = |(name, place): &(String, Point)| {
-        let (works, clear) = plan
-            .swales
-            .iter()
-            .map(|swale| (swale.wanted.name.as_str(), clear_of(swale, *place)))
-            .min_by(|a, b| a.1.total_cmp(&b.1))?;
+        let (works, clear) =
+            plan.shared().map(|work| (work.name, clear_of(work, *place))).min_by(|a, b| a.1.total_cmp(&b.1))?;
         Some(MarkFate {
             name: name.clone(),
             place: *place,
@@ -54,11 +51,10 @@ pub fn mark_fates(marks: &[(String, Point)], plan: &SitePlan) -> Vec<MarkFate> {
     marks.iter().filter_map(fate).collect()
 }
 
-/// Metres from a place to what a swale digs or heaps; zero inside.
+/// Metres from a place to what a work digs or heaps; zero inside.
 #[must_use]
-pub fn clear_of(swale: &Swale, place: Point) -> f64 {
-    let areas = swale.cut_footprint.iter().chain(&swale.fill_footprint);
-    areas.map(|area| distance(area, place)).fold(f64::INFINITY, f64::min)
+pub fn clear_of(work: Shared<'_>, place: Point) -> f64 {
+    work.footprints().map(|area| distance(area, place)).fold(f64::INFINITY, f64::min)
 }
 
 /// Tells doomed marks and where too few are left.
@@ -90,10 +86,10 @@ pub fn mark_notes(fates: &[MarkFate], plan: &SitePlan) -> Vec<Note> {
         );
         notes.push(Note::new("works::few-marks", text));
     }
-    for swale in &plan.swales {
-        let name = &swale.wanted.name;
+    for work in plan.shared() {
+        let name = work.name;
         let to_line =
-            |fate: &&&MarkFate| swale.line.at(swale.line.foot(fate.place).station).distance(fate.place) <= SERVES;
+            |fate: &&&MarkFate| work.line.at(work.line.foot(fate.place).station).distance(fate.place) <= SERVES;
         let near = safe.iter().filter(to_line).count();
         if near < WANTED.1 {
             let text = format!(
@@ -102,7 +98,7 @@ pub fn mark_notes(fates: &[MarkFate], plan: &SitePlan) -> Vec<Note> {
             );
             notes.push(Note::new("works::few-marks-near", text));
         }
-        for spillway in &swale.spillways {
+        for spillway in work.spillways {
             let sill = spillway.lip.at(spillway.lip.length() / 2.0);
             let nearest = safe.iter().map(|fate| fate.place.distance(sill)).fold(f64::INFINITY, f64::min);
             if nearest > LASER_REACH {

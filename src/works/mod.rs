@@ -6,6 +6,7 @@
 mod apply;
 mod balance;
 mod check;
+pub mod dam;
 mod error;
 mod fair;
 mod hold;
@@ -13,72 +14,95 @@ mod layout;
 pub mod limits;
 mod line;
 mod marks;
+mod mesh;
+pub mod pit;
 mod plan;
 mod second_pass;
 mod section;
+mod solve;
 mod spillway;
 mod strip;
 mod swale;
 mod tell;
 mod wanted;
+mod work;
 
 pub use check::contour_check;
 pub use error::WorksError;
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
-pub use plan::{ContourCheck, ContourStation, CrestLevels, End, Section, SitePlan, Spillway, Storage, Swale};
+pub use plan::{ContourCheck, ContourStation, CrestLevels, End, Section, Spillway, Storage, Swale};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
-pub use wanted::{Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel};
+pub use wanted::{Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel};
+pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
 #[cfg(test)]
 mod tests;
 
-use crate::geom::Polygon;
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Reporter};
 use crate::surface::{Locator, Tin};
+use apply::overlap;
 
-/// Designs all swales of a site, in order: each stands on the surface that the ones before it leave.
+/// Designs all works of a site, in order: each stands on the surface that the ones before it leave.
 ///
 /// # Errors
-/// [`WorksError`] for the first swale that cannot be designed as asked.
-pub fn design(ground: &Ground, wanted: &[SwaleWanted], reporter: &dyn Reporter) -> Result<Noted<SitePlan>, WorksError> {
+/// [`WorksError`] for the first work that cannot be designed as asked.
+pub fn design<W: Clone + Into<Wanted>>(
+    ground: &Ground,
+    wanted: &[W],
+    reporter: &dyn Reporter,
+) -> Result<Noted<SitePlan>, WorksError> {
     let natural = Locator::new(&ground.tin);
     let mut notes = Vec::new();
-    let mut plan = SitePlan { swales: Vec::new(), surfaces: Vec::new() };
+    let mut plan = SitePlan::default();
     for asked in wanted {
         let before: &Tin = plan.surfaces.last().unwrap_or(&ground.tin);
-        let (swale, after) = swale::design(ground, &natural, before, asked, reporter, &mut notes)?;
-        clear_of_earlier(&swale, &plan.swales)?;
-        tell_exit_onto_others(&swale, &plan.swales, &mut notes);
-        plan.swales.push(swale);
-        plan.surfaces.push(after);
+        let (work, after) = match &asked.clone().into() {
+            Wanted::Swale(asked) => {
+                let (swale, after) = swale::design(ground, &natural, before, asked, reporter, &mut notes)?;
+                (Work::Swale(swale), after)
+            }
+            Wanted::Pit(asked) => {
+                let (pit, after) = pit::design(ground, before, &plan, asked, reporter, &mut notes)?;
+                (Work::Pit(pit), after)
+            }
+            Wanted::Dam(asked) => {
+                let (dam, after) = dam::design(ground, before, asked, reporter, &mut notes)?;
+                (Work::Dam(dam), after)
+            }
+        };
+        clear_of_earlier(ground, &work, &plan)?;
+        tell_exit_onto_others(work.shared(), &plan, &mut notes);
+        plan.push(work, after);
     }
+    dam::measure_again(ground, &mut plan, &mut notes);
     Ok(Noted { value: plan, notes })
 }
 
-/// A channel may not be dug into the fill of an earlier work.
-fn clear_of_earlier(swale: &Swale, earlier: &[Swale]) -> Result<(), WorksError> {
-    for other in earlier {
-        let inside = |fill: &[Polygon], axis: &crate::geom::Polyline| {
-            axis.stations().iter().copied().find(|&s| fill.iter().any(|polygon| polygon.contains(axis.at(s))))
-        };
-        let met = inside(&other.fill_footprint, &swale.bed_axis)
-            .or_else(|| swale.crest_axes.iter().find_map(|axis| inside(&other.cut_footprint, axis)));
-        if let Some(station) = met {
-            return Err(WorksError::CutsEarlierWork {
-                swale: swale.wanted.name.clone(),
-                earlier: other.wanted.name.clone(),
-                station,
-            });
+/// Nothing may be dug into the fill of an earlier work unless it says so, or heaped into the dig of one.
+fn clear_of_earlier(ground: &Ground, work: &Work, earlier: &SitePlan) -> Result<(), WorksError> {
+    let (own, works) = (work.shared(), work.subject());
+    let frame = &ground.frame;
+    for other in earlier.shared() {
+        let earlier = other.name.to_owned();
+        if work.through() != Some(other.name)
+            && let Some(place) = overlap(own.cut_footprint, other.fill_footprint)
+        {
+            let (easting, northing) = frame.to_frame(place);
+            return Err(WorksError::CutsEarlierWork { works, earlier, easting, northing });
+        }
+        if let Some(place) = overlap(own.fill_footprint, other.cut_footprint) {
+            let (easting, northing) = frame.to_frame(place);
+            return Err(WorksError::FillsEarlierDig { works, earlier, easting, northing });
         }
     }
     Ok(())
 }
 
 /// Tells where the water of one spillway runs onto the berm of another work.
-fn tell_exit_onto_others(swale: &Swale, earlier: &[Swale], notes: &mut Vec<Note>) {
-    let pairs = earlier.iter().flat_map(|other| [(swale, other), (other, swale)]);
+fn tell_exit_onto_others(work: Shared<'_>, earlier: &SitePlan, notes: &mut Vec<Note>) {
+    let pairs = earlier.shared().flat_map(|other| [(work, other), (other, work)]);
     for (from, onto) in pairs {
         for path in from.spillways.iter().filter_map(|spillway| spillway.exit.as_ref()) {
             let met = path.points().iter().any(|&p| onto.fill_footprint.iter().any(|polygon| polygon.contains(p)));
@@ -87,7 +111,7 @@ fn tell_exit_onto_others(swale: &Swale, earlier: &[Swale], notes: &mut Vec<Note>
                     "works::exit-onto-work",
                     format!(
                         "the water from the spillway of `{}` runs onto the berm of `{}`: lead it past, or into that swale's channel",
-                        from.wanted.name, onto.wanted.name
+                        from.name, onto.name
                     ),
                 ));
             }

@@ -1,18 +1,8 @@
-//! What was designed: swales with their spillways, and the surface that they make.
+//! What was designed: swales with their spillways.
 
 use super::wanted::{LineEdge, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
-use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
-
-/// All works of a site in the order applied, and the surface after the last.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SitePlan {
-    /// The swales in the order of the pipeline file.
-    pub swales: Vec<Swale>,
-    /// The surface after each swale, in the same order; the last is the designed surface of the site.
-    pub surfaces: Vec<Tin>,
-}
 
 /// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
 #[derive(Debug, Clone, PartialEq)]

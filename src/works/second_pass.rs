@@ -41,7 +41,7 @@ pub struct ShotToTake {
 pub fn second_pass(ground: &Ground, plan: &SitePlan) -> Vec<ShotToTake> {
     let locator = ground.locator();
     let mut shots = Vec::new();
-    for swale in &plan.swales {
+    for swale in plan.swales() {
         let sills: Vec<(f64, f64)> =
             swale.spillways.iter().map(|spillway| (spillway.from.in_metres(), spillway.to.in_metres())).collect();
         for station in stations(&swale.line, &sills, ground.spacing / 2.0) {

@@ -6,6 +6,7 @@ use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
 use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted};
+use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
@@ -134,7 +135,7 @@ pub(super) struct Standing {
 pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing, WorksError> {
     let line = base.line;
     let off = || WorksError::PlaceOffSurvey {
-        swale: base.wanted.name.clone(),
+        works: Subject::new(Kind::Swale, &base.wanted.name),
         what: format!("part of the sill between stations {:.1} and {:.1} m", sill.from, sill.to),
     };
     let (least, most, _) = above_sill(base, sill, level).ok_or_else(off)?;

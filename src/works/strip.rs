@@ -8,7 +8,8 @@
 //! Invariant: side planes keep their batter exactly (corners are mitred); rounded ends are facets within
 //! [`CHORD_ERROR`] of the cone. Every part is a [`Tin`] on the lattice.
 
-use crate::geom::{Point, Point3, Polyline, Vector, snap_point};
+use super::mesh::Mesh;
+use crate::geom::{Point, Polyline, Vector};
 use crate::surface::{Tin, TinError};
 
 /// Greatest height between a cone and its facets, metres.
@@ -164,32 +165,7 @@ fn build(run: &[Point], levels: &[f64], profile: &Profile) -> Result<Tin, TinErr
     mesh.finish()
 }
 
-#[derive(Default)]
-struct Mesh {
-    vertices: Vec<Point3>,
-    triangles: Vec<[u32; 3]>,
-}
-
 impl Mesh {
-    fn vertex(&mut self, place: Point, level: f64) -> u32 {
-        let id = u32::try_from(self.vertices.len()).unwrap_or(u32::MAX);
-        self.vertices.push(snap_point(place).at(level));
-        id
-    }
-
-    /// A quad whose corners run round it; without width it gives no triangle.
-    fn quad(&mut self, a: u32, b: u32, c: u32, d: u32) {
-        self.triangle(a, b, c);
-        self.triangle(a, c, d);
-    }
-
-    fn triangle(&mut self, a: u32, b: u32, c: u32) {
-        let place = |v: u32| self.vertices[v as usize].plan();
-        if crate::geom::orient(place(a), place(b), place(c)) != crate::geom::Side::On {
-            self.triangles.push([a, b, c]);
-        }
-    }
-
     /// A rounded end at `centre`, from the left side (row slots 0 outer, 1 inner) through straight ahead to the right.
     fn cap(&mut self, centre: Point, ahead: Vector, level: f64, profile: &Profile, row: [u32; 4]) {
         use std::f64::consts::PI;
@@ -223,9 +199,5 @@ impl Mesh {
             self.quad(inner, next_inner, next_outer, outer);
             (outer, inner) = (next_outer, next_inner);
         }
-    }
-
-    fn finish(self) -> Result<Tin, TinError> {
-        Tin::from_triangles(self.vertices, self.triangles)
     }
 }

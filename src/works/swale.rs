@@ -5,7 +5,7 @@
 //! With `berm = "all-the-cut"` the crest is solved so that the fill and the refill of the stripped seat take what the
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
-use super::apply::{Laid, Owner, lay, outline};
+use super::apply::{Laid, Owner, lay, on_surface, outline};
 use super::balance::{self, Raised};
 use super::layout::{self, Base, Sill};
 use super::line::{Reach, at, trace};
@@ -14,6 +14,7 @@ use super::section::{self, BermLine};
 use super::spillway::{self, Sized, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SwaleWanted, WaterLevel};
+use super::work::{Kind, Subject};
 use super::{WorksError, check, fair, hold, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
@@ -76,7 +77,10 @@ fn at_depth(
     let traced = trace(ground, natural, wanted, water, reach, notes)?;
     let line = fair::fair(&traced.line, natural, water, wanted.bend_radius.in_metres());
     reporter.checkpoint()?;
-    let off = || WorksError::PlaceOffSurvey { swale: wanted.name.clone(), what: "the faired line".to_owned() };
+    let off = || WorksError::PlaceOffSurvey {
+        works: Subject::new(Kind::Swale, &wanted.name),
+        what: "the faired line".to_owned(),
+    };
     let (_, contour) =
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
     tell::line(ground, wanted, &line, &contour, notes);
@@ -121,7 +125,7 @@ fn at_depth(
 
     // Channel and sills.
     let frame = &ground.frame;
-    let owner = |part| Owner { swale: &wanted.name, part, frame };
+    let owner = |part| Owner { kind: Kind::Swale, name: &wanted.name, part, frame };
     let bed_axis = layout::bed_axis(base, &sorted, crest_guess, bed).ok_or_else(|| WorksError::LineTooShort {
         swale: wanted.name.clone(),
         found: line.length(),
@@ -138,7 +142,7 @@ fn at_depth(
         height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
     };
     let levels = vec![bed_level; bed_axis.points().len()];
-    let Laid { mut tin, footprint: mut cut_footprint } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
+    let Laid { mut tin, footprint: mut cut_footprint, .. } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
     for &i in &order {
         let (sill, middle) = (&sills[i], &standing[i].middle);
         let floor = Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, ..bowl };
@@ -203,7 +207,7 @@ fn at_depth(
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
         Berm::AllTheCut { .. } => {
-            let bank = balance::bank_dug(before, &dug, wanted);
+            let bank = balance::bank_dug(before, &dug, wanted.topsoil);
             balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?
         }
     };
@@ -285,9 +289,10 @@ fn water_level(natural: &Locator<'_>, wanted: &SwaleWanted, notes: &mut Vec<Note
     match &wanted.water_level {
         WaterLevel::Elevation(level) => Ok(*level),
         WaterLevel::Through { place, what, shot_elevation } => {
-            let ground = natural
-                .elevation(*place)
-                .ok_or_else(|| WorksError::PlaceOffSurvey { swale: wanted.name.clone(), what: what.clone() })?;
+            let ground = natural.elevation(*place).ok_or_else(|| WorksError::PlaceOffSurvey {
+                works: Subject::new(Kind::Swale, &wanted.name),
+                what: what.clone(),
+            })?;
             let beside = shot_elevation.map_or_else(String::new, |z| format!(" (the shot itself reads {z:.3} m)"));
             notes.push(Note::new(
                 "works::water-level",
@@ -379,13 +384,4 @@ fn storage(
         spill_place,
         at_sill: !wanted.spillways.is_empty() && (spill - water).abs() <= AT_SILL,
     }
-}
-
-fn on_surface(polygon: &Polygon, surface: &Locator<'_>) -> Vec<Vec<Point3>> {
-    std::iter::once(&polygon.outer)
-        .chain(&polygon.holes)
-        .map(|ring| {
-            ring.iter().map(|&p| p.at(surface.elevation(p).unwrap_or(f64::NAN))).filter(|p| p.z.is_finite()).collect()
-        })
-        .collect()
 }

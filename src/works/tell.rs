@@ -4,6 +4,7 @@ use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_O
 use super::line::at;
 use super::plan::{ContourCheck, Spillway};
 use super::wanted::SwaleWanted;
+use super::work::{Kind, Subject};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
@@ -84,6 +85,19 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
             )));
         }
     }
+    deep_face(&Subject::new(Kind::Swale, name), (face, station), notes);
+    let too_narrow = too_narrow_to_drive(wanted).in_metres();
+    if too_narrow > 0.0 {
+        notes.push(Note::new("works::narrow-crest", format!(
+            "swale `{name}`: the berm's crest is {:.2} m wide and placing is {}, but a machine needs about {DRIVEN} m to drive on: its top {too_narrow:.2} m cannot be driven over",
+            wanted.berm.crest_width(),
+            wanted.placement.name()
+        )));
+    }
+}
+
+/// A cut face that can bury a person.
+pub(super) fn deep_face(works: &Subject, (face, station): (Length, Station), notes: &mut Vec<Note>) {
     let deep = face.in_metres();
     if deep >= WAY_OUT - NEARLY {
         let entry = if deep >= NO_ENTRY - NEARLY {
@@ -92,17 +106,9 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
             String::new()
         };
         notes.push(Note::new("works::deep-cut", format!(
-            "swale `{name}`: the cut face is {deep:.2} m high at station {:.1} m; from {WAY_OUT} m there must be a way out{entry}",
+            "{works}: the cut face is {deep:.2} m high at station {:.1} m; from {WAY_OUT} m there must be a way out{entry}",
             station.in_metres()
-        )).at(on(wanted, station)));
-    }
-    let too_narrow = too_narrow_to_drive(wanted).in_metres();
-    if too_narrow > 0.0 {
-        notes.push(Note::new("works::narrow-crest", format!(
-            "swale `{name}`: the berm's crest is {:.2} m wide and placing is {}, but a machine needs about {DRIVEN} m to drive on: its top {too_narrow:.2} m cannot be driven over",
-            wanted.berm.crest_width(),
-            wanted.placement.name()
-        )));
+        )).at(Place::Station { works: works.name.clone(), station_m: station.in_metres() }));
     }
 }
 

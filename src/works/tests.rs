@@ -75,7 +75,7 @@ fn a_swale_on_a_plane_is_level_balanced_and_holds_to_its_sill() {
     // 4 % down to the south; the line at 432 m runs east-west at y = 50.
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let plan = design(&ground, &[wanted()], &Silent).unwrap();
-    let swale = &plan.value.swales[0];
+    let swale = plan.value.swale(0);
     assert!(swale.contour.worst.abs() < 2e-6, "worst {}", swale.contour.worst);
     assert!(swale.storage.at_sill, "{:?}", swale.storage);
     assert!(swale.ends.iter().all(|end| end.closed));
@@ -106,7 +106,7 @@ fn the_other_edges_shift_the_channel_by_its_width() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let offsets = [LineEdge::DownhillLip, LineEdge::Centre, LineEdge::UphillEdge].map(|edge| {
         let asked = SwaleWanted { line_edge: edge, ..wanted() };
-        design(&ground, &[asked], &Silent).unwrap().value.swales[0].section.bed_offset.in_metres()
+        design(&ground, &[asked], &Silent).unwrap().value.swale(0).section.bed_offset.in_metres()
     });
     assert_eq!(offsets.map(|o| (o * 1000.0).round()), [1800.0, 0.0, -1800.0]);
 }
@@ -122,7 +122,7 @@ fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
         ..wanted()
     };
     let plan = design(&ground, &[asked], &Silent).unwrap().value;
-    let swale = &plan.swales[0];
+    let swale = plan.swale(0);
     assert!(swale.contour.least_radius.0 >= 5.0 * 0.999, "{:?}", swale.contour.least_radius);
     assert!(swale.contour.rms < 0.02, "{}", swale.contour.rms);
 }
@@ -174,7 +174,7 @@ fn several_sills_leave_a_crest_piece_between_them_and_hold_to_the_sill() {
     asked.spillways.push(asked.spillways[0].clone());
     asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(60.0));
     let plan = design(&ground, &[asked], &Silent).unwrap().value;
-    let swale = &plan.swales[0];
+    let swale = plan.swale(0);
     assert_eq!(swale.crest_axes.len(), 3);
     assert!(swale.storage.at_sill, "{:?}", swale.storage);
     // No fill on either sill.
@@ -213,7 +213,7 @@ fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     asked.bend_radius = Length::metres(20.0);
     asked.spillways[0].at = SpillwayPlace::Through(Point::new(90.0, 50.0));
     let plan = design(&ground, &[asked], &Silent).unwrap();
-    let spillway = &plan.value.swales[0].spillways[0];
+    let spillway = &plan.value.swale(0).spillways[0];
     assert!(!spillway.on_fill && spillway.ground_above_sill.1.in_metres() > -0.005, "{:?}", spillway.ground_above_sill);
 
     // With the middle of the bed on the contour the lip lies lower than the water level, out of reach of the shift.
@@ -221,7 +221,7 @@ fn a_sill_on_a_hollow_in_the_line_is_moved_uphill_or_told_to_stand_on_fill() {
     let mut centred = SwaleWanted { line_edge: LineEdge::Centre, ..wanted() };
     centred.spillways[0].sill_breadth = Length::metres(1.0);
     let plan = design(&ground, &[centred], &Silent).unwrap();
-    assert!(plan.value.swales[0].spillways[0].on_fill);
+    assert!(plan.value.swale(0).spillways[0].on_fill);
     assert!(plan.notes.iter().any(|note| note.code == "works::sill-on-fill"));
 }
 
@@ -250,7 +250,7 @@ fn a_swale_asked_to_hold_a_volume_holds_it() {
     let asked = 300.0;
     let wanted = SwaleWanted { to_hold: Some(Volume::cubic_metres(asked)), ..wanted() };
     let made = design(&ground, &[wanted], &Silent).unwrap();
-    let (swale, surface) = (&made.value.swales[0], &made.value.surfaces[0]);
+    let (swale, surface) = (&made.value.swale(0), &made.value.surfaces[0]);
     assert!(made.notes.iter().filter(|note| note.code == "works::depth-to-hold").count() == 1);
     let level = swale.water_level.in_metres();
     // A second exact way: the overlay with a level lid inside the shore.
@@ -259,7 +259,7 @@ fn a_swale_asked_to_hold_a_volume_holds_it() {
     let lid = corners.map(|(x, y)| Point::new(x, y).at(level));
     let lid = triangulate(&lid, &[]).unwrap().tin;
     let outer = shore.iter().max_by_key(|ring| ring.len()).unwrap().clone();
-    let overlaid = cut_and_fill(surface, &lid, Some(&Polygon::simple(outer))).fill;
+    let overlaid = cut_and_fill(surface, &lid, Some(&crate::geom::Polygon::simple(outer))).fill;
     assert!((overlaid / asked - 1.0).abs() < 1e-3, "asked {asked}, overlay {overlaid}");
     // And a raster, with its own error.
     let raster = flooded(surface, swale.bed_axis.at(swale.bed_axis.length() / 2.0), level);
@@ -297,7 +297,7 @@ fn a_cut_face_is_as_high_as_the_plane_says() {
     for (depth, told) in [(0.6, None), (1.0, Some(false)), (1.35, Some(true))] {
         let deep = SwaleWanted { depth: Length::metres(depth), spillways: Vec::new(), ..wanted() };
         let plan = design(&ground, &[deep], &Silent).unwrap();
-        let swale = &plan.value.swales[0];
+        let swale = plan.value.swale(0);
         let (face, _) = swale.deepest_face;
         // Level bed: lip at 0, near bed edge at 2 d, far edge at 2 d + 1.2, top where 0.04 o = (o - 2 d - 1.2) / 2 - d.
         let top = (4.0 * depth + 1.2) / (1.0 - 0.08);
@@ -324,9 +324,9 @@ fn steep_ground_is_told_with_the_steepest_place() {
     let ground = hillside(10, |x, y| 432.0 + fall(x) * (y - 50.0));
     let asked = SwaleWanted { spillways: Vec::new(), ..wanted() };
     let plan = design(&ground, &[asked], &Silent).unwrap();
-    let (steepest, station) = plan.value.swales[0].steepest;
+    let (steepest, station) = plan.value.swale(0).steepest;
     assert!((steepest.in_percent() - 12.0).abs() < 0.5, "{steepest:?}");
-    let place = plan.value.swales[0].line.at(station.in_metres());
+    let place = plan.value.swale(0).line.at(station.in_metres());
     assert!(place.x > 100.0, "{place:?}");
     assert!(said(&plan.notes, "works::steep").is_some_and(|says| says.contains("12 % at station")), "{:?}", plan.notes);
     let gentle = hillside(10, |_, y| 430.0 + 0.04 * y);
@@ -350,7 +350,7 @@ fn a_sill_that_reaches_off_the_survey_is_refused() {
 fn marks_in_the_way_of_the_dig_are_named_and_too_few_are_told() {
     let ground = hillside(5, |_, y| 430.0 + 0.04 * y);
     let plan = design(&ground, &[wanted()], &Silent).unwrap().value;
-    let swale = &plan.swales[0];
+    let swale = plan.swale(0);
     let on = |station: f64, offset: f64| swale.line.at_offset(station, offset);
     let marks = [("A", on(80.0, 1.5)), ("B", on(60.0, 12.5)), ("C", on(90.0, 40.0))];
     let marks: Vec<(String, Point)> = marks.into_iter().map(|(name, place)| (name.to_owned(), place)).collect();

@@ -1,5 +1,7 @@
 //! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
 
+use super::dam::DamWanted;
+use super::pit::PitWanted;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -98,6 +100,35 @@ pub struct SpillwayWanted {
     pub flow: Option<Flow>,
     /// Fall of the exit channel.
     pub exit_fall: Fall,
+}
+
+/// A work as asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Wanted {
+    /// A swale.
+    Swale(SwaleWanted),
+    /// A pond or borrow pit.
+    Pit(PitWanted),
+    /// A dam.
+    Dam(DamWanted),
+}
+
+impl From<DamWanted> for Wanted {
+    fn from(dam: DamWanted) -> Self {
+        Self::Dam(dam)
+    }
+}
+
+impl From<SwaleWanted> for Wanted {
+    fn from(swale: SwaleWanted) -> Self {
+        Self::Swale(swale)
+    }
+}
+
+impl From<PitWanted> for Wanted {
+    fn from(pit: PitWanted) -> Self {
+        Self::Pit(pit)
+    }
 }
 
 /// A swale as asked for.

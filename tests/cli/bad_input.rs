@@ -45,6 +45,11 @@ fn edit_line(site: &Site, number: usize, change: impl Fn(&str) -> String) {
     site.write("shots.csv", &(lines.join("\n") + "\n"));
 }
 
+fn append(site: &Site, tables: &str) {
+    let text = site.read("site.toml");
+    site.write("site.toml", &format!("{text}\n{tables}"));
+}
+
 /// The field of a line with other text in it.
 fn with_field(line: &str, field: usize, text: &str) -> String {
     let mut fields: Vec<&str> = line.split(',').collect();
@@ -155,6 +160,61 @@ const CASES: &[Case] = &[
         },
         says: &["two swales are named `first`", "the first one"],
         place: ("site.toml", At::Text("\"first\"")),
+    },
+    Case {
+        name: "a pond and a swale of one name",
+        change: |site| {
+            append(
+                site,
+                "[[pond]]\nname = \"first\"\nfloor = { at = [412066.0, 6187060.0], length = \"9 m\", width = \"6 m\" }\ndepth = \"1 m\"\n",
+            );
+        },
+        says: &["two works are named `first`"],
+        place: ("site.toml", At::Text("\"first\"")),
+    },
+    Case {
+        name: "a floor above the ground",
+        change: |site| {
+            append(
+                site,
+                "[[pond]]\nname = \"tank\"\nfloor = { at = [412066.0, 6187060.0], length = \"9 m\", width = \"6 m\" }\ndepth = { floor = \"999 m\" }\n",
+            );
+        },
+        says: &["pond `tank`", "its floor at 999.000 m stands", "above the ground at E 4120"],
+        place: ("site.toml", At::Text("{ floor")),
+    },
+    Case {
+        name: "two water levels",
+        change: |site| {
+            append(
+                site,
+                "[[pond]]\nname = \"tank\"\nfloor = { at = [412066.0, 6187060.0], length = \"9 m\", width = \"6 m\" }\ndepth = \"1 m\"\nwater-level = \"429 m\"\nfreeboard = \"0.2 m\"\n",
+            );
+        },
+        says: &["`water-level` and `freeboard` both say where the water stands"],
+        place: ("site.toml", At::Text("\"429 m\"")),
+    },
+    Case {
+        name: "a pit for the fill of nothing",
+        change: |site| {
+            append(
+                site,
+                "[[borrow]]\nname = \"pit\"\nfloor = { at = [412066.0, 6187060.0], length = \"9 m\", width = \"6 m\" }\ndepth = { to-yield = { fill-of = \"wall\" } }\n",
+            );
+        },
+        says: &["borrow `pit` names `wall`", "before it stand: first"],
+        place: ("site.toml", At::Text("{ to-yield")),
+    },
+    Case {
+        name: "a wall that no ground ties in",
+        change: |site| {
+            append(
+                site,
+                "[[dam]]\nname = \"wall\"\naxis = { points = [[412040.0, 6187060.0], [412090.0, 6187060.0]] }\nfull-supply = { through = [412066.0, 6187050.0] }\nflood-rise = \"0.3 m\"\n",
+            );
+        },
+        says: &["dam `wall`: the ground never comes up to its crest", "where the survey ends"],
+        place: ("site.toml", At::Text("[[412040.0")),
     },
     Case {
         name: "ambiguous point number",

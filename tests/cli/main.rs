@@ -12,3 +12,4 @@ mod levels;
 mod look;
 mod outputs;
 mod site;
+mod water;

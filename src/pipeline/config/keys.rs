@@ -54,6 +54,9 @@ keys! {
     GROUND = "", "ground", "a table", Absent("all defaults"), "", "How the ground is made from the survey.";
     SWALE = "", "swale", "one or more `[[swale]]`", Absent("no works are designed"), "", "A level swale with its berm. Works are applied in the order of the file.";
     SPILLWAY = "", "spillway", "one or more `[[spillway]]`", Absent("swales have no outlet, which is told"), "", "A level sill that lets the storm out of a swale.";
+    POND = "", "pond", "one or more `[[pond]]`", Absent("none"), "", "A pond dug for its water.";
+    BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
+    DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. In this version it has no spillway, which every output says.";
     EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
     STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
     ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
@@ -186,6 +189,52 @@ keys! {
     SPILLWAY_HEAD = "spillway", "head", "`\"0.10 m\"`", Absent("0.10 m (common practice, no source), or solved where both sill length and flow are given"), "", "Head over the sill at the design flow.";
     SPILLWAY_FLOW = "spillway", "flow", "`\"0.25 m3/s\"`", Absent("what the sill passes at its head"), "", "Design flow of a sill of a given length; the head is solved from it.";
     SPILLWAY_EXIT_FALL = "spillway", "exit-fall", "`\"0.5 %\"` or `\"1 in 200\"`", Value("0.5 %"), PRACTICE, "Fall of the exit channel.";
+
+    POND_NAME = "pond", "name", "`\"house tank\"`", Required, "", "Its name, unique on the site.";
+    POND_FLOOR = "pond", "floor", "a table in braces", Required, "", "The outline of its level floor.";
+    POND_BATTERS = "pond", "batters", "`\"3:1\"` or `[\"3:1\", \"2:1\", \"3:1\", \"4:1\"]`", Value("3:1"), PRACTICE, "Side slope outside every side of the floor, horizontal to vertical; or one for each side in the order of the outline.";
+    POND_DEPTH = "pond", "depth", "`\"2.5 m\"`, `{ floor = \"98.20 m\" }`, `{ to-hold = \"900 m3\" }`, `{ to-yield = \"700 m3\" }` or `{ to-yield = { fill-of = \"wall\" } }`", Required, "", "How far the floor lies below the lowest ground over it, or its elevation; or the water that it is to hold, the bank earth under the topsoil that it is to yield, or the earlier work whose shortage of earth it is to yield, and the depth is solved for that.";
+    POND_WATER_LEVEL = "pond", "water-level", "`\"99.10 m\"`", Absent("a freeboard below the lowest place of the rim"), "", "The elevation at which it stands full.";
+    POND_FREEBOARD = "pond", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "How far below the lowest place of its rim it stands full.";
+    POND_RAMP = "pond", "ramp", "a table in braces", Absent("no ramp"), "", "A way down to the floor for stock and people, and out of the water.";
+    POND_SHELF = "pond", "shelf", "a table in braces", Absent("no shelf"), "", "A level step in all sides, under water.";
+    POND_THROUGH = "pond", "through", "`\"wall\"`", Absent("through no fill"), "", "The work before it in the file whose fill it may be dug through; without it that is refused.";
+
+    BORROW_NAME = "borrow", "name", "`\"pit 1\"`", Required, "", "Its name, unique on the site.";
+    BORROW_FLOOR = "borrow", "floor", "a table in braces", Required, "", "The outline of its level floor.";
+    BORROW_BATTERS = "borrow", "batters", "`\"2:1\"` or one for each side, as in a pond", Value("2:1"), PRACTICE, "Side slope outside the floor, horizontal to vertical.";
+    BORROW_DEPTH = "borrow", "depth", "as in a pond", Required, "", "How deep it is dug, or what it is to yield.";
+    BORROW_RAMP = "borrow", "ramp", "a table in braces", Absent("no ramp"), "", "A way down to the floor.";
+    BORROW_THROUGH = "borrow", "through", "`\"wall\"`", Absent("through no fill"), "", "The work before it in the file whose fill it may be dug through.";
+
+    FLOOR_AT = "pit.floor", "at", "`[412350.0, 6187220.0]`", Absent("`corners` or `file` says the outline"), "", "The middle of a rectangle, easting and northing in the frame's units.";
+    FLOOR_LENGTH = "pit.floor", "length", "`\"24 m\"`", Absent("written with `at`"), "", "Length of the rectangle.";
+    FLOOR_WIDTH = "pit.floor", "width", "`\"15 m\"`", Absent("written with `at`"), "", "Width of the rectangle.";
+    FLOOR_TURNED = "pit.floor", "turned", "`\"30 deg\"`", Value("0 deg"), CHOICE, "Bearing of its length on the grid, clockwise from north. Side 1 is the one at the end that it points to; the others follow anticlockwise.";
+    FLOOR_CORNERS = "pit.floor", "corners", "`[[412350.0, 6187220.0], [412370.0, 6187220.0], [412360.0, 6187235.0]]`", Absent("`at` or `file` says the outline"), "", "Its corners in order, either way round; side 1 runs from the first to the second.";
+    FLOOR_FILE = "pit.floor", "file", "`\"tank.geojson\"`", Absent("`at` or `corners` says the outline"), "", "A map file with one polygon.";
+
+    RAMP_SIDE = "pit.ramp", "side", "`1`", Absent("1"), CHOICE, "The side of the floor that it goes out through, at its middle, counted from 1.";
+    RAMP_SLOPE = "pit.ramp", "slope", "`\"6:1\"`", Value("6:1"), PRACTICE, "Its slope along, horizontal to vertical; stock want 4:1 or flatter.";
+    RAMP_WIDTH = "pit.ramp", "width", "`\"4 m\"`", Value("4 m"), PRACTICE, "Its width.";
+
+    SHELF_BELOW = "pond.shelf", "below-water", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "How far under the full water level it lies.";
+    SHELF_WIDTH = "pond.shelf", "width", "`\"2 m\"`", Value("2 m"), PRACTICE, "Its width.";
+
+    DAM_NAME = "dam", "name", "`\"gully wall\"`", Required, "", "Its name, unique on the site.";
+    DAM_AXIS = "dam", "axis", "`{ points = [[412300.0, 6187200.0], [412380.0, 6187230.0]] }`, `{ arc = [...] }` of three places or `{ file = \"wall.geojson\" }`", Required, "", "The middle of its crest: straight from place to place, the arc through three places, or the one line of a map file. It is carried on straight at both ends until natural ground stands at the settled crest.";
+    DAM_FULL_SUPPLY = "dam", "full-supply", "`{ elevation = \"431.25 m\" }`, `{ at-shot = \"day1.csv:117\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full.";
+    DAM_FLOOD_RISE = "dam", "flood-rise", "`\"0.5 m\"`", Required, "", "How far the design flood stands above full supply, by the spillway that is to be built.";
+    DAM_WAVE = "dam", "wave", "`\"0.2 m\"`", Value("0 m"), CHOICE, "Height of waves above that, where the water is long.";
+    DAM_FREEBOARD = "dam", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), "NRCS Code 378, Colorado edition: 1 ft", "Settled crest above flood and waves.";
+    DAM_CREST_WIDTH = "dam", "crest-width", "`\"3 m\"`", Absent("by height: 6 ft up to 6 ft (a Wisconsin conservation leaflet), 8, 10, 12 ft up to 15, 20, 25 ft (NRCS Code 378, Colorado edition)"), "", "Width of the crest.";
+    DAM_UPSTREAM = "dam", "upstream-batter", "`\"3:1\"`", Value("3:1"), "pond guide of the Kansas Department of Wildlife and Parks", "Side slope on the water side, horizontal to vertical, when it has settled.";
+    DAM_DOWNSTREAM = "dam", "downstream-batter", "`\"2.5:1\"`", Value("2.5:1"), "pond guide of the Kansas Department of Wildlife and Parks", "Side slope on the dry side, horizontal to vertical, when it has settled.";
+    DAM_CUTOFF = "dam", "cutoff", "a table in braces, or `\"none\"`", Absent("2.5 m wide, 0.6 m deep, 1:1"), "", "The trench of tight fill along the axis and up both abutments.";
+
+    CUTOFF_WIDTH = "dam.cutoff", "width", "`\"2.5 m\"`", Value("2.5 m"), "NRCS Code 378, from memory", "Width of its bottom: wide enough for the machine.";
+    CUTOFF_DEPTH = "dam.cutoff", "depth", "`\"0.6 m\"`", Value("0.6 m"), "NRCS Code 378, from memory", "Depth under the stripped seat, into tight ground. What is tight is known when it is dug.";
+    CUTOFF_BATTER = "dam.cutoff", "batter", "`\"1:1\"`", Value("1:1"), "NRCS Code 378, from memory", "Side slope of the trench, horizontal to vertical.";
 
     EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until dug.";
     EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";

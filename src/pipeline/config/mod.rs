@@ -6,11 +6,13 @@
 
 mod bring;
 mod clouds;
+mod dam;
 mod earth;
 mod fault;
 mod grids;
 pub mod keys;
 mod manner;
+mod pit;
 mod reference;
 mod site;
 mod survey;
@@ -19,10 +21,12 @@ mod walk;
 
 pub use bring::{BringAsked, FitFile, ScaleAsked};
 pub use clouds::{Classify, CloudHeights, CloudsAsked};
+pub use dam::{AxisAsked, DamAsked};
 pub use earth::{AsBuiltAsked, EarthAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use grids::GridAsked;
 pub use manner::ShotFile;
+pub use pit::{FloorAsked, PitAsked};
 pub use reference::reference_page;
 pub use site::{FactorAsked, Site};
 pub use survey::{GroundAsked, SurveyAsked};
@@ -53,6 +57,10 @@ pub struct PipelineFile {
     pub ground: GroundAsked,
     /// `[[swale]]` with the `[[spillway]]` of each.
     pub swales: Vec<SwaleAsked>,
+    /// `[[pond]]` and `[[borrow]]`.
+    pub pits: Vec<PitAsked>,
+    /// `[[dam]]`.
+    pub dams: Vec<DamAsked>,
     /// `[earth]`.
     pub earth: EarthAsked,
     /// `[stakes]`.
@@ -70,6 +78,12 @@ impl PipelineFile {
     #[must_use]
     pub fn beside(&self, name: &str) -> PathBuf {
         self.path.parent().unwrap_or(Path::new("")).join(name)
+    }
+
+    /// True when it asks for any works.
+    #[must_use]
+    pub fn has_works(&self) -> bool {
+        !(self.swales.is_empty() && self.pits.is_empty() && self.dams.is_empty())
     }
 
     /// The pipeline file with one fault in it, found after reading.
@@ -138,6 +152,10 @@ fn check<'t>(
     let swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
     let swales_are_sound = faults.is_empty();
     let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, swale::read_spillway);
+    let mut pits = sections(&root, &keys::POND, "pond", &mut resolved, pit::read_pond);
+    pits.extend(sections(&root, &keys::BORROW, "borrow", &mut resolved, pit::read_borrow));
+    let dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
+    pit::check_names(&swales, &pits, &dams, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
         let figures = site.as_ref().map(Site::figures).unwrap_or_default();
@@ -164,6 +182,8 @@ fn check<'t>(
         survey: survey?,
         ground: ground?,
         swales: swale::join(swales, spillways, swales_are_sound, faults),
+        pits,
+        dams,
         earth: earth?,
         stake_sides: stakes.1,
         stakes: stakes.0,

@@ -21,7 +21,7 @@ pub fn reference_page() -> String {
     for table in tables {
         let heading = match table {
             "" => "Top of the file".to_owned(),
-            "swale" | "spillway" => format!("`[[{table}]]`"),
+            "swale" | "spillway" | "pond" | "borrow" | "dam" => format!("`[[{table}]]`"),
             _ if inline(table).is_some() => format!("`{table}`, a table in braces"),
             _ => format!("`[{table}]`"),
         };
@@ -46,6 +46,10 @@ fn inline(table: &str) -> Option<&'static str> {
         "survey.shots" => r#"shots = [{ file = "day2.txt", delimiter = "tab" }]"#,
         "survey.grids" => r#"grids = [{ file = "dem.asc", no-data = 0 }]"#,
         "swale.berm" => r#"berm = { crest = "1.0 m", batter = "2:1" }"#,
+        "pit.floor" => r#"floor = { at = [412350.0, 6187220.0], length = "24 m", width = "15 m", turned = "30 deg" }"#,
+        "pit.ramp" => r#"ramp = { side = 1, slope = "6:1", width = "4 m" }"#,
+        "dam.cutoff" => r#"cutoff = { width = "2.5 m", depth = "0.6 m", batter = "1:1" }"#,
+        "pond.shelf" => r#"shelf = { below-water = "0.4 m", width = "2 m" }"#,
         "earth.soil" => r#"soil = { name = "our loam", loose-per-bank = 1.25, placed-per-bank = 0.9 }"#,
         _ => return None,
     })

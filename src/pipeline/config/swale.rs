@@ -150,7 +150,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     })
 }
 
-fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
+pub(super) fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
     if shape.value.as_table().is_none() {
         shape.wrong_type("a table with one of at-shot, elevation, through");
         return None;

@@ -113,7 +113,7 @@ fn an_unknown_key_lists_the_accepted_ones() {
 #[test]
 fn what_a_later_version_will_have_is_refused_as_such() {
     for (line, instead) in [
-        ("[ground]", "[[dam]]\nname = \"big\"\n[ground]"),
+        ("[ground]", "[[haul]]\nname = \"big\"\n[ground]"),
         ("water-level = { at-shot = \"day1.csv:117\" }", "water-level = { place = 1 }"),
         ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
     ] {

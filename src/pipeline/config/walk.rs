@@ -352,17 +352,8 @@ impl<'t> Shape<'t> {
 }
 
 /// Keys and tables of a later version, told apart from misspelt ones.
-const LATER: &[(&str, &str)] = &[
-    ("", "dam"),
-    ("", "pond"),
-    ("", "borrow"),
-    ("", "machine"),
-    ("", "haul"),
-    ("", "water"),
-    ("", "rain"),
-    ("", "places"),
-    ("", "storm"),
-];
+const LATER: &[(&str, &str)] =
+    &[("", "machine"), ("", "haul"), ("", "water"), ("", "rain"), ("", "places"), ("", "storm")];
 
 fn place_of(table: &str) -> String {
     if table.is_empty() { "at the top of the file".to_owned() } else { format!("in [{table}]") }

@@ -5,7 +5,7 @@ use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
 use crate::surface::{ContourLine, Tin, TriangleId};
 use crate::survey::Survey;
-use crate::works::{SitePlan, Swale};
+use crate::works::{SitePlan, Work};
 
 /// Every kept shot with what its neighbours say of it, the breaklines they make, and what was set aside.
 pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
@@ -160,37 +160,28 @@ pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
         true,
         vec![Column::text("works")],
     );
-    for swale in &plan.swales {
-        add_lines(&mut lines, swale);
-        let name = swale.wanted.name.as_str();
-        let strips = swale.spillways.iter().map(|spillway| ("sill", &spillway.strip));
-        let cut = swale.cut_footprint.iter().map(|region| ("cut", region));
-        let fill = swale.fill_footprint.iter().map(|region| ("fill", region));
+    for work in &plan.works {
+        add_lines(&mut lines, work);
+        let work = work.shared();
+        let name = work.name;
+        let strips = work.spillways.iter().map(|spillway| ("sill", &spillway.strip));
+        let cut = work.cut_footprint.iter().map(|region| ("cut", region));
+        let fill = work.fill_footprint.iter().map(|region| ("fill", region));
         for (part, region) in cut.chain(fill).chain(strips) {
             areas.push(Geometry::polygon(region), vec![name.into(), part.into(), region.area().into()]);
         }
-        for line in swale.daylight.iter().filter(|line| line.len() > 1) {
+        for line in work.daylight.iter().filter(|line| line.len() > 1) {
             daylight.push(Geometry::Line(line.clone()), vec![name.into()]);
         }
     }
     vec![lines, areas, daylight]
 }
 
-fn add_lines(lines: &mut Layer, swale: &Swale) {
-    let name = swale.wanted.name.as_str();
-    let mut add = |part: &str, points: &[crate::geom::Point], elevation: f64| {
-        lines.push(Geometry::line_at(points, elevation), vec![name.into(), part.into(), elevation.into()]);
-    };
-    add("line", swale.line.points(), swale.water_level.in_metres());
-    add("bed", swale.bed_axis.points(), swale.section.bed.in_metres());
-    for axis in &swale.crest_axes {
-        add("crest", axis.points(), swale.crest.built.in_metres());
-    }
-    for spillway in &swale.spillways {
-        add("sill", spillway.lip.points(), spillway.sill.in_metres());
-        if let Some(exit) = &spillway.exit {
-            add("exit", exit.points(), spillway.sill.in_metres());
-        }
+fn add_lines(lines: &mut Layer, work: &Work) {
+    let name = work.shared().name;
+    for line in work.lines() {
+        let elevation = line.elevation();
+        lines.push(Geometry::Line(line.points), vec![name.into(), line.part.into(), elevation.into()]);
     }
 }
 
@@ -265,6 +256,7 @@ const fn kind_name(kind: StakeKind) -> &'static str {
         StakeKind::Offset => "offset",
         StakeKind::Sill => "sill",
         StakeKind::Crest => "crest",
+        StakeKind::Toe => "toe",
     }
 }
 

@@ -11,11 +11,12 @@ use crate::pipeline::values::Values;
 use crate::stakeout::{StakeKind, StakeList};
 use std::path::Path;
 
-const SERIES: [(StakeKind, &str); 4] = [
+const SERIES: [(StakeKind, &str); 5] = [
     (StakeKind::Line, "rover-line.csv"),
     (StakeKind::Offset, "rover-offset.csv"),
     (StakeKind::Sill, "rover-sill.csv"),
     (StakeKind::Crest, "rover-crest.csv"),
+    (StakeKind::Toe, "rover-toe.csv"),
 ];
 
 pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {

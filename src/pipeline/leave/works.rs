@@ -9,7 +9,7 @@ use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::{ShotToTake, SitePlan, Swale, mark_fates, mark_notes, second_pass};
+use crate::works::{Kind, ShotToTake, SitePlan, Swale, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -27,12 +27,15 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let surfaces: Vec<_> = plan.value.surfaces.last().map(surface).into_iter().collect();
     let alignments: Vec<_> = plan
         .value
-        .swales
-        .iter()
-        .map(|swale| landxml::Alignment {
-            name: &swale.wanted.name,
-            description: "contour line of the swale, uphill on its left",
-            line: swale.line.points(),
+        .shared()
+        .map(|work| landxml::Alignment {
+            name: work.name,
+            description: match work.kind {
+                Kind::Swale => "contour line of the swale, uphill on its left",
+                Kind::Pond | Kind::Borrow => "rim of the pit, the outside on its left",
+                Kind::Dam => "middle of the crest, the water on its left",
+            },
+            line: work.line.points(),
             start_station: 0.0,
             profile: &[],
         })
@@ -58,11 +61,17 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let marks: Vec<(String, Point)> = design.marks.iter().map(|mark| (mark.name.clone(), mark.place)).collect();
     let fates = mark_fates(&marks, &plan.value);
     notes.extend(mark_notes(&fates, &plan.value));
-    let swales: Vec<Json> = plan.value.swales.iter().map(swale).collect();
-    json(&folder.join("works.json"), object!({ "swales": swales, "marks": fates, "design": design }), &context.frame)?;
+    let swales: Vec<Json> = plan.value.swales().map(swale).collect();
+    let dams: Vec<Json> = plan.value.works.iter().filter_map(dam).collect();
+    let pits: Vec<Json> = plan.value.works.iter().filter_map(pit).collect();
+    json(
+        &folder.join("works.json"),
+        object!({ "swales": swales, "pits": pits, "dams": dams, "marks": fates, "design": design }),
+        &context.frame,
+    )?;
 
-    let summary = plan.value.swales.iter().map(|swale| {
-        format!(
+    let summary = plan.value.works.iter().map(|work| match work {
+        Work::Swale(swale) => format!(
             "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {:.0} mm",
             swale.wanted.name,
             swale.line.length(),
@@ -70,7 +79,23 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             swale.storage.volume.in_cubic_metres(),
             swale.crest.built.in_metres(),
             swale.contour.worst.abs() * 1000.0
-        )
+        ),
+        Work::Pit(pit) => format!(
+            "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3",
+            pit.wanted.name,
+            pit.floor_level.in_metres(),
+            pit.depth.in_metres(),
+            pit.water_level.in_metres(),
+            pit.storage.volume.in_cubic_metres()
+        ),
+        Work::Dam(dam) => format!(
+            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, NO SPILLWAY",
+            dam.wanted.name,
+            dam.line.length(),
+            dam.height.0.in_metres(),
+            dam.crest.water_level.in_metres(),
+            dam.storage.volume.in_cubic_metres()
+        ),
     });
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
 }
@@ -113,7 +138,7 @@ fn contour_check(plan: &SitePlan) -> Table {
         Column::number("sigma_m"),
         Column::elevation("tin"),
     ]);
-    for swale in &plan.swales {
+    for swale in plan.swales() {
         for station in &swale.contour.stations {
             table.push(vec![
                 swale.wanted.name.as_str().into(),
@@ -129,6 +154,57 @@ fn contour_check(plan: &SitePlan) -> Table {
         }
     }
     table
+}
+
+fn dam(work: &Work) -> Option<Json> {
+    let Work::Dam(dam) = work else { return None };
+    let (crest, wanted) = (&dam.crest, &dam.wanted);
+    Some(object!({
+        "name": wanted.name,
+        "water_level_m": number(crest.water_level.in_metres()),
+        "flood_rise_m": number(wanted.flood_rise.in_metres()),
+        "wave_m": number(wanted.wave.in_metres()),
+        "freeboard_m": number(crest.freeboard.in_metres()),
+        "settlement_m": number(crest.settlement.in_metres()),
+        "crest_settled_required_m": number(crest.settled_required().in_metres()),
+        "crest_built_m": number(crest.built.in_metres()),
+        "crest_width_m": number(dam.crest_width.in_metres()),
+        "length_m": number(dam.line.length()),
+        "height_m": number(dam.height.0.in_metres()),
+        "height_station_m": number(dam.height.1.in_metres()),
+        "carried_on_m": dam.carried_on.map(|length| number(length.in_metres())),
+        "upstream_batter": number(wanted.upstream.in_horizontal_per_vertical()),
+        "downstream_batter": number(wanted.downstream.in_horizontal_per_vertical()),
+        "key_bank_m3": number(dam.key.in_cubic_metres()),
+        "storage_m3": number(dam.storage.volume.in_cubic_metres()),
+        "water_area_m2": number(dam.storage.area.in_square_metres()),
+        "lowest_way_out_m": number(dam.storage.spill.in_metres()),
+        "spillway": Json::Null,
+        "beyond_farm_practice": dam.beyond,
+        "largest_difference_m": number(dam.largest_difference),
+    }))
+}
+
+fn pit(work: &Work) -> Option<Json> {
+    let Work::Pit(pit) = work else { return None };
+    let batters = pit.batters.iter().map(|batter| number(batter.in_horizontal_per_vertical()));
+    Some(object!({
+        "name": pit.wanted.name,
+        "kind": pit.wanted.kind().name(),
+        "floor_m": number(pit.floor_level.in_metres()),
+        "floor_area_m2": number(pit.floor.area()),
+        "depth_m": number(pit.depth.in_metres()),
+        "batters": batters.collect::<Vec<_>>(),
+        "water_level_m": number(pit.water_level.in_metres()),
+        "storage_m3": number(pit.storage.volume.in_cubic_metres()),
+        "water_area_m2": number(pit.storage.area.in_square_metres()),
+        "spill_m": number(pit.storage.spill.in_metres()),
+        "shelf_m": pit.shelf.map_or(Json::Null, |level| number(level.in_metres())),
+        "ramp_length_m": pit.ramp.as_ref().map_or(Json::Null, |ramp| number(ramp.axis.length())),
+        "rim_length_m": number(pit.rim.length()),
+        "deepest_face_m": number(pit.deepest_face.0.in_metres()),
+        "largest_difference_m": number(pit.largest_difference),
+    }))
 }
 
 fn swale(swale: &Swale) -> Json {

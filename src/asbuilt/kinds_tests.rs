@@ -1,0 +1,141 @@
+//! Walls and pits as built: the shots that the stake list asks for, held against the design that they come from.
+
+use super::{Checked, Design, GradeCheck, GradeSettings, Mark, Measured, Part, Verdict, check};
+use crate::frame::SiteFrame;
+use crate::geom::{Point, snap_point};
+use crate::ground::Ground;
+use crate::notes::Silent;
+use crate::soil::{Placement, Soil};
+use crate::stakeout::{AsBuiltShot, StakeSettings, stakes};
+use crate::surface::triangulate;
+use crate::survey::{Quality, Role, Setup, Shot, Survey};
+use crate::units::{Batter, Elevation, Length, LengthUnit, ReadingUnits};
+use crate::works::dam::DamWanted;
+use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
+use crate::works::{SitePlan, Wanted, WaterLevel, design};
+
+const MARK: (Point, f64) = (Point::new(60.0, -40.0), 110.0);
+
+fn valley() -> Ground {
+    let mut points = Vec::new();
+    for x in [-128.0, 0.0, 128.0_f64] {
+        for y in [-64.0, 320.0] {
+            points.push(snap_point(Point::new(x, y)).at(100.0 + 0.015 * y + 0.07 * x.abs()));
+        }
+    }
+    Ground {
+        tin: triangulate(&points, &[]).unwrap().tin,
+        frame: SiteFrame {
+            crs: "local".to_owned(),
+            name: "site grid".to_owned(),
+            height: "site datum".to_owned(),
+            unit: LengthUnit::Metres,
+            origin: Point::new(0.0, 0.0),
+            combined_factor: 1.0,
+        },
+        spacing: 10.0,
+    }
+}
+
+fn plan(ground: &Ground) -> SitePlan {
+    let soil = Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 };
+    let wall = DamWanted {
+        name: "wall".to_owned(),
+        axis: vec![Point::new(-30.0, 0.0), Point::new(30.0, 0.0)],
+        full_supply: WaterLevel::Elevation(Elevation::metres(102.0)),
+        flood_rise: Length::metres(0.3),
+        wave: Length::ZERO,
+        freeboard: Length::metres(0.3),
+        crest_width: Some(Length::metres(3.0)),
+        upstream: Batter::horizontal_per_vertical(3.0),
+        downstream: Batter::horizontal_per_vertical(2.5),
+        key: None,
+        topsoil: Length::ZERO,
+        soil: soil.clone(),
+        placement: Placement::LayeredRolled,
+        settlement: 0.10,
+    };
+    let pond = PitWanted {
+        name: "pond".to_owned(),
+        purpose: Purpose::Pond,
+        floor: [(60.0, 100.0), (90.0, 100.0), (90.0, 120.0), (60.0, 120.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
+        batters: vec![Batter::horizontal_per_vertical(3.0)],
+        depth: PitDepth::Below(Length::metres(2.0)),
+        water: PitWater::Freeboard(Length::metres(0.3)),
+        ramp: None,
+        shelf: None,
+        through: None,
+        topsoil: Length::ZERO,
+        soil,
+        placement: Placement::LayeredRolled,
+    };
+    let asked: [Wanted; 2] = [wall.into(), pond.into()];
+    design(ground, &asked, &Silent).unwrap().value
+}
+
+/// The shots asked for, each off its design by what is given for it, between two check shots.
+fn checked(plan: &SitePlan, ground: &Ground, off: impl Fn(&AsBuiltShot) -> f64) -> GradeCheck {
+    let list = stakes(ground, plan, &StakeSettings::default()).value;
+    let mut survey = Survey::empty(ground.frame.clone());
+    survey.files.push("asbuilt.csv".to_owned());
+    let asked = list.as_built_shots.iter().map(|shot| {
+        let role = match shot.code.as_str() {
+            "crest" => Role::Crest,
+            "bed" => Role::Bed,
+            _ => Role::Built,
+        };
+        (role, shot.place, shot.design_elevation + off(shot))
+    });
+    let marked = || std::iter::once((Role::Check, MARK.0, MARK.1));
+    for (line, (role, place, elevation)) in (2..).zip(marked().chain(asked).chain(marked())) {
+        survey.shots.push(Shot {
+            id: format!("{line}"),
+            file: 0,
+            line,
+            place,
+            elevation,
+            code: String::new(),
+            role,
+            quality: Quality { vertical_sigma: Some(0.005), ..Quality::default() },
+            time: None,
+            setup: Setup::default(),
+            ellipsoid_height: None,
+        });
+    }
+    let mut design = Design::from_plan(plan);
+    design.marks.push(Mark { name: "M1".to_owned(), place: MARK.0, elevation_m: MARK.1 });
+    // As a run leaves it on disk.
+    let text = serde_json::to_string(&design).unwrap();
+    let design: Design = serde_json::from_str(&text).unwrap();
+    check(&design, plan.surfaces.last(), &Measured::shots(&survey), &GradeSettings::default(), ReadingUnits::Metric)
+        .value
+}
+
+#[test]
+fn a_wall_and_a_pond_built_as_drawn_pass_and_what_is_off_is_named() {
+    let ground = valley();
+    let plan = plan(&ground);
+    let high = |shot: &AsBuiltShot| if shot.part == "crest" { 0.05 } else { 0.0 };
+    let good = checked(&plan, &ground, high);
+    assert_eq!(good.verdict, Verdict::Pass, "{:#?}", good.parts);
+    assert!(matches!(good.checked, Checked::Checked { .. }));
+    assert!(good.unmatched.is_empty(), "{:?}", good.unmatched);
+    assert!(good.shots.iter().all(|shot| shot.verdict != Verdict::Fail), "{:?}", good.shots);
+    assert!(good.parts.iter().any(|part| part.works == "pond" && part.part == Part::Bed));
+    // Overbuilt by a tenth of 2.6 m at the middle and by nothing at its ends: the crest is held to its own level there.
+    let crest = good.shots.iter().filter(|shot| shot.part == Part::Crest).map(|shot| shot.design_elevation_m);
+    assert!(crest.clone().fold(f64::NEG_INFINITY, f64::max) > 102.8 && crest.fold(f64::INFINITY, f64::min) < 102.65);
+
+    // Built level to the settled crest: too low where the wall is high.
+    let level = |shot: &AsBuiltShot| if shot.part == "crest" { 102.6 - shot.design_elevation } else { 0.0 };
+    let low = checked(&plan, &ground, level);
+    assert_eq!(low.verdict, Verdict::Fail);
+    let over_sill = low.freeboard.iter().find(|check| check.works == "wall").expect("the wall's freeboard");
+    assert_eq!(over_sill.verdict, Verdict::Fail, "{over_sill:?}");
+    assert!((over_sill.required_m - over_sill.height_m - 0.26).abs() < 0.02, "{over_sill:?}");
+
+    // A pond's floor half a metre too deep fails the job.
+    let deep = checked(&plan, &ground, |shot| if shot.part == "bed" { -0.5 } else { high(shot) });
+    assert_eq!(deep.verdict, Verdict::Fail);
+    assert!(deep.put_right.iter().any(|job| job.works == "pond" && job.part == Part::Bed), "{:?}", deep.put_right);
+}

@@ -1,0 +1,52 @@
+//! Walls and pits in earth: what one takes, the other yields.
+
+use super::measure::quantities;
+use crate::geom::Point;
+use crate::notes::Silent;
+use crate::soil::Placement;
+use crate::surface::sound::assert_sound;
+use crate::units::{Batter, Length};
+use crate::works::dam::tests::{valley, wanted};
+use crate::works::dam::{DamWanted, KeyWanted};
+use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
+use crate::works::{Wanted, Work, design};
+
+#[test]
+fn a_borrow_pit_and_a_wall_balance() {
+    let ground = valley(0.015, 0.06, 0.08);
+    let batter = Batter::horizontal_per_vertical(1.0);
+    let key = KeyWanted { width: Length::metres(2.5), depth: Length::metres(0.6), batter };
+    let wall = DamWanted { key: Some(key), topsoil: Length::metres(0.1), settlement: 0.05, ..wanted(103.0) };
+    let pit = PitWanted {
+        name: "borrow".to_owned(),
+        purpose: Purpose::Borrow,
+        floor: [(-25.0, 40.0), (15.0, 40.0), (15.0, 70.0), (-25.0, 70.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
+        batters: vec![Batter::horizontal_per_vertical(2.0)],
+        depth: PitDepth::FillOf("wall".to_owned()),
+        water: PitWater::Freeboard(Length::ZERO),
+        ramp: None,
+        shelf: None,
+        through: None,
+        topsoil: Length::metres(0.1),
+        soil: wall.soil.clone(),
+        placement: Placement::LayeredRolled,
+    };
+    let asked: [Wanted; 2] = [wall.into(), pit.into()];
+    let plan = design(&ground, &asked, &Silent).unwrap().value;
+    let quantities = quantities(&ground, &plan).value;
+    let fill = quantities.works[0].fill_bank.in_cubic_metres();
+    let left = quantities.all.surplus_bank.in_cubic_metres();
+    let sum: f64 = quantities.works.iter().map(|row| row.surplus_bank.in_cubic_metres()).sum();
+    assert!(sum.abs() < fill * 1e-3, "{sum} of {fill}");
+    assert!(left.abs() < fill * 1e-3, "{left} of {fill}");
+    assert!(fill > 500.0);
+    assert_sound(plan.surfaces.last().unwrap());
+    // The pit adds to what stands behind the wall.
+    let Work::Dam(dam) = &plan.works[0] else { panic!("a dam") };
+    let table = &quantities.storage[0].stages;
+    let alone = design(&ground, std::slice::from_ref(&dam.wanted), &Silent).unwrap().value;
+    let alone = alone.works[0].shared().pool.storage.volume.in_cubic_metres();
+    let held = dam.storage.volume.in_cubic_metres();
+    assert!((table[table.len() - 1].volume_m3 - held).abs() < 1e-6 * held);
+    assert!(held > alone + 100.0);
+}

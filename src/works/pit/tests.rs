@@ -1,0 +1,275 @@
+//! Pits on closed-form ground.
+
+use super::*;
+use crate::frame::SiteFrame;
+use crate::geom::snap_point;
+use crate::ground::Ground;
+use crate::notes::Silent;
+use crate::surface::sound::assert_sound;
+use crate::surface::{cut_and_fill, triangulate};
+use crate::units::LengthUnit;
+use crate::works::{WorksError, design};
+
+/// Ground on a nudged grid of 10 m over 200 m by 200 m.
+fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
+    let mut points = Vec::new();
+    for i in 0..=20 {
+        for j in 0..=20 {
+            let inner = i > 0 && i < 20 && j > 0 && j < 20;
+            let nudge = if inner { f64::from((i * 7 + j * 13) % 5) * 0.1 } else { 0.0 };
+            let p = snap_point(Point::new(f64::from(i) * 10.0 - 100.0 + nudge, f64::from(j) * 10.0 - 100.0 - nudge));
+            points.push(p.at(height(p.x, p.y)));
+        }
+    }
+    Ground {
+        tin: triangulate(&points, &[]).unwrap().tin,
+        frame: SiteFrame {
+            crs: "local".to_owned(),
+            name: "site grid".to_owned(),
+            height: "site datum".to_owned(),
+            unit: LengthUnit::Metres,
+            origin: Point::new(0.0, 0.0),
+            combined_factor: 1.0,
+        },
+        spacing: 10.0,
+    }
+}
+
+fn rectangle(length: f64, width: f64) -> Vec<Point> {
+    let (a, b) = (length / 2.0, width / 2.0);
+    [(-a, -b), (a, -b), (a, b), (-a, b)].map(|(x, y)| Point::new(x, y)).to_vec()
+}
+
+fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
+    PitWanted {
+        name: "tank".to_owned(),
+        purpose: Purpose::Pond,
+        floor,
+        batters: vec![Batter::horizontal_per_vertical(batter)],
+        depth,
+        water: PitWater::Freeboard(Length::ZERO),
+        ramp: None,
+        shelf: None,
+        through: None,
+        topsoil: Length::ZERO,
+        soil: Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 },
+        placement: Placement::TrackWalked,
+    }
+}
+
+fn dug(ground: &Ground, asked: &PitWanted) -> (Pit, crate::surface::Tin) {
+    let mut plan = design(ground, std::slice::from_ref(asked), &Silent).unwrap().value;
+    let Some(crate::works::Work::Pit(pit)) = plan.works.pop() else { panic!("a pit") };
+    (pit, plan.surfaces.pop().unwrap())
+}
+
+fn fails(ground: &Ground, asked: PitWanted) -> WorksError {
+    design(ground, &[asked], &Silent).unwrap_err()
+}
+
+fn below(metres: f64) -> PitDepth {
+    PitDepth::Below(Length::metres(metres))
+}
+
+/// V = d [ab + (a + b) s d + 4/3 s2 d2] for a floor of a by b.
+fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
+    d * (a * b + (a + b) * s * d + 4.0 / 3.0 * s * s * d * d)
+}
+
+#[test]
+fn an_excavated_pond_is_its_closed_form() {
+    let level = ground(|_, _| 100.0);
+    let (pit, after) = dug(&level, &wanted(rectangle(20.0, 12.0), 3.0, below(2.5)));
+    assert_eq!(frustum(20.0, 12.0, 3.0, 2.5), 1387.5);
+    let cut = cut_and_fill(&level.tin, &after, None).cut;
+    assert!((cut - 1387.5).abs() < 1387.5e-9, "{cut}");
+    let held = pit.storage.volume.in_cubic_metres();
+    assert!((held - 1387.5).abs() < 1387.5e-9, "{held}");
+    assert!((pit.storage.area.in_square_metres() - 35.0 * 27.0).abs() < 1e-6);
+    assert!((pit.rim.length() - 2.0 * (35.0 + 27.0)).abs() < 1e-6);
+    assert_sound(&after);
+}
+
+/// Agriculture Handbook 590 (from memory): floor 40 by 100 ft, 12 ft deep, 2:1, printed 3,612 yd3. Math Central: top 385 by
+/// 335 ft, 18 ft deep, 4:1, printed 1,512,846 ft3.
+#[test]
+fn published_ponds() {
+    const FOOT: f64 = 0.3048;
+    let level = ground(|_, _| 100.0);
+    let volume = |length: f64, width: f64, batter: f64, depth: f64| {
+        let floor = rectangle(length * FOOT, width * FOOT);
+        let (_, after) = dug(&level, &wanted(floor, batter, below(depth * FOOT)));
+        cut_and_fill(&level.tin, &after, None).cut / FOOT.powi(3)
+    };
+    let cubic_yards = volume(100.0, 40.0, 2.0, 12.0) / 27.0;
+    assert!((cubic_yards - 3612.0).abs() < 0.5, "{cubic_yards}");
+    let cubic_feet = volume(241.0, 191.0, 4.0, 18.0);
+    assert!((cubic_feet - 1_512_846.0).abs() < 1.0, "{cubic_feet}");
+}
+
+#[test]
+fn a_pond_on_a_slope_stands_full_at_its_low_rim() {
+    let slope = ground(|_, y| 100.0 + 0.04 * y);
+    let asked =
+        PitWanted { water: PitWater::Freeboard(Length::metres(0.3)), ..wanted(rectangle(20.0, 12.0), 3.0, below(2.0)) };
+    let (pit, after) = dug(&slope, &asked);
+    // Floor at 2 m under the ground at y = -6; the low side meets the ground where 97.76 + t / 3 = 99.76 - 0.04 t.
+    assert!((pit.floor_level.in_metres() - 97.76).abs() < 1e-6);
+    let low = 99.76 - 0.04 * (2.0 / (1.0 / 3.0 + 0.04));
+    assert!((pit.storage.spill.in_metres() - low).abs() < 1e-4, "{:?}", pit.storage);
+    assert!((pit.water_level.in_metres() - (low - 0.3)).abs() < 1e-4);
+    // Full, its water is a frustum.
+    let held = frustum(20.0, 12.0, 3.0, low - 0.3 - 97.76);
+    assert!(
+        (pit.storage.volume.in_cubic_metres() - held).abs() < held * 1e-4,
+        "{} {held}",
+        pit.storage.volume.in_cubic_metres()
+    );
+    assert_sound(&after);
+}
+
+#[test]
+fn a_pond_is_solved_to_hold_and_a_pit_to_yield() {
+    let slope = ground(|x, y| 100.0 + 0.02 * y + 0.01 * x);
+    let asked = PitWanted {
+        water: PitWater::Freeboard(Length::metres(0.3)),
+        shelf: Some(ShelfWanted { below_water: Length::metres(0.4), width: Length::metres(2.0) }),
+        ramp: Some(RampWanted { side: 1, slope: Batter::horizontal_per_vertical(6.0), width: Length::metres(4.0) }),
+        ..wanted(rectangle(24.0, 15.0), 2.5, PitDepth::ToHold(Volume::cubic_metres(900.0)))
+    };
+    let (pit, after) = dug(&slope, &asked);
+    assert!((pit.storage.volume.in_cubic_metres() - 900.0).abs() < 0.9, "{:?}", pit.storage);
+    // A second way: columns of 0.25 m under the water.
+    let locator = crate::surface::Locator::new(&after);
+    let mut walker = locator.walker();
+    let mut water = 0.0;
+    for i in -240..240 {
+        for j in -240..240 {
+            let place = Point::new((f64::from(i) + 0.5) * 0.25, (f64::from(j) + 0.5) * 0.25);
+            if !pit.cut_footprint[0].contains(place) {
+                continue;
+            }
+            water += (pit.water_level.in_metres() - walker.elevation(place).unwrap()).max(0.0) * 0.0625;
+        }
+    }
+    assert!((water - 900.0).abs() < 9.0, "{water}");
+    let shelf = pit.shelf.unwrap();
+    assert!((pit.water_level - shelf).in_metres() - 0.4 < 0.003);
+    assert_sound(&after);
+
+    let topsoil = Length::metres(0.15);
+    let asked = PitWanted {
+        purpose: Purpose::Borrow,
+        topsoil,
+        ..wanted(rectangle(24.0, 15.0), 1.5, PitDepth::ToYield(Volume::cubic_metres(700.0)))
+    };
+    let (_, after) = dug(&slope, &asked);
+    let bank = cut_and_fill(&slope.tin.raised_by(-0.15), &after, None).cut;
+    assert!((bank - 700.0).abs() < 0.07, "{bank}");
+}
+
+#[test]
+fn any_outline_turned_either_way_is_dug() {
+    let level = ground(|_, _| 100.0);
+    let l = [(0.0, 0.0), (30.0, 0.0), (30.0, 12.0), (12.0, 12.0), (12.0, 30.0), (0.0, 30.0)];
+    let ring: Vec<Point> = l.map(|(x, y)| Point::new(x, y)).to_vec();
+    let (one, after) = dug(&level, &wanted(ring.clone(), 2.0, below(2.0)));
+    assert_sound(&after);
+    // The floor's prism, wedges along its sides, square corners outside, and one that is missing inside:
+    // five mitred corners of s2 d3 / 3, and the inward corner takes as much away.
+    let exact = 2.0 * 576.0 + 2.0 * 4.0 / 2.0 * 120.0 + (5.0 - 1.0) * 4.0 * 8.0 / 3.0;
+    let cut = cut_and_fill(&level.tin, &after, None).cut;
+    assert!((cut - exact).abs() < 1e-6 * exact, "{cut} {exact}");
+    let turned: Vec<Point> = ring.into_iter().rev().collect();
+    let (two, _) = dug(&level, &wanted(turned, 2.0, below(2.0)));
+    assert!((one.storage.volume - two.storage.volume).in_cubic_metres().abs() < 1e-6);
+}
+
+#[test]
+fn batters_belong_to_their_sides_whichever_way_the_outline_runs() {
+    let level = ground(|_, _| 100.0);
+    let four = |list: [f64; 4]| list.map(Batter::horizontal_per_vertical).to_vec();
+    let ring = rectangle(20.0, 12.0);
+    let asked = PitWanted { batters: four([2.0, 3.0, 4.0, 5.0]), ..wanted(ring.clone(), 2.0, below(2.0)) };
+    let (pit, _) = dug(&level, &asked);
+    let bounds = pit.cut_footprint[0].bounds().unwrap();
+    assert!((bounds.low.y + 6.0 + 4.0).abs() < 1e-5 && (bounds.high.x - 10.0 - 6.0).abs() < 1e-5, "{bounds:?}");
+    let turned = vec![ring[0], ring[3], ring[2], ring[1]];
+    // Side 1 of the turned outline is the last of the other.
+    let asked = PitWanted { batters: four([5.0, 4.0, 3.0, 2.0]), ..wanted(turned, 2.0, below(2.0)) };
+    assert_eq!(dug(&level, &asked).0.cut_footprint[0].bounds().unwrap(), bounds);
+}
+
+#[test]
+fn what_cannot_be_dug_is_said_with_its_place() {
+    let slope = ground(|_, y| 100.0 + 0.04 * y);
+    let square = || rectangle(20.0, 12.0);
+    let high = fails(&slope, wanted(square(), 2.0, PitDepth::Floor(Elevation::metres(99.9))));
+    assert!(matches!(high, WorksError::FloorAboveGround { above, .. } if (above - 0.14).abs() < 1e-6), "{high}");
+    let edge = square().into_iter().map(|p| Point::new(p.x + 88.0, p.y)).collect();
+    assert!(matches!(fails(&slope, wanted(edge, 2.0, below(2.0))), WorksError::LeavesSurvey { .. }));
+    let off = square().into_iter().map(|p| Point::new(p.x + 95.0, p.y)).collect();
+    assert!(matches!(fails(&slope, wanted(off, 2.0, below(2.0))), WorksError::PlaceOffSurvey { .. }));
+    // Sides of 30:1 never come up to ground that falls at 1 in 25.
+    assert!(matches!(
+        fails(&slope, wanted(square(), 30.0, below(2.0))),
+        WorksError::LeavesSurvey { .. } | WorksError::NeverMeetsGround { .. }
+    ));
+    let bow = vec![Point::new(0.0, 0.0), Point::new(20.0, 12.0), Point::new(20.0, 0.0), Point::new(-5.0, 14.0)];
+    assert!(matches!(fails(&slope, wanted(bow, 2.0, below(2.0))), WorksError::BadFloor { .. }));
+    let ramp = Some(RampWanted { side: 0, slope: Batter::horizontal_per_vertical(2.0), width: Length::metres(4.0) });
+    assert!(matches!(
+        fails(&slope, PitWanted { ramp, ..wanted(square(), 3.0, below(2.0)) }),
+        WorksError::RampTooSteep { .. }
+    ));
+    let water = PitWater::Level(Elevation::metres(99.9));
+    assert!(matches!(
+        fails(&slope, PitWanted { water, ..wanted(square(), 2.0, below(2.0)) }),
+        WorksError::WaterLevelOff { .. }
+    ));
+    let lots = PitDepth::ToHold(Volume::cubic_metres(1e6));
+    assert!(matches!(
+        fails(&slope, wanted(square(), 2.0, lots)),
+        WorksError::CannotHold { .. } | WorksError::LeavesSurvey { .. }
+    ));
+    let named = fails(&slope, wanted(square(), 2.0, PitDepth::FillOf("wall".to_owned())));
+    assert!(matches!(named, WorksError::NoEarlierWork { .. }), "{named}");
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(12))]
+
+    /// Any turned rectangle in uneven ground: the mesh stays sound and keeps its area, nothing changes outside the dig,
+    /// inside it the surface is the lower of ground and bowl.
+    #[test]
+    fn a_pit_in_uneven_ground_is_exact(
+        turn in 0.0..std::f64::consts::TAU,
+        (length, width) in (6.0..30.0f64, 4.0..20.0f64),
+        (batter, depth) in (1.0..4.0f64, 0.5..3.0f64),
+        (fall, bump) in (-0.06..0.06f64, 0.0..0.3f64),
+    ) {
+        let uneven = ground(|x, y| 100.0 + fall * x + bump * (x / 11.0).sin() * (y / 13.0).cos());
+        let (sin, cos) = turn.sin_cos();
+        let floor: Vec<Point> =
+            rectangle(length, width).iter().map(|p| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)).collect();
+        let asked = wanted(floor.clone(), batter, below(depth));
+        let (pit, after) = dug(&uneven, &asked);
+        assert_sound(&after);
+        proptest::prop_assert!((after.plan_area() - uneven.tin.plan_area()).abs() < 1e-6);
+        proptest::prop_assert!(pit.largest_difference < 1e-3, "{}", pit.largest_difference);
+        let (was, is) = (crate::surface::Locator::new(&uneven.tin), crate::surface::Locator::new(&after));
+        for i in -40..40 {
+            for j in -40..40 {
+                let place = Point::new(f64::from(i) * 1.37, f64::from(j) * 1.53);
+                let (old, new) = (was.elevation(place).unwrap(), is.elevation(place).unwrap());
+                let planes = (0..4).map(|k| {
+                    let (a, b) = (floor[k], floor[(k + 1) % 4]);
+                    (place - a).dot((b - a).unit().left() * -1.0) / batter
+                });
+                let bowl = pit.floor_level.in_metres() + planes.fold(0.0, f64::max);
+                let exact = if pit.cut_footprint[0].contains(place) { old.min(bowl) } else { old };
+                proptest::prop_assert!((new - exact).abs() < 1e-3, "{place:?}: {new} {exact} {old}");
+            }
+        }
+    }
+}

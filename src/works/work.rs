@@ -1,0 +1,301 @@
+//! A work of any kind: what every kind has in common, asked in one place.
+//!
+//! Invariant: the stages after the design ask [`Shared`] and its lines; only what is peculiar to a kind asks the kind.
+
+use super::dam::Dam;
+use super::pit::Pit;
+use super::plan::{Spillway, Storage, Swale};
+use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::soil::{Placement, Soil};
+use crate::surface::Tin;
+use crate::units::{Elevation, Length, Station, Volume};
+
+/// All works of a site in the order applied, and the surfaces that they make.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SitePlan {
+    /// The works in the order of the pipeline file.
+    pub works: Vec<Work>,
+    /// The surface after each work, in the same order; the last is the designed surface of the site.
+    pub surfaces: Vec<Tin>,
+}
+
+/// A work as designed.
+#[expect(clippy::large_enum_variant, reason = "a site has a handful of works")]
+#[derive(Debug, Clone, PartialEq)]
+pub enum Work {
+    /// A level swale with its berm.
+    Swale(Swale),
+    /// A pond or borrow pit.
+    Pit(Pit),
+    /// A dam.
+    Dam(Dam),
+}
+
+/// The kinds of work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A level swale.
+    Swale,
+    /// A pond.
+    Pond,
+    /// A borrow pit.
+    Borrow,
+    /// A dam.
+    Dam,
+}
+
+impl Kind {
+    /// Its word, as the pipeline file has it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Swale => "swale",
+            Self::Pond => "pond",
+            Self::Borrow => "borrow",
+            Self::Dam => "dam",
+        }
+    }
+}
+
+/// Which work a message is about; written as kind and name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Subject {
+    /// Its kind.
+    pub kind: Kind,
+    /// Its name.
+    pub name: String,
+}
+
+impl Subject {
+    pub(super) fn new(kind: Kind, name: &str) -> Self {
+        Self { kind, name: name.to_owned() }
+    }
+}
+
+impl std::fmt::Display for Subject {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} `{}`", self.kind.name(), self.name)
+    }
+}
+
+/// What every kind of work has.
+#[derive(Debug, Clone, Copy)]
+pub struct Shared<'a> {
+    /// Its kind.
+    pub kind: Kind,
+    /// Its name, unique on the site.
+    pub name: &'a str,
+    /// The line that its stations run along.
+    pub line: &'a Polyline,
+    /// Outline of everything dug.
+    pub cut_footprint: &'a [Polygon],
+    /// Outline of everything filled.
+    pub fill_footprint: &'a [Polygon],
+    /// Closed lines where it meets the ground.
+    pub daylight: &'a [Vec<Point3>],
+    /// Greatest height of a cut face, and where.
+    pub deepest_face: (Length, Station),
+    /// Depth of topsoil stripped from cut and seat.
+    pub topsoil: Length,
+    /// The soil under the topsoil.
+    pub soil: &'a Soil,
+    /// How its fill is put down.
+    pub placement: Placement,
+    /// Dug for a key under its seat and filled again.
+    pub key: Volume,
+    /// Where its water stands.
+    pub pool: Pooled<'a>,
+    /// Its spillways.
+    pub spillways: &'a [Spillway],
+}
+
+/// The water that a work holds.
+#[derive(Debug, Clone, Copy)]
+pub struct Pooled<'a> {
+    /// The elevation at which it stands full.
+    pub water_level: Elevation,
+    /// The lowest place of the pool.
+    pub bottom: Elevation,
+    /// Places that lie under the water.
+    pub seeds: &'a [Point],
+    /// What it holds.
+    pub storage: &'a Storage,
+}
+
+/// A line of a work: bed, crest, sill, ramp.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WorkLine {
+    /// What it is.
+    pub part: &'static str,
+    /// Its places.
+    pub points: Vec<Point3>,
+}
+
+impl WorkLine {
+    /// A line at one level.
+    pub(super) fn level(part: &'static str, points: &[Point], elevation: Elevation) -> Self {
+        Self { part, points: points.iter().map(|p| p.at(elevation.in_metres())).collect() }
+    }
+
+    /// Its elevation, where it is level.
+    #[must_use]
+    pub fn elevation(&self) -> Option<f64> {
+        let first = self.points.first()?.z;
+        self.points.iter().all(|p| p.z == first).then_some(first)
+    }
+}
+
+impl Work {
+    /// What every kind has.
+    #[must_use]
+    pub fn shared(&self) -> Shared<'_> {
+        match self {
+            Self::Swale(swale) => swale.shared(),
+            Self::Pit(pit) => pit.shared(),
+            Self::Dam(dam) => dam.shared(),
+        }
+    }
+
+    /// Kind and name.
+    #[must_use]
+    pub fn subject(&self) -> Subject {
+        Subject::new(self.kind(), self.shared().name)
+    }
+
+    /// Its kind.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Swale(_) => Kind::Swale,
+            Self::Pit(pit) => pit.wanted.kind(),
+            Self::Dam(_) => Kind::Dam,
+        }
+    }
+
+    /// The earlier work whose fill it may be dug through.
+    #[must_use]
+    pub fn through(&self) -> Option<&str> {
+        match self {
+            Self::Swale(_) | Self::Dam(_) => None,
+            Self::Pit(pit) => pit.wanted.through.as_deref(),
+        }
+    }
+
+    /// The work for whose fill it is dug.
+    #[must_use]
+    pub fn yields_for(&self) -> Option<&str> {
+        match self {
+            Self::Pit(pit) => pit.wanted.yields_for(),
+            Self::Swale(_) | Self::Dam(_) => None,
+        }
+    }
+
+    /// Its lines with their elevations.
+    #[must_use]
+    pub fn lines(&self) -> Vec<WorkLine> {
+        match self {
+            Self::Swale(swale) => swale.lines(),
+            Self::Pit(pit) => pit.lines(),
+            Self::Dam(dam) => dam.lines(),
+        }
+    }
+}
+
+impl SitePlan {
+    /// What every work has, in order.
+    pub fn shared(&self) -> impl Iterator<Item = Shared<'_>> {
+        self.works.iter().map(Work::shared)
+    }
+
+    /// The work of a name.
+    #[must_use]
+    pub fn named(&self, name: &str) -> Option<Shared<'_>> {
+        self.shared().find(|work| work.name == name)
+    }
+
+    /// The pit that is dug for the fill of a work.
+    #[must_use]
+    pub fn fill_from(&self, name: &str) -> Option<Shared<'_>> {
+        self.works.iter().find(|work| work.yields_for() == Some(name)).map(Work::shared)
+    }
+
+    /// The work for whose fill a pit is dug.
+    #[must_use]
+    pub fn yields_for(&self, pit: &str) -> Option<&str> {
+        self.works.iter().find(|work| work.shared().name == pit)?.yields_for()
+    }
+
+    /// The swales among the works, in order.
+    pub fn swales(&self) -> impl Iterator<Item = &Swale> {
+        self.works.iter().filter_map(|work| match work {
+            Work::Swale(swale) => Some(swale),
+            Work::Pit(_) | Work::Dam(_) => None,
+        })
+    }
+
+    /// Puts a work and the surface that it leaves behind all others.
+    pub fn push(&mut self, work: Work, surface: Tin) {
+        self.works.push(work);
+        self.surfaces.push(surface);
+    }
+}
+
+impl Swale {
+    fn shared(&self) -> Shared<'_> {
+        Shared {
+            kind: Kind::Swale,
+            name: &self.wanted.name,
+            line: &self.line,
+            cut_footprint: &self.cut_footprint,
+            fill_footprint: &self.fill_footprint,
+            daylight: &self.daylight,
+            deepest_face: self.deepest_face,
+            topsoil: self.wanted.topsoil,
+            soil: &self.wanted.soil,
+            placement: self.wanted.placement,
+            key: Volume::ZERO,
+            pool: Pooled {
+                water_level: self.water_level,
+                bottom: self.section.bed,
+                seeds: self.bed_axis.points(),
+                storage: &self.storage,
+            },
+            spillways: &self.spillways,
+        }
+    }
+
+    fn lines(&self) -> Vec<WorkLine> {
+        let line = |part, line: &Polyline, elevation| WorkLine::level(part, line.points(), elevation);
+        let mut lines = vec![line("line", &self.line, self.water_level), line("bed", &self.bed_axis, self.section.bed)];
+        lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
+        for spillway in &self.spillways {
+            lines.push(line("sill", &spillway.lip, spillway.sill));
+            lines.extend(spillway.exit.iter().map(|exit| line("exit", exit, spillway.sill)));
+        }
+        lines
+    }
+}
+
+impl Shared<'_> {
+    /// Everything dug or filled.
+    pub fn footprints(&self) -> impl Iterator<Item = &Polygon> {
+        self.cut_footprint.iter().chain(self.fill_footprint)
+    }
+}
+
+#[cfg(test)]
+impl SitePlan {
+    /// A swale of a plan under test.
+    pub(crate) fn swale(&self, index: usize) -> &Swale {
+        self.swales().nth(index).expect("a swale")
+    }
+
+    /// A swale of a plan under test, to change.
+    pub(crate) fn swale_mut(&mut self, index: usize) -> &mut Swale {
+        let swales = self.works.iter_mut().filter_map(|work| match work {
+            Work::Swale(swale) => Some(swale),
+            Work::Pit(_) | Work::Dam(_) => None,
+        });
+        swales.into_iter().nth(index).expect("a swale")
+    }
+}

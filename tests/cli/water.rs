@@ -1,0 +1,86 @@
+//! A wall with its borrow pit, and a pond, from the committed example to the dig sheet.
+
+use crate::site::swalewright;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+
+struct Run {
+    folder: tempfile::TempDir,
+    notes: String,
+}
+
+impl Run {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        let told = swalewright()
+            .current_dir(root)
+            .args(["run", "pipelines/kestrel-flat-water.toml", "--out"])
+            .arg(folder.path().join("out"))
+            .output()
+            .expect("the program runs");
+        let notes = String::from_utf8_lossy(&told.stderr).into_owned();
+        assert!(told.status.success(), "{notes}");
+        Self { folder, notes }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join("out").join(name)
+    }
+
+    fn read(&self, name: &str) -> String {
+        std::fs::read_to_string(self.path(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+    }
+
+    fn json(&self, name: &str) -> Value {
+        serde_json::from_str(&self.read(name)).expect("JSON")
+    }
+}
+
+fn number(json: &Value, key: &str) -> f64 {
+    json[key].as_f64().unwrap_or_else(|| panic!("no number `{key}` in {json}"))
+}
+
+#[test]
+fn the_wall_the_pit_and_the_pond_go_through_every_stage() {
+    let run = Run::new();
+
+    // The pit yields what the wall takes.
+    let earth = run.json("earth/earth.json");
+    let rows = earth["works"].as_array().expect("rows");
+    let row = |name: &str| rows.iter().find(|row| row["name"] == name).unwrap_or_else(|| panic!("{earth}"));
+    let (wall, pit) = (row("bow wall"), row("pit"));
+    let left = number(wall, "surplus_bank_m3") + number(pit, "surplus_bank_m3");
+    assert!(left.abs() < 1e-3 * number(wall, "fill_bank_m3"), "{left} of {wall}");
+    assert!(number(wall, "key_bank_m3") > 100.0 && number(wall, "cut_bank_m3") == 0.0, "{wall}");
+
+    // The pond holds what it was asked to, level by level as well.
+    let works = run.json("works/works.json");
+    let pond = works["pits"].as_array().unwrap().iter().find(|pit| pit["name"] == "house tank").expect("the pond");
+    assert!((number(pond, "storage_m3") - 500.0).abs() < 0.5, "{pond}");
+    let storage = run.read("earth/stage-storage.csv");
+    let full = storage.lines().rfind(|line| line.starts_with("house tank")).expect("its stages");
+    let volume: f64 = full.split(',').nth(3).unwrap().parse().unwrap();
+    assert!((volume - 500.0).abs() < 0.5, "{full}");
+    assert_eq!(storage.lines().filter(|line| line.starts_with("bow wall")).count(), 11);
+
+    // A dam without a spillway says so in every output that has words.
+    let dam = &works["dams"][0];
+    assert!(dam["spillway"].is_null() && number(dam, "height_m") > 1.0, "{dam}");
+    assert!(run.notes.contains("NO SPILLWAY"), "{}", run.notes);
+    let sheet = run.read("sheets/dig-sheet.html");
+    for says in ["NO SPILLWAY", "local law on dams", "BUILD TO", "FLOOR", "Ramp:", "Shelf:", "Cutoff", "RUNS OVER HERE"]
+    {
+        assert!(sheet.contains(says), "the sheet does not say {says}");
+    }
+
+    // Stakes of each kind, and shots that the check reads back.
+    let stakes = run.read("stakes/stakes.csv");
+    for (work, kind) in [("bow wall", "crest"), ("bow wall", "toe"), ("pit", "line"), ("house tank", "offset")] {
+        let there = stakes.lines().any(|line| line.contains(work) && line.contains(&format!(",{kind},")));
+        assert!(there, "no {kind} stake of {work}");
+    }
+    assert!(run.read("stakes/rover-toe.csv").lines().count() > 8);
+    let shots = run.read("stakes/asbuilt-shots.csv");
+    assert!(shots.lines().any(|line| line.contains("house tank") && line.contains(",bed,")), "{shots}");
+}
