@@ -59,6 +59,8 @@ fn wanted() -> SwaleWanted {
         ledge: metres(0.4),
         freeboard: metres(0.3),
         bend_radius: metres(5.0),
+        obstacles: Vec::new(),
+        clearance: Length::ZERO,
         ends: Ends::TurnUp,
         tolerance: metres(0.05),
         spillways: vec![SpillwayWanted {

@@ -16,6 +16,8 @@ mod clouds;
 #[path = "../kestrel_flat/field.rs"]
 #[allow(dead_code, reason = "the demo's generator writes more than is measured here")]
 mod field;
+mod levels;
+mod line;
 mod page;
 mod pasture;
 mod planted;
@@ -30,8 +32,14 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// All sections, in the order of the page. A new one: a file, its `SECTION`, its line here, its marks in the page.
-const SECTIONS: &[&Section] =
-    &[&blunders::SECTION, &cloud_files::SECTION, &clouds::SECTION, &pasture::SECTION, &schemas::SECTION];
+const SECTIONS: &[&Section] = &[
+    &blunders::SECTION,
+    &cloud_files::SECTION,
+    &clouds::SECTION,
+    &line::SECTION,
+    &pasture::SECTION,
+    &schemas::SECTION,
+];
 
 fn main() -> Result<ExitCode, Box<dyn std::error::Error>> {
     let mut words: Vec<String> = std::env::args().skip(1).collect();

@@ -2,7 +2,7 @@
 
 use super::design::{Design, WorkDesign};
 use super::grade::{
-    Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Verdict,
+    Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch,
 };
 use super::headline::headlines;
 use super::level::check_part;
@@ -13,7 +13,7 @@ use super::measured::Measured;
 use super::settings::GradeSettings;
 use crate::notes::{Note, Noted, Place};
 use crate::stakeout::MOST_SHOTS;
-use crate::stats::{mean, normal_quantile, root_mean_square};
+use crate::stats::{Verdict, mean, normal_quantile, root_mean_square};
 use crate::surface::Tin;
 use crate::survey::Role;
 use crate::units::ReadingUnits;

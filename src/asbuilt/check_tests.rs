@@ -2,12 +2,13 @@
 
 use super::check::check;
 use super::design::{Design, Mark};
-use super::grade::{Checked, GradeCheck, Part, PartCheck, PutRightAction, Verdict};
+use super::grade::{Checked, GradeCheck, Part, PartCheck, PutRightAction};
 use super::measured::Measured;
 use super::settings::{GradeSettings, Tolerance};
 use crate::earth::examples::{CREST, ground, plan};
 use crate::geom::Point;
 use crate::notes::Noted;
+use crate::stats::Verdict;
 use crate::stats::points_to_prove;
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Length, ReadingUnits};

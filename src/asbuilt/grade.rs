@@ -2,30 +2,7 @@
 
 use super::settings::Tolerance;
 use crate::geom::Point;
-
-/// Within tolerance, out of it, or not to be told from these shots.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Verdict {
-    /// In tolerance at 95 %.
-    Pass,
-    /// The shots' scatter is too large for either answer.
-    CannotTell,
-    /// Out of tolerance at 95 %.
-    Fail,
-}
-
-impl Verdict {
-    /// As it is written: `pass`, `cannot-tell`, `fail`.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Pass => "pass",
-            Self::CannotTell => "cannot-tell",
-            Self::Fail => "fail",
-        }
-    }
-}
+use crate::stats::Verdict;
 
 /// The part of a work that a shot lies on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]

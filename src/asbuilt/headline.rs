@@ -1,6 +1,7 @@
 //! The first lines of the answer, for the person who holds the machine.
 
-use super::grade::{Checked, FreeboardCheck, GradeCheck, Part, PutRight, PutRightAction, Verdict};
+use super::grade::{Checked, FreeboardCheck, GradeCheck, Part, PutRight, PutRightAction};
+use crate::stats::Verdict;
 use crate::units::{Length, ReadingUnits};
 
 /// What the machine is kept for or that nothing is left for it; then the crest over the sill, work by work.

@@ -6,9 +6,10 @@
 //! tried) that a part built true has one named in fewer than one check of twenty. What shots
 //! share (a level's backsight) is added to every half width unpooled.
 
-use super::grade::{Extreme, Part, PartCheck, Stretch, Trend, TrendEnd, Verdict};
+use super::grade::{Extreme, Part, PartCheck, Stretch, Trend, TrendEnd};
 use super::matching::{Matched, judge};
 use super::settings::Tolerance;
+use crate::stats::Verdict;
 use crate::stats::{Line, end_error as shots_error, fit_weighted_line, mean, normal_quantile, student_quantile};
 
 /// Longest run of neighbouring shots tried as one stretch.

@@ -1,9 +1,10 @@
 //! Which part of which work a shot lies on: by its code's role, else by where it stands.
 
 use super::design::{Design, WorkDesign};
-use super::grade::{Part, ShotCheck, Unmatched, Verdict};
+use super::grade::{Part, ShotCheck, Unmatched};
 use super::settings::{GradeSettings, Tolerance};
 use crate::geom::{Foot, Point, Polyline, contains};
+use crate::stats::Verdict;
 use crate::stats::normal_quantile;
 use crate::surface::{Locator, Tin};
 use crate::survey::{Role, Shot, Survey};

@@ -18,11 +18,12 @@ mod matching;
 mod measured;
 mod settings;
 
+pub use crate::stats::Verdict;
 pub use check::check;
 pub use design::{Design, Mark, SillDesign, WorkDesign};
 pub use grade::{
     Checked, Extreme, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch, Trend,
-    TrendEnd, Unmatched, Verdict,
+    TrendEnd, Unmatched,
 };
 pub use measured::{Measured, NamedPlace};
 pub use settings::{GradeSettings, Tolerance};

@@ -14,8 +14,8 @@ use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
-    Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Section, SillLength, SitePlan, Spillway,
-    SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
+    Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Proof, Section, SillLength, SitePlan,
+    Spillway, SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
 };
 
 const LEVEL: f64 = 431.25;
@@ -131,6 +131,8 @@ fn wanted(name: &str) -> SwaleWanted {
         ledge: m(0.5),
         freeboard: m(0.3),
         bend_radius: m(5.0),
+        obstacles: Vec::new(),
+        clearance: Length::ZERO,
         ends: Ends::TurnUp,
         tolerance: m(0.05),
         spillways: vec![SpillwayWanted {
@@ -179,7 +181,14 @@ fn swale(name: &str, line: &Polyline) -> Swale {
         wanted: wanted(name),
         water_level: Elevation::metres(LEVEL),
         line: line.clone(),
-        contour: ContourCheck { stations, worst: -0.018, rms: 0.012, tolerance: 0.05, least_radius: (38.0, 70.0) },
+        contour: ContourCheck {
+            stations,
+            worst: -0.018,
+            rms: 0.012,
+            tolerance: 0.05,
+            least_radius: (38.0, 70.0),
+            proof: Proof::default(),
+        },
         section: Section {
             line_edge: LineEdge::DownhillLip,
             bed: Elevation::metres(LEVEL - DEPTH),

@@ -11,8 +11,8 @@ use crate::soil::{Placement, Soil};
 use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Length, LengthUnit, Station, Volume};
 use crate::works::{
-    Berm, ContourCheck, CrestLevels, End, Ends, LineEdge, Section, SitePlan, Spillway, Storage, Swale, SwaleWanted,
-    WaterLevel, Work,
+    Berm, ContourCheck, CrestLevels, End, Ends, LineEdge, Proof, Section, SitePlan, Spillway, Storage, Swale,
+    SwaleWanted, WaterLevel, Work,
 };
 
 /// Length of the swale.
@@ -109,6 +109,8 @@ pub(crate) fn plan() -> SitePlan {
             ledge: metres(0.3),
             freeboard: metres(0.3),
             bend_radius: metres(5.0),
+            obstacles: Vec::new(),
+            clearance: Length::ZERO,
             ends: Ends::TurnUp,
             tolerance: metres(0.05),
             spillways: Vec::new(),
@@ -124,6 +126,7 @@ pub(crate) fn plan() -> SitePlan {
             rms: 0.0,
             tolerance: 0.05,
             least_radius: (f64::INFINITY, 0.0),
+            proof: Proof::default(),
         },
         section: Section {
             line_edge: LineEdge::DownhillLip,

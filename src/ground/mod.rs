@@ -8,6 +8,8 @@ pub mod classify;
 mod cloud;
 mod doubt;
 mod error;
+mod fitted;
+mod local_model;
 mod merge;
 mod model;
 mod sketch;
@@ -17,8 +19,11 @@ mod wall;
 pub use build::{GroundSettings, build};
 pub use doubt::{Doubt, doubts, shoot_here};
 pub use error::GroundError;
+pub use fitted::{Fitted, Fitter};
 pub use model::{Ground, GroundFigures, OnBreakline, aspect};
 pub use sketch::{Density, Sketch};
 
+#[cfg(test)]
+pub(crate) use fitted::tests as fitted_tests;
 #[cfg(test)]
 mod tests;

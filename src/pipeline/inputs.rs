@@ -57,7 +57,7 @@ fn hash(path: &PathBuf) -> Result<(String, u64), String> {
 
 fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
-    let within = file.swales.iter().filter_map(|swale| swale.within.as_ref());
+    let within = file.swales.iter().flat_map(|swale| swale.within.iter().chain(&swale.obstacles));
     let floors = file.pits.iter().filter_map(|pit| match &pit.floor.value {
         FloorAsked::File(name) => Some(name),
         FloorAsked::Rectangle(..) | FloorAsked::Corners(_) => None,

@@ -88,6 +88,12 @@ impl Manifest {
         Ok(Self { folder: folder.to_owned(), frame, pipeline, json })
     }
 
+    /// True when the run left such a file.
+    #[must_use]
+    pub fn lists(&self, file: &str) -> bool {
+        self.json["outputs"].as_array().is_some_and(|all| all.iter().any(|output| output["file"] == file))
+    }
+
     /// The bytes of a file that the run left, held against the hash that the manifest gives.
     ///
     /// # Errors

@@ -151,12 +151,13 @@ pub fn open_surface(
 fn of_run(folder: &Path, part: Option<&str>, like: Option<&SiteFrame>) -> Result<Noted<OpenSurface>, PipelineError> {
     let manifest = Manifest::open(folder)?;
     let file = match part {
-        None | Some("ground") => "ground/ground.tin",
+        None | Some("ground") if manifest.lists("works/natural.tin") => "works/natural.tin",
+        None | Some("ground" | "shots") => "ground/ground.tin",
         Some("works") => "works/works.tin",
         Some(other) => {
             return Err(PipelineError::Unreadable {
                 path: folder.to_owned(),
-                why: format!("`#{other}` names no surface of a run: accepted are #ground and #works"),
+                why: format!("`#{other}` names no surface of a run: accepted are #ground, #shots and #works"),
             });
         }
     };

@@ -7,6 +7,7 @@ use super::config::{
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Polygon, Vector};
+use crate::io::Geometry;
 use crate::io::read::Shape;
 use crate::notes::Cancelled;
 use crate::survey::Survey;
@@ -171,6 +172,8 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         ledge: asked.ledge,
         freeboard: asked.freeboard,
         bend_radius: asked.bend_radius,
+        obstacles: asked.obstacles.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
+        clearance: asked.clearance,
         ends: asked.ends,
         tolerance: asked.tolerance,
         spillways: asked.spillways.iter().map(|spillway| spillway_wanted(spillway, frame)).collect(),
@@ -204,6 +207,40 @@ fn water_level(
             }
         }
     })
+}
+
+/// Half the side of the square that stands for a place, metres.
+const PLACE: f64 = 0.05;
+
+/// What stands in the way: the polygons and places of a map file.
+fn obstacles(
+    file: &PipelineFile,
+    name: &super::config::Located<String>,
+    frame: &SiteFrame,
+) -> Result<Vec<Polygon>, PipelineError> {
+    let shapes = foreign::shapes(&file.beside(&name.value), frame)
+        .map_err(|error| file.fault_at(name, "pipeline::unreadable-obstacles", &error.to_string()))?
+        .value;
+    let found: Vec<Polygon> = shapes
+        .iter()
+        .filter_map(|shape| match &shape.geometry {
+            Geometry::Point(place) => {
+                let corners = [(-PLACE, -PLACE), (PLACE, -PLACE), (PLACE, PLACE), (-PLACE, PLACE)];
+                Some(Polygon::simple(corners.map(|(x, y)| place.plan() + Vector { x, y }).to_vec()))
+            }
+            _ => shape.as_polygon(),
+        })
+        .collect();
+    if found.len() < shapes.len() || found.is_empty() {
+        let message = format!(
+            "`{}` must hold polygons and places only, found {} of them among {} features",
+            name.value,
+            found.len(),
+            shapes.len()
+        );
+        return Err(file.fault_at(name, "pipeline::no-obstacles", &message).into());
+    }
+    Ok(found)
 }
 
 /// The one polygon of a map file.

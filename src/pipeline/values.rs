@@ -10,7 +10,7 @@ use super::{PipelineError, bring, clouds, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark, Measured, NamedPlace};
 use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
-use crate::ground::{self, Ground, GroundSettings};
+use crate::ground::{self, Fitted, Ground, GroundSettings};
 use crate::io::read::cloud::Cloud;
 use crate::io::read::grid::{self, GridFile};
 use crate::io::read::{level_book, points};
@@ -32,6 +32,7 @@ pub(super) struct Values<'a> {
     context: OnceCell<MapContext>,
     ground: OnceCell<Noted<Ground>>,
     doubts: OnceCell<Option<Vec<ground::Doubt>>>,
+    fitted: OnceCell<Option<Fitted>>,
     plan: OnceCell<Noted<SitePlan>>,
     earth: OnceCell<Noted<Quantities>>,
     stakes: OnceCell<Noted<StakeList>>,
@@ -57,6 +58,7 @@ impl<'a> Values<'a> {
             context: OnceCell::new(),
             ground: OnceCell::new(),
             doubts: OnceCell::new(),
+            fitted: OnceCell::new(),
             plan: OnceCell::new(),
             earth: OnceCell::new(),
             stakes: OnceCell::new(),
@@ -135,18 +137,39 @@ impl<'a> Values<'a> {
         })
     }
 
-    pub(super) fn plan(&self) -> Result<&Noted<SitePlan>, PipelineError> {
-        once(&self.plan, || {
+    /// The ground with estimated heights near the works; nothing where it is not made of shots alone.
+    pub(super) fn fitted(&self) -> Result<&Option<Fitted>, PipelineError> {
+        once(&self.fitted, || {
             let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
             let wanted = resolve::works(self.file, survey)?;
             self.reporter.checkpoint()?;
-            works::design(ground, &wanted, self.reporter).map_err(|error| resolve::works_fault(self.file, &error))
+            Ok(works::natural_ground(ground, survey, &self.file.survey.settings, &wanted)?)
+        })
+    }
+
+    /// The ground that works stand on.
+    pub(super) fn natural(&self) -> Result<&Ground, PipelineError> {
+        Ok(match self.fitted()? {
+            Some(fitted) => &fitted.ground,
+            None => &self.ground()?.value,
+        })
+    }
+
+    pub(super) fn plan(&self) -> Result<&Noted<SitePlan>, PipelineError> {
+        once(&self.plan, || {
+            let wanted = resolve::works(self.file, &self.survey()?.value)?;
+            let mut plan = works::design(self.natural()?, &wanted, self.reporter)
+                .map_err(|error| resolve::works_fault(self.file, &error))?;
+            if let Some(fitted) = self.fitted()? {
+                works::prove(&mut plan, fitted, &self.ground()?.value);
+            }
+            Ok(plan)
         })
     }
 
     pub(super) fn earth(&self) -> Result<&Noted<Quantities>, PipelineError> {
         once(&self.earth, || {
-            let (ground, plan) = (&self.ground()?.value, &self.plan()?.value);
+            let (ground, plan) = (self.natural()?, &self.plan()?.value);
             self.reporter.checkpoint()?;
             Ok(earth::quantities(ground, plan))
         })
@@ -154,7 +177,7 @@ impl<'a> Values<'a> {
 
     pub(super) fn stakes(&self) -> Result<&Noted<StakeList>, PipelineError> {
         once(&self.stakes, || {
-            let (ground, plan) = (&self.ground()?.value, &self.plan()?.value);
+            let (ground, plan) = (self.natural()?, &self.plan()?.value);
             self.reporter.checkpoint()?;
             Ok(stakeout::stakes(ground, plan, &self.file.stakes))
         })

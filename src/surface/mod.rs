@@ -21,6 +21,7 @@ mod overlay;
 mod pool;
 mod prism;
 mod profile;
+mod refine;
 #[cfg(test)]
 pub(crate) mod sound;
 mod thin;
@@ -38,6 +39,7 @@ pub use overlap::overlapping;
 pub use overlay::{CutFill, cut_and_fill};
 pub use pool::{Hollow, Pool, Stage, below, hollow, pool, spill_from, stage_storage, standing};
 pub use profile::{ProfilePoint, profile};
+pub use refine::refined;
 pub use thin::{Thinned, thin};
 pub(crate) use tin::gradient;
 pub use tin::{Tin, TinError, TriangleId, VertexId};

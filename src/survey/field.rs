@@ -5,7 +5,7 @@ use super::surroundings::Surroundings;
 use super::{Settings, Shot, Survey, sigma};
 use crate::geom::Point;
 use crate::notes::{Silent, each};
-use crate::stats::Estimate;
+use crate::stats::{Estimate, Measured};
 use crate::units::Length;
 
 /// The ground as a survey's kept shots and what they taught know it. Breaklines part it: shots across one have no say.
@@ -50,6 +50,18 @@ impl GroundField {
     pub fn at(&self, place: Point) -> Option<Estimate> {
         let estimate = self.surroundings.at(place)?;
         Some(Estimate { standard_error: self.widening * estimate.standard_error, ..estimate })
+    }
+
+    /// One of the survey's shots as a height with the variance that it is reckoned with.
+    #[must_use]
+    pub fn shot(&self, i: usize) -> Measured {
+        self.surroundings.shot(i)
+    }
+
+    /// The shots round a place that no breakline hides from it, nearest first.
+    #[must_use]
+    pub fn around(&self, place: Point) -> Vec<Measured> {
+        self.surroundings.around(place)
     }
 
     /// The same at many places, on all of the machine's cores.

@@ -313,9 +313,12 @@ impl Surroundings {
 
     /// The ground at a place from all shots; `None` with too few round it.
     pub(super) fn at(&self, place: Point) -> Option<Estimate> {
-        let around = self.around_place(place, AROUND, |_| true).members;
-        let around: Vec<Measured> = around.into_iter().map(|j| self.shots[j]).collect();
-        self.learned.ground.at(place, &around)
+        self.learned.ground.at(place, &self.around(place))
+    }
+
+    /// The shots round a place, nearest first.
+    pub(super) fn around(&self, place: Point) -> Vec<Measured> {
+        self.around_place(place, AROUND, |_| true).members.into_iter().map(|j| self.shots[j]).collect()
     }
 }
 

@@ -1,48 +1,134 @@
-//! Fairing: the contour line bent no tighter than the machine can dig, moved off its level as little as can be.
+//! Fairing: the contour line bent no tighter than the machine can dig, inside a vertical band, clear of what must stay.
 //!
-//! Invariant: the faired line keeps its ends on the traced line's ends to within the first step, and is sampled at even
-//! steps. Method: penalised least squares. Each vertex moves along its normal by `d`; minimised is
-//! `sum (deviation + slope d)^2 + sum weight (curvature)^2`, a banded symmetric system, solved again on the moved line
-//! (Gauss-Newton), with the weight of the bend raised only where the line is still too tight. Smoothing by penalised
-//! second differences: Whittaker 1923; the local weights are our own.
+//! Invariant: the faired line keeps the traced line's ends, is sampled at even steps and never crosses itself. Method: penalised
+//! least squares. Each vertex moves along its normal by `d`; minimised is
+//! `sum weight (deviation + slope d)^2 + sum weight (curvature)^2 + sum weight (push - d)^2`, a banded symmetric system, solved again on
+//! the moved line (Gauss-Newton). The weight of the bend is raised where the line is still too tight, that of the deviation
+//! where it leaves the band; where both cannot hold, the bend has the last word, for no machine digs tighter, and what is left of
+//! the deviation is told. Smoothing by penalised second differences: Whittaker 1923; the local weights are our own.
 
-use crate::geom::{Point, Polyline};
+use super::keep::Keep;
+use crate::geom::{Point, Polyline, segments_cross};
 use crate::surface::Locator;
 
 /// Metres between vertices of a faired line, at most.
 pub(super) const STEP: f64 = 1.0;
-/// Rounds of solving and tightening before the best line so far is taken.
-const ROUNDS: usize = 60;
+/// Rounds of solving and tightening before the best line so far is taken; and of bringing it back into its band.
+const ROUNDS: (usize, usize) = (60, 20);
 /// First weight of a bend against a deviation; small, so that a line that needs no fairing is hardly moved.
 const FIRST_WEIGHT: f64 = 1e-4;
+/// What a weight is raised by, and a deviation's at most.
+const TIGHTER: f64 = 2.5;
+const STRICTER: (f64, f64) = (1.5, 100.0);
+/// The weight of a bend or of a push at most: more is lost in rounding.
+const STRICTEST: f64 = 1e6;
+/// A line that loses more than the rest of its length in a round, or crosses itself for so many, comes to nothing.
+const LEAST_LENGTH: f64 = 0.7;
+const CROSSED: usize = 12;
 
-/// The line faired under a bend radius (metres) about an elevation. Where band and radius cannot both hold, the radius
-/// is kept and the deviation shows in the contour check.
-pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, radius: f64) -> Polyline {
-    let step = STEP.min(radius / 4.0);
-    let mut current = line.resampled(step);
-    let count = current.points().len();
+/// What a line is to keep to.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Limits<'a> {
+    /// Tightest bend, metres.
+    pub radius: f64,
+    /// Farthest that natural ground on the line may be off its level, metres.
+    pub band: f64,
+    /// Where the line may not run.
+    pub keep: &'a Keep,
+}
+
+/// The line faired about an elevation. Where the limits cannot all hold, the line is the nearest to them that was found, and
+/// the contour check shows what is left.
+pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Polyline {
+    let step = STEP.min(limits.radius / 4.0);
+    let mut sound = line.resampled(step);
+    let count = sound.points().len();
     if count < 5 {
-        return current;
+        return sound;
     }
-    let mut weights = vec![FIRST_WEIGHT; count];
-    for _ in 0..ROUNDS {
+    let mut current = sound.clone();
+    let mut weights = Weights { bend: vec![FIRST_WEIGHT; count], ground: vec![1.0; count], push: vec![1.0; count] };
+    // The bend is eased over its own radius to both sides, or the tightness only wanders along the line.
+    let reach = (limits.radius / step).ceil().max(2.0);
+    // First under the bend and clear of what must stay.
+    let mut crossed = 0;
+    for _ in 0..ROUNDS.0 {
         for _ in 0..3 {
-            current = moved(&current, ground, level, &weights);
+            current = moved(&current, ground, level, &weights, limits.keep);
         }
-        let tight = too_tight(&current, radius);
-        if tight.is_empty() {
+        // A ring that its own bend would pull together, or legs that only cross, get no nearer.
+        crossed = if crosses_itself(&current) { crossed + 1 } else { 0 };
+        if current.length() < LEAST_LENGTH * sound.length() || crossed > CROSSED {
             break;
         }
-        // The bend is eased over its own radius to both sides, or the tightness only wanders along the line.
-        let reach = (radius / step).ceil().max(2.0);
-        for (i, weight) in weights.iter_mut().enumerate() {
+        let (tight, pushed) = (too_tight(&current, limits.radius), limits.keep.pushed(current.points()));
+        if crossed == 0 {
+            sound.clone_from(&current);
+            if tight.is_empty() && pushed.is_empty() {
+                break;
+            }
+        }
+        weights.tighten(&tight, reach);
+        weights.press(&pushed);
+    }
+    // Then back into the band, as far as the bend allows.
+    let keeps = |line: &Polyline| {
+        too_tight(line, limits.radius).is_empty()
+            && limits.keep.pushed(line.points()).is_empty()
+            && !crosses_itself(line)
+    };
+    let mut off = off_level(&sound, ground, level, limits);
+    if off.is_empty() || !keeps(&sound) {
+        return sound;
+    }
+    let mut least = worst(&sound, ground, level, limits);
+    for _ in 0..ROUNDS.1 {
+        off.iter().for_each(|&i| weights.ground[i] = (weights.ground[i] * STRICTER.0).min(STRICTER.1));
+        for _ in 0..3 {
+            current = moved(&current, ground, level, &weights, limits.keep);
+        }
+        let here = worst(&current, ground, level, limits);
+        if keeps(&current) && here < least {
+            sound.clone_from(&current);
+            least = here;
+        }
+        off = off_level(&current, ground, level, limits);
+        if off.is_empty() || !current.length().is_finite() {
+            break;
+        }
+        weights.tighten(&too_tight(&current, limits.radius), reach);
+    }
+    sound
+}
+
+/// The tightest bend, among some shares of the one asked for, under which the line stays in its band; `None` when none does.
+pub(super) fn bend_within_band(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Option<f64> {
+    [0.8, 0.6, 0.45, 0.3].into_iter().map(|share| share * limits.radius).find(|&radius| {
+        let limits = Limits { radius, ..*limits };
+        let line = fair(line, ground, level, &limits);
+        off_level(&line, ground, level, &limits).is_empty()
+    })
+}
+
+/// What the sums are weighted with, vertex by vertex.
+struct Weights {
+    push: Vec<f64>,
+    bend: Vec<f64>,
+    ground: Vec<f64>,
+}
+
+impl Weights {
+    fn tighten(&mut self, tight: &[usize], reach: f64) {
+        for (i, weight) in self.bend.iter_mut().enumerate() {
             if tight.iter().any(|&at| (at as f64 - i as f64).abs() <= reach) {
-                *weight *= 2.5;
+                *weight = (*weight * TIGHTER).min(STRICTEST);
             }
         }
     }
-    current
+
+    fn press(&mut self, pushed: &[usize]) {
+        pushed.iter().for_each(|&i| self.push[i] = (self.push[i] * TIGHTER).min(STRICTEST));
+    }
 }
 
 /// Vertices where the line bends tighter than the radius.
@@ -55,8 +141,33 @@ fn too_tight(line: &Polyline, radius: f64) -> Vec<usize> {
         .collect()
 }
 
-/// One Gauss-Newton step and even steps again, with the same count of vertices.
-fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &[f64]) -> Polyline {
+/// Vertices that leave the band though nothing pushes them out of it.
+fn off_level(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Vec<usize> {
+    let off = |place: Point| ground.elevation(place).is_some_and(|z| (z - level).abs() > limits.band);
+    let points = line.points().iter().enumerate();
+    points.filter(|&(_, &place)| off(place) && limits.keep.push(place).is_none()).map(|(i, _)| i).collect()
+}
+
+/// Farthest off the level where nothing pushes.
+fn worst(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> f64 {
+    let free = line.points().iter().filter(|place| limits.keep.push(**place).is_none());
+    free.filter_map(|&place| ground.elevation(place)).map(|z| (z - level).abs()).fold(0.0, f64::max)
+}
+
+/// True when two pieces of a line cross.
+pub(super) fn crosses_itself(line: &Polyline) -> bool {
+    let points = line.points();
+    let longest = points.windows(2).map(|pair| pair[0].distance(pair[1])).fold(0.0, f64::max);
+    (0..points.len().saturating_sub(3)).any(|i| {
+        (i + 2..points.len() - 1).any(|j| {
+            points[i].distance(points[j]) <= 2.0 * longest
+                && segments_cross(points[i], points[i + 1], points[j], points[j + 1])
+        })
+    })
+}
+
+/// One Gauss-Newton step and even steps again, with the same count of vertices; both ends stay.
+fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, keep: &Keep) -> Polyline {
     let points = line.points();
     let n = points.len();
     let step = line.length() / (n - 1) as f64;
@@ -66,10 +177,15 @@ fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &[f64]) -> 
         if let (Some(z), Some(slope)) = (ground.elevation(points[i]), ground.gradient(points[i])) {
             let across = slope.dot(normals[i]);
             // A flat spot says nothing about where the line should go; the bend term alone holds it there.
-            system.add(i, i, across * across + 1e-9);
-            system.load[i] -= across * (z - level);
+            system.add(i, i, weights.ground[i] * across * across + 1e-9);
+            system.load[i] -= weights.ground[i] * across * (z - level);
         } else {
             system.add(i, i, 1.0);
+        }
+        if let Some(push) = keep.push(points[i]) {
+            let (across, far) = (push.unit().dot(normals[i]), push.length());
+            system.add(i, i, weights.push[i] * across * across);
+            system.load[i] += weights.push[i] * across * far;
         }
     }
     let inverse = 1.0 / (step * step);
@@ -82,22 +198,30 @@ fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &[f64]) -> 
             (i + 1, normals[i].dot(normals[i + 1]) * inverse),
         ];
         for &(a, value) in &row {
-            system.load[a] -= weights[i] * value * here;
+            system.load[a] -= weights.bend[i] * value * here;
             for &(b, other) in &row {
                 if b <= a {
-                    system.add(a, b, weights[i] * value * other);
+                    system.add(a, b, weights.bend[i] * value * other);
                 }
             }
         }
     }
     // A step longer than the spacing would fold the line; the next round goes on from there.
     let moves = system.solve();
-    let shifted: Vec<Point> =
-        (0..n).map(|i| points[i] + normals[i] * moves[i].clamp(-step * 0.5, step * 0.5)).collect();
+    let last = n - 1;
+    let shifted: Vec<Point> = (0..n)
+        .map(|i| match i {
+            _ if i == 0 || i == last => points[i],
+            _ => points[i] + normals[i] * moves[i].clamp(-step * 0.5, step * 0.5),
+        })
+        .collect();
     let Some(shifted) = Polyline::new(shifted) else { return line.clone() };
     let length = shifted.length();
-    let even = (0..n).map(|i| shifted.at(length * i as f64 / (n - 1) as f64)).collect();
-    Polyline::new(even).unwrap_or(shifted)
+    let even = (0..n).map(|i| match i {
+        _ if i == last => points[last],
+        _ => shifted.at(length * i as f64 / last as f64),
+    });
+    Polyline::new(even.collect()).unwrap_or(shifted)
 }
 
 /// A symmetric positive definite system with two bands on each side, solved by Cholesky's method.
@@ -147,7 +271,11 @@ impl Banded {
 }
 
 #[cfg(test)]
-mod tests {
+#[path = "fair_tests.rs"]
+mod tests;
+
+#[cfg(test)]
+mod solver_tests {
     use super::*;
 
     #[test]

@@ -20,6 +20,12 @@ pub const WAY_OUT: f64 = 1.2;
 pub const NO_ENTRY: f64 = 1.5;
 /// A face this close under a limit counts as reaching it, metres: dug ground is not drawn ground.
 pub const NEARLY: f64 = 0.05;
+/// What a sill may be off its level: the lesser of 15 mm and a tenth of the head over it; common practice, no source.
+#[must_use]
+pub fn sill_tolerance(head: Length) -> Length {
+    let tenth = head * 0.1;
+    if tenth > Length::ZERO { tenth.min(Length::metres(0.015)) } else { Length::metres(0.015) }
+}
 /// Width of fill that a machine can be driven on, metres: the machine and a metre; common practice, no source.
 pub const DRIVEN: f64 = 3.0;
 /// Sides of a pond steeper than this, horizontal to one vertical, are warned of (NRCS Code 378, Colorado edition of an

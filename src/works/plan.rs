@@ -2,6 +2,7 @@
 
 use super::wanted::{LineEdge, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 
 /// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
@@ -191,6 +192,29 @@ pub struct ContourCheck {
     pub tolerance: f64,
     /// Least bend radius of the line, metres, and its station.
     pub least_radius: (f64, f64),
+    /// What the shots prove of it.
+    pub proof: Proof,
+}
+
+impl ContourCheck {
+    /// Is it on contour, station by station: with 95 % confidence where the ground's standard error is known, else by the
+    /// deviations alone. One station that fails fails the line.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        let worst = self.stations.iter().map(|station| station.verdict(self.tolerance)).max();
+        worst.unwrap_or(Verdict::CannotTell)
+    }
+}
+
+/// What the shots prove of a line.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Proof {
+    /// Stretches, by their stations, on which more shots are needed to tell whether the line is on contour.
+    pub unproven: Vec<(f64, f64)>,
+    /// Stretches on which the ground bends within the spacing of the shots.
+    pub too_far_apart: Vec<(f64, f64)>,
+    /// Standard deviation of a usual shot near the line, metres; `None` where the ground's standard error is not known.
+    pub shot_sigma: Option<f64>,
 }
 
 /// One station of a contour check.
@@ -209,3 +233,29 @@ pub struct ContourStation {
     /// The bare TIN's elevation.
     pub tin: f64,
 }
+
+impl ContourStation {
+    /// Is it inside a tolerance, with 95 % confidence where its standard error is known.
+    #[must_use]
+    pub fn verdict(&self, tolerance: f64) -> Verdict {
+        Verdict::of(self.deviation, self.sigma.unwrap_or(0.0), tolerance)
+    }
+
+    /// How many more shots here would prove it, each with a standard deviation of `shot_sigma`; nothing when it is proven
+    /// or when no number of shots proves it.
+    #[must_use]
+    pub fn shots_to_prove(&self, tolerance: f64, shot_sigma: f64) -> u32 {
+        let (Some(sigma), room) = (self.sigma, (tolerance - self.deviation.abs()) / NORMAL_95) else { return 0 };
+        // A line a hair inside its tolerance is not proven by any work that is worth it.
+        if sigma <= room || room < LEAST_ROOM * tolerance {
+            return 0;
+        }
+        let missing = shot_sigma.powi(2) * (room.powi(-2) - sigma.powi(-2));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a small whole number")]
+        let count = missing.ceil().clamp(1.0, 99.0) as u32;
+        count
+    }
+}
+
+/// Share of the tolerance that must be left for a standard error before more shots are asked for.
+const LEAST_ROOM: f64 = 0.1;

@@ -2,9 +2,12 @@
 //!
 //! The line is walked in steps of half the survey's spacing, 10 m at most, with a shot on it and one at either side, so that
 //! the ground under the line and its fall across it are both known there; along a sill every 2 m. Common practice, no
-//! source. The shots on the line carry the code `line`, those beside it `ground`, which every code table reads back.
+//! source. How often each place on the line is to be shot follows from the standard error there: after `n` shots of standard
+//! deviation `s` it is `1 / sqrt(1 / error^2 + n / s^2)` (weights of independent observations). The shots on the line carry the code `line`, those beside it `ground`, which every code table reads back.
 
-use super::SitePlan;
+use super::limits::sill_tolerance;
+use super::plan::{ContourStation, Swale};
+use super::work::SitePlan;
 use crate::geom::{Point, Polyline};
 use crate::ground::Ground;
 
@@ -34,6 +37,10 @@ pub struct ShotToTake {
     pub predicted_ground: Option<f64>,
     /// Field code to give it.
     pub code: &'static str,
+    /// Standard error of the ground there as known so far; `None` beside the line and where it is not known.
+    pub sigma: Option<f64>,
+    /// How often to shoot it, set up anew each time, so that the line (on a sill the sill) is proven level there.
+    pub times: u32,
 }
 
 /// The shots of a second pass along every swale of a plan, in the order they are walked.
@@ -45,6 +52,8 @@ pub fn second_pass(ground: &Ground, plan: &SitePlan) -> Vec<ShotToTake> {
         let sills: Vec<(f64, f64)> =
             swale.spillways.iter().map(|spillway| (spillway.from.in_metres(), spillway.to.in_metres())).collect();
         for station in stations(&swale.line, &sills, ground.spacing / 2.0) {
+            let known = nearest(&swale.contour.stations, station);
+            let times = known.map_or(1, |known| times(swale, known, &sills));
             for (offset, code) in [(BESIDE, "ground"), (0.0, "line"), (-BESIDE, "ground")] {
                 let place = swale.line.at_offset(station, offset);
                 shots.push(ShotToTake {
@@ -55,11 +64,31 @@ pub fn second_pass(ground: &Ground, plan: &SitePlan) -> Vec<ShotToTake> {
                     place,
                     predicted_ground: locator.elevation(place),
                     code,
+                    sigma: known.filter(|_| offset == 0.0).and_then(|known| known.sigma),
+                    times: if offset == 0.0 { times } else { 1 },
                 });
             }
         }
     }
     shots
+}
+
+/// The checked station nearest to one.
+fn nearest(stations: &[ContourStation], station: f64) -> Option<&ContourStation> {
+    let after = stations.partition_point(|known| known.station < station);
+    let beside = [after.checked_sub(1), Some(after)].into_iter().flatten().filter_map(|k| stations.get(k));
+    beside.min_by(|a, b| (a.station - station).abs().total_cmp(&(b.station - station).abs()))
+}
+
+/// Shots that prove the ground at a station: as level as the line must be, on a sill as level as the sill.
+fn times(swale: &Swale, known: &ContourStation, sills: &[(f64, f64)]) -> u32 {
+    let on_a_sill = sills.iter().any(|&(from, to)| known.station > from - SAME && known.station < to + SAME);
+    let sill = sill_tolerance(swale.crest.head).in_metres();
+    let tolerance = if on_a_sill { sill.min(swale.contour.tolerance) } else { swale.contour.tolerance };
+    let shot = swale.contour.proof.shot_sigma.unwrap_or(0.0);
+    // On a sill the ground is cut to the level, so what counts there is how well it is known.
+    let known = ContourStation { deviation: if on_a_sill { 0.0 } else { known.deviation }, ..*known };
+    known.shots_to_prove(tolerance, shot).max(1)
 }
 
 /// Even steps over the line with both its ends, finer along the sills with both their ends.

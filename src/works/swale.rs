@@ -7,9 +7,11 @@
 
 use super::apply::{Laid, Owner, lay, on_surface, outline};
 use super::balance::{self, Raised};
+use super::fair::Limits;
+use super::keep::Keep;
 use super::layout::{self, Base, Sill};
-use super::line::{Reach, at, trace};
-use super::plan::{CrestLevels, End, Spillway, Storage, Swale};
+use super::line::{Reach, Traced, at, trace};
+use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
 use super::section::{self, BermLine};
 use super::spillway::{self, Sized, Standing};
 use super::strip::{Profile, Sense};
@@ -64,32 +66,20 @@ fn at_depth(
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
-    let level = water_level(natural, wanted, notes)?;
-    let water = level.in_metres();
-
+    let (level, traced, contour) = line(ground, natural, wanted, notes)?;
+    let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sized: Vec<Sized> =
         wanted.spillways.iter().map(|s| spillway::size(s, &wanted.name)).collect::<Result<_, _>>()?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
-
-    let guess = section::channel(wanted, 0.04)?;
-    let reach = Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest };
-    let traced = trace(ground, natural, wanted, water, reach, notes)?;
-    let line = fair::fair(&traced.line, natural, water, wanted.bend_radius.in_metres());
     reporter.checkpoint()?;
-    let off = || WorksError::PlaceOffSurvey {
-        works: Subject::new(Kind::Swale, &wanted.name),
-        what: "the faired line".to_owned(),
-    };
-    let (_, contour) =
-        check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
-    tell::line(ground, wanted, &line, &contour, notes);
 
     let slopes = cross_slopes(&line, natural);
     let fall = if slopes.is_empty() { 0.0 } else { slopes.iter().map(|s| s.1).sum::<f64>() / slopes.len() as f64 };
     let steepest = steepest(&slopes);
     tell::slope(wanted, fall, steepest, notes);
     let channel = section::channel(wanted, fall)?;
+    tell::edges(wanted, fall, &channel, notes);
     let base = Base { line: &line, natural, wanted, channel: &channel };
     let required = |berm: &BermLine| {
         // The seat's lowest place decides: the fill loses a share of its settled height there.
@@ -112,7 +102,7 @@ fn at_depth(
     let mut sills = Vec::new();
     let margin = layout::wing_half_width(wanted, crest_guess);
     for (asked, sized) in wanted.spillways.iter().zip(&sized) {
-        let (from, to) = spillway::place(asked, base, traced.turned, sized.length.in_metres(), bed, margin)?;
+        let (from, to) = spillway::place(asked, base, turned, sized.length.in_metres(), bed, margin)?;
         let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
         sill.shift = spillway::shift(base, &sill, water, fall);
         sills.push(sill);
@@ -279,13 +269,60 @@ fn at_depth(
     Ok((swale, after))
 }
 
+/// The line that a swale follows: its water level, the contour traced and faired, and its check.
+pub(super) fn line(
+    ground: &Ground,
+    natural: &Locator<'_>,
+    wanted: &SwaleWanted,
+    notes: &mut Vec<Note>,
+) -> Result<(Elevation, Traced, ContourCheck), WorksError> {
+    let level = water_level(natural, wanted, notes)?;
+    let water = level.in_metres();
+    let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
+    let reach = reach(wanted)?;
+    let clear = wanted.clearance.in_metres() + reach.uphill.max(reach.downhill);
+    let keep = Keep::new(&wanted.obstacles, clear, wanted.within.as_ref());
+    let off_level = |place: Point| natural.elevation(place).map_or(f64::from(u16::MAX), |z| (z - water).abs());
+    let led = keep.led_round(&traced.line, fair::STEP, off_level).ok_or_else(|| WorksError::NoLineInRegion {
+        swale: wanted.name.clone(),
+        water_level: water,
+        why: "what must stay leaves no room for it".to_owned(),
+    })?;
+    let limits = Limits { radius: wanted.bend_radius.in_metres(), band: wanted.tolerance.in_metres(), keep: &keep };
+    let line = fair::fair(&led, natural, water, &limits);
+    let off = || WorksError::PlaceOffSurvey {
+        works: Subject::new(Kind::Swale, &wanted.name),
+        what: "the faired line".to_owned(),
+    };
+    let (_, contour) =
+        check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
+    let off_contour = contour.worst.abs() > contour.tolerance;
+    let gentler = off_contour.then(|| fair::bend_within_band(&led, natural, water, &limits)).flatten();
+    tell::line(ground, wanted, &line, &contour, gentler, notes);
+    tell::obstacles(ground, wanted, &line, &keep, notes);
+    Ok((level, Traced { line, ..traced }, contour))
+}
+
+/// How far the works reach from the line before anything of them is known.
+pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
+    let sized = wanted.spillways.iter().map(|s| spillway::size(s, &wanted.name)).collect::<Result<Vec<Sized>, _>>()?;
+    let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
+    let least_crest = (head + wanted.freeboard).in_metres();
+    let guess = section::channel(wanted, 0.04)?;
+    Ok(Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest })
+}
+
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
 fn water_to_seat(berm: &BermLine) -> f64 {
     berm.above_water - berm.height
 }
 
 /// The water level asked for.
-fn water_level(natural: &Locator<'_>, wanted: &SwaleWanted, notes: &mut Vec<Note>) -> Result<Elevation, WorksError> {
+pub(super) fn water_level(
+    natural: &Locator<'_>,
+    wanted: &SwaleWanted,
+    notes: &mut Vec<Note>,
+) -> Result<Elevation, WorksError> {
     match &wanted.water_level {
         WaterLevel::Elevation(level) => Ok(*level),
         WaterLevel::Through { place, what, shot_elevation } => {

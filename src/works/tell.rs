@@ -1,9 +1,11 @@
 //! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
+use super::keep::Keep;
 use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
 use super::plan::{ContourCheck, Spillway};
-use super::wanted::SwaleWanted;
+use super::section::Channel;
+use super::wanted::{LineEdge, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
@@ -11,18 +13,32 @@ use crate::notes::{Note, Place};
 use crate::soil::Placement;
 use crate::units::{Fall, Length, Station};
 
+/// A line this much nearer to an obstacle than asked is told, metres.
+const TOO_NEAR: f64 = 0.1;
+
 /// Where the line leaves its level or bends tighter than asked.
 pub(super) fn line(
     ground: &Ground,
     wanted: &SwaleWanted,
     line: &Polyline,
     contour: &ContourCheck,
+    within_band: Option<f64>,
     notes: &mut Vec<Note>,
 ) {
     let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
     if let Some(worst) = worst.filter(|worst| worst.deviation.abs() > contour.tolerance) {
+        let out = contour.stations.iter().filter(|station| station.deviation.abs() > contour.tolerance);
+        let (from, to) = out.fold((f64::INFINITY, 0.0_f64), |(from, to), s| (from.min(s.station), to.max(s.station)));
+        let instead = match within_band {
+            Some(radius) => format!("a bend radius of {radius:.1} m would keep it inside"),
+            None if wanted.obstacles.is_empty() => {
+                "no bend that was tried keeps it inside: the ground bends sharper there, so end the line before it or fill and cut across"
+                    .to_owned()
+            }
+            None => "it is led round what must stay; end it before that, or clear that".to_owned(),
+        };
         notes.push(at(ground, worst.place, Note::new("works::off-contour", format!(
-            "swale `{}`: under a bend radius of {:.1} m the line leaves the water level by {:+.0} mm at station {:.1} m (tolerance {:.0} mm); a smaller bend radius or a second pass of shots there would bring it nearer",
+            "swale `{}`: under a bend radius of {:.1} m the line leaves the water level by up to {:+.0} mm, at station {:.1} m (tolerance {:.0} mm, first left at {from:.1} m and last at {to:.1} m); {instead}",
             wanted.name,
             wanted.bend_radius.in_metres(),
             worst.deviation * 1000.0,
@@ -38,6 +54,40 @@ pub(super) fn line(
             wanted.bend_radius.in_metres()
         ))));
     }
+}
+
+/// Where the line is nearer to what must stay than asked, or beyond its region.
+pub(super) fn obstacles(ground: &Ground, wanted: &SwaleWanted, line: &Polyline, keep: &Keep, notes: &mut Vec<Note>) {
+    let near = line.points().iter().filter_map(|&place| Some((keep.push(place)?.length(), place)));
+    if let Some((missing, place)) = near.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(missing, _)| *missing > TOO_NEAR) {
+        let station = line.foot(place).station;
+        notes.push(at(ground, place, Note::new("works::too-near", format!(
+            "swale `{}`: at station {station:.1} m the line comes {missing:.1} m nearer to what must stay, or to the edge of its region, than asked: no bend of {:.1} m leads past",
+            wanted.name,
+            wanted.bend_radius.in_metres()
+        ))));
+    }
+}
+
+/// How the other edges of the channel stand to the water level when one follows the contour, on the mean cross slope.
+pub(super) fn edges(wanted: &SwaleWanted, fall: f64, channel: &Channel, notes: &mut Vec<Note>) {
+    let own = match wanted.line_edge {
+        LineEdge::DownhillLip => "downhill lip",
+        LineEdge::Centre => "centre",
+        LineEdge::UphillEdge => "uphill edge",
+    };
+    let others: Vec<String> = [("downhill lip", channel.lip), ("centre", channel.bed), ("uphill edge", channel.top)]
+        .into_iter()
+        .filter(|(edge, _)| *edge != own)
+        .map(|(edge, offset)| format!("at the {edge} it stands {:+.0} mm", 1000.0 * fall * offset))
+        .collect();
+    let text = format!(
+        "swale `{}`: the {own} of the channel follows the contour; on a mean cross slope of {:.1} % natural ground {} from the water level",
+        wanted.name,
+        100.0 * fall,
+        others.join(" and ")
+    );
+    notes.push(Note::new("works::line-edge", text));
 }
 
 /// Slopes on which contour works are unusual or dangerous: the mean, and the steepest place of the line.

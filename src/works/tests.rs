@@ -53,6 +53,8 @@ pub(super) fn wanted() -> SwaleWanted {
         ledge: Length::metres(0.4),
         freeboard: Length::metres(0.3),
         bend_radius: Length::metres(5.0),
+        obstacles: Vec::new(),
+        clearance: Length::ZERO,
         ends: Ends::TurnUp,
         tolerance: Length::metres(0.015),
         spillways: vec![SpillwayWanted {

@@ -162,6 +162,10 @@ pub struct SwaleWanted {
     pub freeboard: Length,
     /// Tightest bend that the machine should dig.
     pub bend_radius: Length,
+    /// What must stay: the line is led round it.
+    pub obstacles: Vec<Polygon>,
+    /// What is kept free between the works and an obstacle.
+    pub clearance: Length,
     /// What happens at the ends.
     pub ends: Ends,
     /// Allowed deviation of natural ground on the line from the water level.

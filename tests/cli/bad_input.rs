@@ -331,7 +331,7 @@ fn a_part_of_a_run_that_is_none_is_told_as_such() {
     assert_eq!(site.run(&["run", "site.toml", "--until", "works"]).code, 0);
     let told = site.run(&["volume", "site#work", "site"]);
     assert_eq!(told.code, 2);
-    assert_eq!(told.err, "error: site: `#work` names no surface of a run: accepted are #ground and #works\n");
+    assert_eq!(told.err, "error: site: `#work` names no surface of a run: accepted are #ground, #shots and #works\n");
     let look = site.run(&["look", "site#works", "--json"]);
     assert_eq!((look.code, look.json()["kind"].as_str()), (0, Some("surface")), "{}", look.err);
 }

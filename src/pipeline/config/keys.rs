@@ -176,6 +176,8 @@ keys! {
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
     SWALE_BEND_RADIUS = "swale", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
+    SWALE_OBSTACLES = "swale", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "Polygons or places that must stay, such as trees: the line is led round them and leaves its level there, which is told.";
+    SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
     SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
 

@@ -51,6 +51,10 @@ pub struct SwaleAsked {
     pub freeboard: Length,
     /// Tightest bend.
     pub bend_radius: Length,
+    /// A file of polygons and places that the works keep clear of.
+    pub obstacles: Option<Located<String>>,
+    /// By how much.
+    pub clearance: Length,
     /// The two ends.
     pub ends: Ends,
     /// Allowed deviation of the line.
@@ -127,6 +131,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
     let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
+    let obstacles = table.text(&keys::SWALE_OBSTACLES);
+    let clearance = table.at_least_zero(&keys::SWALE_CLEARANCE, parse_length);
     let ends = table.choice(&keys::SWALE_ENDS, &[("turn-up", Ends::TurnUp)]);
     let tolerance = table.above_zero(&keys::SWALE_TOLERANCE, parse_length);
     Some(SwaleAsked {
@@ -144,6 +150,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         ledge: ledge?,
         freeboard: freeboard?,
         bend_radius: bend_radius?,
+        obstacles,
+        clearance: clearance?,
         ends: ends?,
         tolerance: tolerance?,
         spillways: Vec::new(),

@@ -27,7 +27,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         region: site.region,
         figures: site.figures(),
         stake_sides: values.file.stake_sides,
-        ground: &ground.value,
+        ground: values.natural()?,
         survey: &survey.value,
         plan: &plan.value,
         quantities: &earth.value,

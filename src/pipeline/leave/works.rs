@@ -50,9 +50,17 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     if let Some(surface) = plan.value.surfaces.last() {
         tin::write(&folder.join("works.tin"), surface, &context.frame)?;
     }
+    let natural = values.natural()?;
+    if values.fitted()?.is_some() {
+        tin::write(&folder.join("natural.tin"), &natural.tin, &context.frame)?;
+        let description = "natural ground that the works stand on, estimated from the shots near them";
+        let surface = landxml::Surface { name: "natural", description, tin: &natural.tin };
+        let content = landxml::Content { project: &values.file.site.name, surfaces: &[surface], ..Default::default() };
+        landxml::write(&folder.join("natural.landxml"), &content, context)?;
+    }
     let mut tables = Tables::new(folder, &context.frame);
     tables.table("contour-check.csv", &contour_check(&plan.value))?;
-    let second_pass = second_pass(&values.ground()?.value, &plan.value);
+    let second_pass = second_pass(natural, &plan.value);
     tables.table("where-to-shoot.csv", &where_to_shoot(&second_pass))?;
     tables.finish()?;
 
@@ -110,6 +118,8 @@ fn where_to_shoot(shots: &[ShotToTake]) -> Table {
         Column::new("northing", ColumnKind::Northing),
         Column::elevation("predicted_ground"),
         Column::text("code"),
+        Column::number("sigma_m"),
+        Column::number("times"),
     ]);
     for shot in shots {
         table.push(vec![
@@ -121,6 +131,8 @@ fn where_to_shoot(shots: &[ShotToTake]) -> Table {
             shot.place.y.into(),
             shot.predicted_ground.into(),
             shot.code.into(),
+            shot.sigma.into(),
+            f64::from(shot.times).into(),
         ]);
     }
     table
@@ -258,7 +270,10 @@ fn swale(swale: &Swale) -> Json {
             "worst_m": number(swale.contour.worst),
             "rms_m": number(swale.contour.rms),
             "tolerance_m": number(swale.contour.tolerance),
-            "verdict": if swale.contour.worst.abs() <= swale.contour.tolerance { "pass" } else { "fail" },
+            "verdict": swale.contour.verdict().name(),
+            "sigma_worst_m": swale.contour.stations.iter().filter_map(|s| s.sigma).reduce(f64::max).map_or(Json::Null, number),
+            "unproven_stations_m": swale.contour.proof.unproven,
+            "shots_too_far_apart_stations_m": swale.contour.proof.too_far_apart,
         },
         "spillways": spillways,
         "ends": ends,
