@@ -179,6 +179,36 @@ mod tests {
         }
     }
 
+    /// Places a quarter of a spacing apart: a question looks at the triangle it starts in and at those between, however many
+    /// triangles the surface has.
+    #[test]
+    fn along_a_path_a_question_costs_the_same_on_any_surface() {
+        for side in [20_u32, 80, 250] {
+            let off = |i: u32, step: u32| f64::from(i.wrapping_mul(step) % 1009) / 2500.0;
+            let points: Vec<Point3> = (0..side * side)
+                .map(|i| {
+                    crate::geom::snap_point(Point::new(
+                        f64::from(i % side) + off(i, 7919),
+                        f64::from(i / side) + off(i, 104_729),
+                    ))
+                })
+                .map(plane)
+                .collect();
+            let tin = triangulate(&points, &[]).unwrap().tin;
+            let locator = Locator::new(&tin);
+            let mut walker = locator.walker();
+            let asked = 4 * (side - 2);
+            for i in 0..asked {
+                let x = 0.6 + f64::from(i) * 0.25;
+                let place = Point::new(x, f64::from(side) * (0.5 + 0.3 * (x / f64::from(side) * 6.0).sin()));
+                assert!(walker.find(place).is_some());
+            }
+            // The first question may come from afar, and the path is steeper than its step along x.
+            let each = (walker.steps() as f64 - 64.0) / f64::from(asked);
+            assert!(each < 4.0, "{side}: {each} triangles for each question");
+        }
+    }
+
     #[test]
     fn vertices_edges_and_rim_belong_to_the_surface() {
         let points = [(0.0, 0.0, 1.0), (10.0, 0.0, 2.0), (10.0, 10.0, 3.0), (0.0, 10.0, 4.0)]

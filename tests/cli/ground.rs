@@ -231,3 +231,27 @@ fn a_boundary_may_have_holes() {
     assert_eq!(inside.code, 2, "{}", inside.out);
     assert!(inside.err.contains("lies off this surface"), "{}", inside.err);
 }
+
+/// The frame stands in a file beside the grid; zero stands for no data when it is said, and is told when it is not.
+#[test]
+fn a_text_grid_has_its_frame_beside_it_and_no_data_as_said() {
+    let site = Site::new();
+    let grid = "ncols 4\nnrows 3\nxllcorner 412000\nyllcorner 6187000\ncellsize 5\n430 431 432 0\n430 431 432 0\n430 431 432 433\n";
+    site.write("dem.asc", grid);
+    let told = site.run(&["look", "dem.asc", "--json"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    let look = told.json();
+    assert_eq!((look["kind"].as_str(), look["frame"]["crs"].as_str()), (Some("grid"), Some("local")), "{look}");
+    assert!(look["notes"].as_array().unwrap().iter().any(|note| note["code"] == "grid::zeros"), "{look}");
+    site.write("dem.prj", &resolve("EPSG:32755").unwrap().wkt.unwrap());
+    let look = site.run(&["look", "dem.asc", "--no-data", "0", "--json"]).json();
+    assert_eq!(look["frame"]["crs"], "EPSG:32755", "{look}");
+    assert_eq!((number(&look, "nodes_without_elevation"), number(&look, "plan_area_m2")), (2.0, 25.0 * 4.5), "{look}");
+    assert!(look["notes"].as_array().unwrap().is_empty(), "{look}");
+    // Another frame than the first surface's is refused.
+    site.write("other.asc", grid);
+    site.write("other.prj", &resolve("EPSG:32754").unwrap().wkt.unwrap());
+    let told = site.run(&["volume", "dem.asc", "other.asc", "--no-data", "0"]);
+    assert_eq!(told.code, 2, "{}", told.out);
+    assert!(told.err.contains("convert it first"), "{}", told.err);
+}
