@@ -12,4 +12,5 @@ mod levels;
 mod look;
 mod outputs;
 mod site;
+mod survey_keys;
 mod water;
