@@ -1,6 +1,6 @@
 //! What the check needs to know of a design, as a run leaves it on disk.
 
-use crate::geom::{Point, Polyline};
+use crate::geom::{Point, Polygon, Polyline};
 use crate::works::dam::Dam;
 use crate::works::pit::Pit;
 use crate::works::{SitePlan, Swale, Work};
@@ -52,6 +52,9 @@ pub struct WorkDesign {
     /// Outline of a floor that is not a strip along an axis.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub floor: Vec<Point>,
+    /// Outlines of what is dug and filled, where the work is wider than what lies beside its crest or bed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub outlines: Vec<Vec<Point>>,
     /// Elevation of bed or floor.
     pub bed_m: f64,
     /// Width of the bed.
@@ -104,6 +107,7 @@ impl WorkDesign {
             line: dam.line.points().to_vec(),
             water_level_m: dam.crest.water_level.in_metres(),
             crest_axes: vec![dam.line.points().to_vec()],
+            outlines: outer(&dam.fill_footprint),
             crest_built_m: dam.crest.built.in_metres(),
             crest_levels_m: vec![dam.built.clone()],
             crest_width_m: dam.crest_width.in_metres(),
@@ -120,6 +124,7 @@ impl WorkDesign {
             line: pit.rim.points().to_vec(),
             water_level_m: pit.water_level.in_metres(),
             floor: pit.floor.outer.clone(),
+            outlines: outer(&pit.cut_footprint),
             bed_m: pit.floor_level.in_metres(),
             ..Self::default()
         }
@@ -149,6 +154,7 @@ impl WorkDesign {
             crest_width_m: swale.section.crest_width.in_metres(),
             bed_axis: points(&swale.bed_axis),
             floor: Vec::new(),
+            outlines: Vec::new(),
             bed_m: swale.section.bed.in_metres(),
             bottom_width_m: swale.section.bottom_width.in_metres(),
             head_m: swale.crest.head.in_metres(),
@@ -156,4 +162,8 @@ impl WorkDesign {
             settlement_m: swale.crest.settlement.in_metres(),
         }
     }
+}
+
+fn outer(footprint: &[Polygon]) -> Vec<Vec<Point>> {
+    footprint.iter().map(|polygon| polygon.outer.clone()).collect()
 }

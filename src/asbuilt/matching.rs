@@ -3,17 +3,21 @@
 use super::design::{Design, WorkDesign};
 use super::grade::{Part, ShotCheck, Unmatched};
 use super::settings::{GradeSettings, Tolerance};
-use crate::geom::{Foot, Point, Polyline, contains};
+use crate::geom::{Foot, Point, Polygon, Polyline, contains};
 use crate::stats::Verdict;
 use crate::stats::normal_quantile;
 use crate::surface::{Locator, Tin};
 use crate::survey::{Role, Shot, Survey};
 use crate::units::Length;
 use crate::water::weir;
+use crate::works::distance;
 
 /// A shot coded as works, but as no part, counts as batter or ledge this near to a sill, crest or bed, metres; farther away
 /// the designed surface is natural ground.
 const BESIDE: f64 = 6.0;
+
+/// A shot this far outside the outline of a pit or wall still stands on its rim or foot, metres.
+const ON_OUTLINE: f64 = 1.0;
 
 /// How far beyond half its width a part still claims a shot without a code when there is no designed surface, metres.
 const EDGE: f64 = 0.25;
@@ -139,7 +143,8 @@ fn place_on(
             if !is_works(shot.role) {
                 return Err("it has no code of the works and lies on no sill, crest or bed".to_owned());
             }
-            if found.outside > BESIDE {
+            let within = within(design, shot.place);
+            if found.outside > BESIDE && within.is_none() {
                 return Err(format!(
                     "it lies beside the works: {:.1} m from the nearest sill, crest or bed; accepted up to {BESIDE} m",
                     found.outside
@@ -148,10 +153,24 @@ fn place_on(
             let elevation = locator.and_then(|locator| locator.elevation(shot.place));
             let design =
                 elevation.ok_or("it lies on no sill, crest or bed, and there is no designed surface under it")?;
-            Ok(Candidate { part: Part::Other, piece: 0, along: 0.0, aside: 0.0, design, ..found })
+            Ok(Candidate {
+                work: within.unwrap_or(found.work),
+                part: Part::Other,
+                piece: 0,
+                along: 0.0,
+                aside: 0.0,
+                design,
+                ..found
+            })
         }
         (_, Some(found)) => Ok(found),
     }
+}
+
+/// The work whose outline holds a place, or nearly.
+fn within(design: &Design, place: Point) -> Option<usize> {
+    let holds = |ring: &Vec<Point>| distance(&Polygon::simple(ring.clone()), place) <= ON_OUTLINE;
+    design.works.iter().position(|work| work.outlines.iter().any(holds))
 }
 
 fn shot_name(survey: &Survey, shot: &Shot) -> String {
