@@ -103,7 +103,7 @@ fn a_run_leaves_what_it_promises() {
         assert!(run.out.join(name).is_file(), "no {name}");
     }
     let survey = json(&run.out.join("survey/survey.json"));
-    assert_eq!(survey["shots_set_aside"], 12);
+    assert_eq!(survey["shots_set_aside"], 11);
     let ids: Vec<String> = rows(&run.out.join("stakes/stakes.csv")).iter().map(|row| row["stake"].clone()).collect();
     assert!(ids.len() > 20, "{} stakes", ids.len());
     assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "a stake's name stands twice");

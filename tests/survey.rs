@@ -57,6 +57,7 @@ fn both_mornings_are_checked_and_doubts_are_told() {
             "survey::number-twice",
             "survey::run-off",
             "survey::false-fix",
+            "survey::looks-like",
             "survey::off-neighbours",
             "survey::checked",
             "survey::checked",

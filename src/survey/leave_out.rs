@@ -3,7 +3,7 @@
 //! A shot's step is its height minus the estimate of its neighbours, in standard deviations of that difference (noise of
 //! the shot and uncertainty of the ground between shots; `stats::Field`). The deviations are widened until the survey's
 //! own steps have the spread of normal ones, for real ground has more banks and hollows than a random field. The largest
-//! step of a neighbourhood goes first, the others are judged again without it, so that one blunder neither hides nor
+//! step goes first whose absence lets its neighbours agree best, the others are judged again without it, so that one blunder neither hides nor
 //! accuses another. Two that lean on each other are tried out together. What was set aside is tried again at the end and
 //! put back when its neighbours, as finally chosen, agree with it. What is off by less than chance could do in ten thousand
 //! shots is used and told; what is off by more is set aside. Three and more in a row that stand off the same way are
@@ -33,6 +33,8 @@ const NEXT: usize = 8;
 const ROUGHNESS_FROM: usize = 10;
 /// What a neighbour's squared step counts for at most when local roughness is told.
 const MOST: f64 = 16.0;
+/// What one squared step counts for at most when it is told how much better neighbours agree.
+const HEALED: f64 = 25.0;
 /// The farthest of these do not count, for they may be blunders themselves.
 const FARTHEST: usize = 1;
 /// The nearest neighbours of a blunder, whose own steps it spoils.
@@ -57,6 +59,15 @@ struct Lean {
     /// Variance of the ground's estimate over that of the shot's noise.
     unsure: f64,
     near: Vec<usize>,
+}
+
+/// What it is like without a shot.
+#[derive(Debug, Clone, Copy)]
+struct Absence {
+    /// It is off what the others say.
+    off: bool,
+    /// By how much the squared steps of it and its neighbours fall.
+    gain: f64,
 }
 
 /// A shot among its neighbours, as told.
@@ -194,42 +205,50 @@ impl Trial<'_> {
         ((usual + squares.iter().sum::<f64>()) / (usual + squares.len() as f64)).max(1.0).sqrt()
     }
 
-    /// Takes out one after the other what is off, each tried out with its neighbours judged again without it.
+    /// Takes out one after the other what is off. Of several near each other the one goes first without which the others
+    /// agree best, for a blunder pulls the steps of sound neighbours beyond its own where the ground is known better there.
     fn singles(&mut self) -> Result<(), Cancelled> {
-        let mut excused = vec![false; self.used.len()];
-        for round in 0..40 {
+        let mut tried: Vec<Option<Absence>> = vec![None; self.used.len()];
+        for _ in 0..40 {
             self.reporter.checkpoint()?;
-            let open = |i: usize| self.used[i] && !excused[i] && !self.keep[i];
-            let worst: Vec<usize> = self
+            let open = |i: usize| self.used[i] && !self.keep[i] && self.step(i).abs() > TRY;
+            let asked: Vec<usize> = self.judged().map(|(i, _)| i).filter(|&i| open(i) && tried[i].is_none()).collect();
+            let absences = each(asked.len(), |k| self.absence(asked[k]));
+            asked.into_iter().zip(absences).for_each(|(i, absence)| tried[i] = Some(absence));
+            let gain = |i: usize| tried[i].filter(|absence| open(i) && absence.off).map(|absence| absence.gain);
+            let gone: Vec<usize> = self
                 .judged()
-                .filter(|&(i, _)| open(i) && self.step(i).abs() > TRY)
                 .filter(|(i, lean)| {
-                    let worse = |j: usize| open(j) && self.step(j).abs() > self.step(*i).abs();
-                    !lean.near.iter().take(NEXT).any(|&j| worse(j))
+                    let beaten =
+                        |own: f64| lean.near.iter().take(NEXT).any(|&j| gain(j).is_some_and(|other| other > own));
+                    gain(*i).is_some_and(|own| !beaten(own))
                 })
                 .map(|(i, _)| i)
                 .collect();
-            if worst.is_empty() {
+            if gone.is_empty() {
                 break;
             }
-            let mut without = self.used.clone();
-            worst.iter().for_each(|&i| without[i] = false);
-            let off = each(worst.len(), |k| self.off_without(worst[k], &without));
-            let (gone, fit): (Vec<_>, Vec<_>) = worst.into_iter().zip(off).partition(|(_, off)| *off);
-            fit.into_iter().for_each(|(i, _)| excused[i] = true);
-            let touched = self.take_out(&gone.into_iter().map(|(i, _)| i).collect::<Vec<_>>());
-            if round < 8 {
-                touched.into_iter().for_each(|i| excused[i] = false);
-            }
+            self.take_out(&gone).into_iter().for_each(|i| tried[i] = None);
         }
         Ok(())
     }
 
-    /// True when a shot is off while those in question are out, by its neighbours' own roughness then.
-    fn off_without(&self, i: usize, used: &[bool]) -> bool {
-        let Some(alone) = self.lean(i, used) else { return false };
-        let again = |j: usize| self.lean(j, used).map_or(0.0, |lean| self.step_of(j, &lean));
-        self.step_of(i, &alone).abs() > LIMIT * Self::roughness(&alone.near, again)
+    /// What it is like without a shot: is it off by its neighbours' own roughness then, and how much better do they agree.
+    fn absence(&self, i: usize) -> Absence {
+        let mut without = self.used.clone();
+        without[i] = false;
+        let nothing = Absence { off: false, gain: 0.0 };
+        let Some(alone) = self.lean(i, &without) else { return nothing };
+        let again: BTreeMap<usize, f64> = alone
+            .near
+            .iter()
+            .take(ROUGHNESS_FROM)
+            .map(|&j| (j, self.lean(j, &without).map_or(0.0, |lean| self.step_of(j, &lean))))
+            .collect();
+        let step = self.step_of(i, &alone).abs();
+        let rough = Self::roughness(&alone.near, |j| again.get(&j).copied().unwrap_or(0.0));
+        let healed = again.iter().map(|(&j, step)| self.step(j).powi(2).min(HEALED) - step.powi(2).min(HEALED));
+        Absence { off: step > LIMIT * rough, gain: step.powi(2).min(HEALED) + healed.sum::<f64>() }
     }
 
     /// Takes shots out of use and judges again those that they stood near; gives these.
