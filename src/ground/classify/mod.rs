@@ -2,8 +2,9 @@
 //!
 //! The method is the simple morphological filter of Pingel, Clarke and McBride 2013: the lowest point of each cell, cells
 //! whose height drops under openings with growing discs set aside as objects, the surface filled across them, and points
-//! near that surface are ground. Three things differ from the paper, each measured (docs/accuracy.md): pits of lone low points
-//! go first, by their depth against their width; the openings look at cells near points only, so that a roof at the
+//! near that surface are ground. Four things differ from the paper, each measured (docs/accuracy.md): pits of lone low points
+//! go first, by their depth against their width; cells at the upper edge of a bank or slope that continue the ground beside them
+//! are given back; the openings look at cells near points only, so that a roof at the
 //! cloud's edge is not drawn out into the void; and where points are dense, the distance that still counts as ground
 //! follows the roughness found nearby, so that tufts of grass do not pass for ground.
 //!

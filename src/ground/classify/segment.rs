@@ -18,6 +18,9 @@ pub(super) struct Found {
 /// strikes leave lone points or small clumps tens of metres deep; a dug hole of that width is not so deep. A choice of
 /// this program, held against the reference samples.
 const PITS: [(usize, f32); 4] = [(1, 5.0), (2, 10.0), (3, 15.0), (4, 20.0)];
+/// How wide the strip is that may be given back, cells: an even slope steeper than the threshold, and up to about twice as steep, drops
+/// at its upper rim under discs of one and two cells only.
+const EDGE: usize = 2;
 /// Unknown cells at most so far from a known one are filled before the openings, cells; beyond there is nothing.
 const NEAR: usize = 3;
 
@@ -47,6 +50,9 @@ pub(super) fn surface(lowest: &Raster, settings: &ClassifySettings) -> (Raster, 
         object.iter_mut().zip(last.iter().zip(&this)).for_each(|(object, (last, this))| *object |= last - this > drop);
         last = this;
     }
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is meant")]
+    let near_line = (settings.slope * settings.cell) as f32;
+    give_back(&lowest.values, &known, &mut object, wide, near_line);
     for (at, value) in values.iter_mut().enumerate() {
         if !known[at] || object[at] {
             *value = f32::NAN;
@@ -55,6 +61,28 @@ pub(super) fn surface(lowest: &Raster, settings: &ClassifySettings) -> (Raster, 
     }
     fill(&mut values, wide);
     (lowest.with(values), found)
+}
+
+/// Gives back cells that continue the ground beside them: from two cells of ground in a row the next one is foretold on a
+/// straight line. The upper edge of a bank, or of a slope at the cloud's rim, drops under an opening although it is ground.
+fn give_back(lowest: &[f32], known: &[bool], object: &mut [bool], wide: usize, near: f32) {
+    let high = lowest.len() / wide;
+    let ground = |object: &[bool], column: usize, row: usize| {
+        let at = row * wide + column;
+        (column < wide && row < high && known[at] && !object[at]).then(|| lowest[at])
+    };
+    for _ in 0..EDGE {
+        let before = object.to_vec();
+        for at in (0..object.len()).filter(|&at| before[at] && known[at]) {
+            let (column, row) = (at % wide, at / wide);
+            let continues = (0..9_usize).filter(|&way| way != 4).any(|way| {
+                let step = |from: usize, by: usize, times: usize| (from + by * times).checked_sub(times);
+                let away = |times: usize| ground(&before, step(column, way % 3, times)?, step(row, way / 3, times)?);
+                away(1).zip(away(2)).is_some_and(|(one, two)| (2.0 * one - two - lowest[at]).abs() <= near)
+            });
+            object[at] = !continues;
+        }
+    }
 }
 
 /// Takes pits out; says how many cells.

@@ -75,10 +75,10 @@ fn boxes_on_a_plane_are_found_whole() {
 fn a_bare_slope_and_a_bank_are_ground() {
     // A hillside of 35 %, and a bank of 3 m whose batters are 2:1: nothing stands on either.
     let slope = Scene::of(5.0, |x, _| 0.35 * x, |_, _| None);
-    assert!(slope.wrong().0 < 0.02, "{:?}", slope.wrong());
+    assert!(slope.wrong().0 < 0.001, "{:?}", slope.wrong());
     let bank = |x: f64, _: f64| (3.0 - ((x - 50.0).abs() - 2.0).max(0.0) / 2.0).max(0.0);
     let bank = Scene::of(5.0, bank, |_, _| None);
-    assert!(bank.wrong().0 < 0.03, "{:?}", bank.wrong());
+    assert!(bank.wrong().0 < 0.005, "{:?}", bank.wrong());
 }
 
 #[test]
