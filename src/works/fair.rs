@@ -2,10 +2,11 @@
 //!
 //! Invariant: the faired line keeps the traced line's ends, is sampled at even steps and never crosses itself. Method: penalised
 //! least squares. Each vertex moves along its normal by `d`; minimised is
-//! `sum weight (deviation + slope d)^2 + sum weight (curvature)^2 + sum weight (push - d)^2`, a banded symmetric system, solved again on
-//! the moved line (Gauss-Newton). The weight of the bend is raised where the line is still too tight, that of the deviation
-//! where it leaves the band; where both cannot hold, the bend has the last word, for no machine digs tighter, and what is left of
-//! the deviation is told. Smoothing by penalised second differences: Whittaker 1923; the local weights are our own.
+//! `sum weight (deviation + slope d)^2 + sum even (bend)^2 + sum weight (bend - allowed bend)^2 + sum weight (push - d)^2`, a banded
+//! symmetric system, solved again on the moved line (Gauss-Newton). The bend that is allowed grows from the line's own to the limit,
+//! its weight is raised where the line is still too tight, and that of the deviation where it leaves the band; where both
+//! cannot hold, the bend has the last word, for no machine digs tighter, and what is left of the deviation is told. Smoothing by
+//! penalised second differences: Whittaker 1923; the one-sided bend, its growth and the local weights are our own.
 
 use super::keep::Keep;
 use crate::geom::{Point, Polyline, segments_cross};
@@ -14,14 +15,21 @@ use crate::surface::Locator;
 /// Metres between vertices of a faired line, at most.
 pub(super) const STEP: f64 = 1.0;
 /// Rounds of solving and tightening before the best line so far is taken; and of bringing it back into its band.
-const ROUNDS: (usize, usize) = (60, 20);
-/// First weight of a bend against a deviation; small, so that a line that needs no fairing is hardly moved.
-const FIRST_WEIGHT: f64 = 1e-4;
+const ROUNDS: (usize, usize) = (120, 20);
+/// Weight of every bend against a deviation; small, so that a line that needs no fairing is hardly moved.
+const EVEN: f64 = 1e-4;
+/// First weight of what a bend has too much.
+const FIRST_WEIGHT: f64 = 1e-3;
 /// What a weight is raised by, and a deviation's at most.
-const TIGHTER: f64 = 2.5;
+const TIGHTER: f64 = 2.0;
 const STRICTER: (f64, f64) = (1.5, 100.0);
 /// The weight of a bend or of a push at most: more is lost in rounding.
-const STRICTEST: f64 = 1e6;
+const STRICTEST: f64 = 1e4;
+/// What the bend that is asked for grows by, and after how many rounds at the latest.
+const GROWS: f64 = 1.15;
+const STUCK: usize = 5;
+/// Bends are eased to this share of what is asked for at most: the chords between vertices bend a little more than the line.
+const EASED: f64 = 1.0 / 1.03;
 /// A line that loses more than the rest of its length in a round, or crosses itself for so many, comes to nothing.
 const LEAST_LENGTH: f64 = 0.7;
 const CROSSED: usize = 12;
@@ -47,29 +55,39 @@ pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &L
         return sound;
     }
     let mut current = sound.clone();
-    let mut weights = Weights { bend: vec![FIRST_WEIGHT; count], ground: vec![1.0; count], push: vec![1.0; count] };
+    let mut weights = Weights { bend: vec![0.0; count], ground: vec![1.0; count], push: vec![1.0; count] };
     // The bend is eased over its own radius to both sides, or the tightness only wanders along the line.
     let reach = (limits.radius / step).ceil().max(2.0);
-    // First under the bend and clear of what must stay.
-    let mut crossed = 0;
+    // First under the bend and clear of what must stay: the bend asked for grows from the line's own to the limit.
+    let mut bend = (GROWS * sound.least_radius().0).max(2.0 * step).min(limits.radius);
+    let (mut crossed, mut stuck) = (0, 0);
+    let mut best = f64::NEG_INFINITY;
     for _ in 0..ROUNDS.0 {
         for _ in 0..3 {
-            current = moved(&current, ground, level, &weights, limits.keep);
+            current = moved(&current, ground, level, &weights, limits.keep, bend);
         }
         // A ring that its own bend would pull together, or legs that only cross, get no nearer.
         crossed = if crosses_itself(&current) { crossed + 1 } else { 0 };
-        if current.length() < LEAST_LENGTH * sound.length() || crossed > CROSSED {
+        if !(LEAST_LENGTH * sound.length()..).contains(&current.length()) || crossed > CROSSED {
             break;
         }
-        let (tight, pushed) = (too_tight(&current, limits.radius), limits.keep.pushed(current.points()));
-        if crossed == 0 {
+        let (tight, pushed) = (too_tight(&current, bend), limits.keep.pushed(current.points()));
+        let least = current.least_radius().0;
+        let good = least.min(limits.radius) - limits.keep.farthest(current.points());
+        if crossed == 0 && good >= best {
             sound.clone_from(&current);
-            if tight.is_empty() && pushed.is_empty() {
-                break;
-            }
+            best = good;
         }
-        weights.tighten(&tight, reach);
         weights.press(&pushed);
+        stuck += 1;
+        if bend < limits.radius && (tight.is_empty() || stuck > STUCK) {
+            bend = (GROWS * bend.max(least)).min(limits.radius);
+            stuck = 0;
+        } else if tight.is_empty() && pushed.is_empty() {
+            break;
+        } else {
+            weights.tighten(&tight, reach);
+        }
     }
     // Then back into the band, as far as the bend allows.
     let keeps = |line: &Polyline| {
@@ -85,7 +103,7 @@ pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &L
     for _ in 0..ROUNDS.1 {
         off.iter().for_each(|&i| weights.ground[i] = (weights.ground[i] * STRICTER.0).min(STRICTER.1));
         for _ in 0..3 {
-            current = moved(&current, ground, level, &weights, limits.keep);
+            current = moved(&current, ground, level, &weights, limits.keep, limits.radius);
         }
         let here = worst(&current, ground, level, limits);
         if keeps(&current) && here < least {
@@ -121,7 +139,7 @@ impl Weights {
     fn tighten(&mut self, tight: &[usize], reach: f64) {
         for (i, weight) in self.bend.iter_mut().enumerate() {
             if tight.iter().any(|&at| (at as f64 - i as f64).abs() <= reach) {
-                *weight = (*weight * TIGHTER).min(STRICTEST);
+                *weight = (weight.max(FIRST_WEIGHT) * TIGHTER).min(STRICTEST);
             }
         }
     }
@@ -166,8 +184,8 @@ pub(super) fn crosses_itself(line: &Polyline) -> bool {
     })
 }
 
-/// One Gauss-Newton step and even steps again, with the same count of vertices; both ends stay.
-fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, keep: &Keep) -> Polyline {
+/// One Gauss-Newton step and even steps again, with the same count of vertices; both ends stay. Bends are eased to `radius`.
+fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, keep: &Keep, radius: f64) -> Polyline {
     let points = line.points();
     let n = points.len();
     let step = line.length() / (n - 1) as f64;
@@ -188,20 +206,24 @@ fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, k
             system.load[i] += weights.push[i] * across * far;
         }
     }
-    let inverse = 1.0 / (step * step);
+    let (inverse, most) = (1.0 / (step * step), EASED / radius);
     for i in 1..n - 1 {
-        let bend = (points[i - 1] - points[i]) + (points[i + 1] - points[i]);
-        let here = normals[i].dot(bend) * inverse;
+        let second = (points[i - 1] - points[i]) + (points[i + 1] - points[i]);
+        let bend = normals[i].dot(second) * inverse;
+        // A line that moves to the inside of its bend gets shorter, and so do its steps: hence bend^2, with the sign that
+        // makes a bend tighter inwards.
         let row = [
             (i - 1, normals[i].dot(normals[i - 1]) * inverse),
-            (i, -2.0 * inverse),
+            (i, -2.0 * inverse + 2.0 * bend * bend),
             (i + 1, normals[i].dot(normals[i + 1]) * inverse),
         ];
+        let too_much = bend - bend.clamp(-most, most);
+        let (pull, weight) = (EVEN * bend + weights.bend[i] * too_much, EVEN + weights.bend[i]);
         for &(a, value) in &row {
-            system.load[a] -= weights.bend[i] * value * here;
+            system.load[a] -= value * pull;
             for &(b, other) in &row {
                 if b <= a {
-                    system.add(a, b, weights.bend[i] * value * other);
+                    system.add(a, b, weight * value * other);
                 }
             }
         }

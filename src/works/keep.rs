@@ -42,6 +42,11 @@ impl Keep {
         places.iter().enumerate().filter(|&(_, &place)| self.push(place).is_some_and(hair)).map(|(i, _)| i).collect()
     }
 
+    /// How far the worst of some places is pushed, metres.
+    pub(super) fn farthest(&self, places: &[Point]) -> f64 {
+        places.iter().filter_map(|&place| self.push(place)).map(Vector::length).fold(0.0, f64::max)
+    }
+
     /// The way off an obstacle.
     fn off(&self, obstacle: &Polygon, place: Point) -> Option<Vector> {
         let inside = obstacle.contains(place);
