@@ -84,7 +84,6 @@ fn what_the_ground_may_hide_is_found_without_asking_every_triangle() {
         ("valley", &walk(13.0), 0.5),
     ] {
         let (told, missed) = in_doubt(shots, tolerance);
-        println!("{name} {tolerance}: {told} told, {missed} missed");
         assert!(told > 0 && missed == 0, "{name} {tolerance}: {told} told, {missed} missed");
     }
 }

@@ -253,7 +253,7 @@ impl Field {
         let reach = distances.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
         let step = |m: &Measured| m.place - first.place;
         let planes = block.iter().zip(&sigma).map(|(m, s)| [1.0, step(m).x / reach, step(m).y / reach].map(|v| v / s));
-        let basis = PlaneBasis::new(planes.collect());
+        let basis = PlaneBasis::new(&planes.collect::<Vec<_>>());
         let count = self.log_weights.len();
         let mut evidence = Evidence {
             differences: Vec::with_capacity(count / self.noises.len()),

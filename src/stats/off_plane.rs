@@ -33,7 +33,7 @@ pub(super) struct PlaneBasis {
 
 impl PlaneBasis {
     /// From the heights of the three planes at each place.
-    pub(super) fn new(planes: Vec<[f64; 3]>) -> Self {
+    pub(super) fn new(planes: &[[f64; 3]]) -> Self {
         let (size, stride) = (planes.len(), padded(planes.len()));
         let mut columns = [0, 1, 2].map(|k| {
             let mut column: Vec<f64> = planes.iter().map(|plane| plane[k]).collect();

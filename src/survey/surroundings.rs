@@ -325,7 +325,7 @@ impl Surroundings {
 /// Breaklines as walls that hide, found by place.
 #[derive(Debug)]
 struct Walls {
-    walls: Vec<[Point; 2]>,
+    faces: Vec<[Point; 2]>,
     middles: Near,
     /// Half the longest, metres.
     half: f64,
@@ -337,16 +337,16 @@ impl Walls {
         Self {
             middles: Near::new(walls.iter().map(|&wall| middle(wall)).enumerate()),
             half: walls.iter().map(|[a, b]| a.distance(*b) / 2.0).fold(0.0, f64::max),
-            walls,
+            faces: walls,
         }
     }
 
     /// Those that come as near as that to a place, and some more.
     fn within(&self, place: Point, reach: f64) -> Vec<[Point; 2]> {
-        if self.walls.is_empty() {
+        if self.faces.is_empty() {
             return Vec::new();
         }
-        let near = self.middles.nearest(place, self.walls.len(), reach + self.half);
-        near.into_iter().map(|(_, wall)| self.walls[wall]).collect()
+        let near = self.middles.nearest(place, self.faces.len(), reach + self.half);
+        near.into_iter().map(|(_, wall)| self.faces[wall]).collect()
     }
 }
