@@ -1,7 +1,7 @@
 //! Faired lines: their invariants on closed forms, hairpins, rings and random ground.
 
 use super::*;
-use crate::geom::{Polygon, snap_point};
+use crate::geom::{Polygon, Vector, snap_point};
 use crate::surface::{Tin, contour, triangulate};
 use proptest::prelude::*;
 
@@ -110,7 +110,7 @@ fn an_obstacle_is_passed_clear_of_it_and_under_the_bend() {
     let line = longest(&tin, 432.0).unwrap();
     let led = keep.led_round(&line, STEP, |p| (locator.elevation(p).unwrap() - 432.0).abs()).unwrap();
     let faired = fair(&led, &locator, 432.0, &limits(5.0, 0.05, &keep));
-    let missing = faired.points().iter().filter_map(|&p| keep.push(p)).map(|push| push.length()).fold(0.0, f64::max);
+    let missing = faired.points().iter().filter_map(|&p| keep.push(p)).map(Vector::length).fold(0.0, f64::max);
     assert!(missing < 0.1, "{missing}");
     assert!(faired.least_radius().0 >= 5.0 * 0.999, "{:?}", faired.least_radius());
     assert!(faired.points().iter().all(|p| (p.x - 100.0).abs() > 3.0 || p.y < 45.5), "round the nearer side");
@@ -150,7 +150,7 @@ proptest! {
         let faired = fair(&line, &locator, level, &limits(radius, 0.05, &keep));
         prop_assert_eq!((faired.first(), faired.last()), (line.first(), line.last()));
         prop_assert!(!crosses_itself(&faired));
-        let beyond = faired.points().iter().filter_map(|&p| keep.push(p)).map(|push| push.length()).fold(0.0, f64::max);
+        let beyond = faired.points().iter().filter_map(|&p| keep.push(p)).map(Vector::length).fold(0.0, f64::max);
         prop_assert!(beyond < 0.3, "beyond its region by {}", beyond);
         prop_assert!(faired.points().iter().all(|p| p.x.is_finite() && p.y.is_finite()));
     }
