@@ -29,7 +29,7 @@ const POOL: f64 = 3.0;
 /// Weight of every other shot: far ones speak a little where near ones are few.
 const FAR: f64 = 0.02;
 /// Shots that are left out in turn, at most.
-const LEARN_FROM: usize = 240;
+const LEARN_FROM: usize = 160;
 /// A squared step counts for this at most, so that a blunder does not make rough ground.
 const MOST: f64 = 16.0;
 /// Shots that the scale of the variances is thought to be right for before they are seen.

@@ -150,7 +150,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     let mut says = Vec::new();
     for swale in input.plan.swales() {
         let name = &swale.wanted.name;
-        if let Some(worst) = swale.worst_station() {
+        if let Some(worst) = swale.least_sure() {
             let side = if worst.deviation < 0.0 { "low" } else { "high" };
             let sure = worst.sigma.map_or_else(
                 || "shot by shot; between shots the ground is unproven".to_owned(),

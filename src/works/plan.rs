@@ -49,7 +49,14 @@ impl Swale {
         self.contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()))
     }
 
-    /// The same station, when it is off by more than the tolerance.
+    /// The station where natural ground on the line may be furthest from the water level, with 95 % confidence where its
+    /// standard error is known.
+    #[must_use]
+    pub fn least_sure(&self) -> Option<&ContourStation> {
+        self.contour.stations.iter().max_by(|a, b| a.within().total_cmp(&b.within()))
+    }
+
+    /// The station of greatest deviation, when it is off by more than the tolerance.
     #[must_use]
     pub fn off_contour(&self) -> Option<&ContourStation> {
         self.worst_station().filter(|worst| worst.deviation.abs() > self.contour.tolerance)
@@ -239,6 +246,12 @@ impl ContourStation {
     #[must_use]
     pub fn verdict(&self, tolerance: f64) -> Verdict {
         Verdict::of(self.deviation, self.sigma.unwrap_or(0.0), tolerance)
+    }
+
+    /// How far the ground may be off the level: the deviation, and 1.96 standard errors where they are known.
+    #[must_use]
+    pub fn within(&self) -> f64 {
+        self.deviation.abs() + NORMAL_95 * self.sigma.unwrap_or(0.0)
     }
 
     /// How many more shots here would prove it, each with a standard deviation of `shot_sigma`; nothing when it is proven
