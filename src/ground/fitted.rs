@@ -29,7 +29,7 @@ const MOST_MOVED: f64 = 3.0;
 const CLEAR: f64 = 0.4;
 
 /// Standard errors of a single neighbourhood, over a shot's sigma, up to which the ground is gentle, and from which it is not.
-const GENTLE: (f64, f64) = (0.9, 1.3);
+const GENTLE: (f64, f64) = (1.0, 1.5);
 /// Noise over what was said to be, in variance, from which shots scatter more than they should.
 const NOISY: f64 = 1.4;
 

@@ -222,7 +222,8 @@ pub struct AmongNeighbours {
 }
 
 impl AmongNeighbours {
-    /// The smallest blunder that 98 in 100 times would show here, metres; smaller ones may stand unseen.
+    /// Five standard deviations of a shot here against its neighbours, metres: smaller blunders may stand unseen; how often
+    /// one of that size shows is measured in docs/accuracy.md.
     #[must_use]
     pub fn detectable(&self) -> f64 {
         5.0 * self.sigma

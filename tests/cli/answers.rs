@@ -256,7 +256,7 @@ fn every_command_has_one_form_of_error() {
     }
 }
 
-/// The list of shots to take opens as a point file; a check against it says that nobody measured it.
+/// The list of shots to take opens as a point file; a check against it is refused, for nobody measured it.
 #[test]
 fn the_list_of_shots_to_take_reads_back() {
     let site = Site::new();
@@ -266,7 +266,8 @@ fn the_list_of_shots_to_take_reads_back() {
     assert!(told.out.contains("designed"), "{}", told.out);
     assert_eq!(told.json()["points"].as_u64(), Some(as_designed(&site).len() as u64));
     let told = site.run(&["check", "site", "site/stakes/asbuilt-shots.csv"]);
-    assert!(told.out.starts_with("NOT CHECKED"), "{} {}", told.out, told.err);
+    assert_eq!(told.code, 2, "{} {}", told.out, told.err);
+    assert!(told.err.contains("which nobody measured"), "{}", told.err);
 }
 
 /// The shots that the run asks for, taken exactly where and as high as designed.

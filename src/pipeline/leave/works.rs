@@ -80,13 +80,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 
     let summary = plan.value.works.iter().map(|work| match work {
         Work::Swale(swale) => format!(
-            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {:.0} mm",
+            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}",
             swale.wanted.name,
             swale.line.length(),
             swale.water_level.in_metres(),
             swale.storage.volume.in_cubic_metres(),
             swale.crest.built.in_metres(),
-            swale.contour.worst.abs() * 1000.0
+            line_within(swale)
         ),
         Work::Pit(pit) => format!(
             "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3",
@@ -283,4 +283,12 @@ fn swale(swale: &Swale) -> Json {
 /// A straight line has no least radius.
 fn radius(metres: f64) -> Json {
     if metres.is_finite() { number(metres) } else { Json::Null }
+}
+
+/// How near natural ground on the line lies to the water level, as sure as the shots make it.
+fn line_within(swale: &Swale) -> String {
+    match swale.least_sure() {
+        Some(station) if station.sigma.is_some() => format!("{:.0} mm (95 %)", station.within() * 1000.0),
+        _ => format!("{:.0} mm", swale.contour.worst.abs() * 1000.0),
+    }
 }
