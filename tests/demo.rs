@@ -110,8 +110,8 @@ fn a_run_leaves_what_it_promises() {
     assert!(ids.iter().all(|id| id.len() <= 8 && id.chars().all(|c| c.is_ascii_alphanumeric())), "{ids:?}");
 }
 
-/// The line runs over the bare TIN of shots with 29 mm of noise and roughness, so it is truly on contour within about
-/// that; a line 11 m off (half a metre of height) or a wrong frame would show at once.
+/// The line runs over ground estimated from shots with 29 mm of noise and roughness, so it is truly on contour within about half of
+/// that (the bare triangles: 21 mm); a line 11 m off (half a metre of height) or a wrong frame would show at once.
 #[test]
 fn the_line_is_on_the_contour_of_the_hidden_ground() {
     let run = run("pipelines/kestrel-flat.toml");
@@ -125,8 +125,8 @@ fn the_line_is_on_the_contour_of_the_hidden_ground() {
     let rms = (deviations.iter().map(|d| d * d).sum::<f64>() / deviations.len() as f64).sqrt();
     let worst = deviations.iter().fold(0.0_f64, |worst, d| worst.max(d.abs()));
     assert!(deviations.len() > 10, "{} stations", deviations.len());
-    assert!(rms < 0.030, "rms {rms:.3} m");
-    assert!(worst < 0.090, "worst {worst:.3} m");
+    assert!(rms < 0.018, "rms {rms:.3} m");
+    assert!(worst < 0.060, "worst {worst:.3} m");
 }
 
 #[test]
