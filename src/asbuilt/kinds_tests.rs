@@ -1,15 +1,13 @@
 //! Walls and pits as built: the shots that the stake list asks for, held against the design that they come from.
 
 use super::{Checked, Design, GradeCheck, GradeSettings, Mark, Measured, Part, Verdict, check};
-use crate::frame::SiteFrame;
 use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
 use crate::stakeout::{AsBuiltShot, StakeSettings, stakes};
-use crate::surface::triangulate;
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
-use crate::units::{Batter, Elevation, Length, LengthUnit, ReadingUnits};
+use crate::units::{Batter, Elevation, Length, ReadingUnits};
 use crate::works::dam::DamWanted;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
 use crate::works::{SitePlan, Wanted, WaterLevel, design};
@@ -23,22 +21,11 @@ fn valley() -> Ground {
             points.push(snap_point(Point::new(x, y)).at(100.0 + 0.015 * y + 0.07 * x.abs()));
         }
     }
-    Ground {
-        tin: triangulate(&points, &[]).unwrap().tin,
-        frame: SiteFrame {
-            crs: "local".to_owned(),
-            name: "site grid".to_owned(),
-            height: "site datum".to_owned(),
-            unit: LengthUnit::Metres,
-            origin: Point::new(0.0, 0.0),
-            combined_factor: 1.0,
-        },
-        spacing: 10.0,
-    }
+    Ground::of_points(&points)
 }
 
 fn plan(ground: &Ground) -> SitePlan {
-    let soil = Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 };
+    let soil = Soil::of_tests();
     let wall = DamWanted {
         name: "wall".to_owned(),
         axis: vec![Point::new(-30.0, 0.0), Point::new(30.0, 0.0)],

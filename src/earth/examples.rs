@@ -9,7 +9,7 @@ use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::soil::{Placement, Soil};
 use crate::surface::Tin;
-use crate::units::{Area, Batter, Elevation, Fall, Length, LengthUnit, Station, Volume};
+use crate::units::{Area, Batter, Elevation, Fall, Length, Station, Volume};
 use crate::works::{
     Berm, ContourCheck, CrestLevels, End, Ends, LineEdge, Proof, Section, SitePlan, Spillway, Storage, Swale,
     SwaleWanted, WaterLevel, Work,
@@ -59,18 +59,7 @@ pub(crate) fn extruded(section: &[(f64, f64)]) -> Tin {
 /// The ground of [`section`].
 pub(crate) fn ground() -> Ground {
     let all = section();
-    Ground {
-        tin: extruded(&[all[0], all[9]]),
-        frame: SiteFrame {
-            crs: "local".to_owned(),
-            name: "site grid".to_owned(),
-            height: "as the survey gives them".to_owned(),
-            unit: LengthUnit::Metres,
-            origin: Point::new(0.0, 0.0),
-            combined_factor: 1.0,
-        },
-        spacing: 10.0,
-    }
+    Ground { tin: extruded(&[all[0], all[9]]), frame: SiteFrame::site_grid(), spacing: 10.0 }
 }
 
 fn along(y: f64, from: f64, to: f64) -> Polyline {
@@ -115,7 +104,7 @@ pub(crate) fn plan() -> SitePlan {
             tolerance: metres(0.05),
             spillways: Vec::new(),
             topsoil: metres(0.1),
-            soil: Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 },
+            soil: Soil::of_tests(),
             placement: Placement::TrackWalked,
             settlement: 0.1,
         },

@@ -97,6 +97,14 @@ impl SiteFrame {
 }
 
 #[cfg(test)]
+impl SiteFrame {
+    /// A site grid in metres with its zero at the local zero, for tests.
+    pub(crate) fn site_grid() -> Self {
+        super::FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None)
+    }
+}
+
+#[cfg(test)]
 mod tests {
     use super::*;
 

@@ -4,17 +4,10 @@ use super::*;
 use crate::frame::SiteFrame;
 use crate::ground::{GroundSettings, build};
 use crate::survey::{Quality, Role, Setup, Shot};
-use crate::units::{Length, LengthUnit};
+use crate::units::Length;
 
 fn frame() -> SiteFrame {
-    SiteFrame {
-        crs: "local".to_owned(),
-        name: "site grid".to_owned(),
-        height: "site datum".to_owned(),
-        unit: LengthUnit::Metres,
-        origin: Point::new(0.0, 0.0),
-        combined_factor: 1.0,
-    }
+    SiteFrame::site_grid()
 }
 
 fn settings() -> Settings {

@@ -163,3 +163,12 @@ impl Ground {
         }
     }
 }
+
+#[cfg(test)]
+impl Ground {
+    /// Ground through points, on a site grid, for tests.
+    pub(crate) fn of_points(points: &[crate::geom::Point3]) -> Self {
+        let tin = crate::surface::triangulate(points, &[]).expect("points of a ground").tin;
+        Self { tin, frame: SiteFrame::site_grid(), spacing: 10.0 }
+    }
+}

@@ -87,12 +87,12 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
 /// How level natural ground on the line is, within what the survey shows.
 fn how_level(input: &DigSheetInput, swale: &Swale) -> String {
     let figures = input.figures;
-    match (swale.off_contour(), swale.least_sure()) {
+    match (swale.off_contour(), swale.line_within()) {
         (Some(_), _) => "Natural ground on it is NOT level: see OFF CONTOUR.".to_owned(),
-        (None, Some(worst)) => format!(
+        (None, Some(within)) => format!(
             "Natural ground on it lies within {} of the sill{}, as surveyed.",
-            figures.with_unit(figures.fine_up(worst.within())),
-            if worst.sigma.is_some() { " at 95 %" } else { "" }
+            figures.with_unit(figures.fine_up(within.distance.in_metres())),
+            if within.at_95 { " at 95 %" } else { "" }
         ),
         (None, None) => "How level natural ground on it is was not measured.".to_owned(),
     }

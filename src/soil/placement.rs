@@ -96,3 +96,11 @@ impl Soil {
         LooseVolume::cubic_metres(bank.in_cubic_metres() * self.loose_per_bank)
     }
 }
+
+#[cfg(test)]
+impl Soil {
+    /// The soil of tests: a quarter more in the bucket, a tenth less in the fill.
+    pub(crate) fn of_tests() -> Self {
+        Self { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 }
+    }
+}

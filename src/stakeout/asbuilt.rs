@@ -4,9 +4,8 @@
 //! codes are the plain role names, which every code table reads back.
 
 use super::along::steps;
-use super::ids::Names;
+use super::asked::Asked;
 use super::settings::StakeSettings;
-use super::stake::AsBuiltShot;
 use crate::geom::{Point, Polyline};
 use crate::notes::Note;
 use crate::stats::points_to_prove;
@@ -28,36 +27,22 @@ pub(super) fn as_built_shots(
     swale: &Swale,
     designed: Option<&Locator<'_>>,
     settings: &StakeSettings,
-    letter: &str,
-    ids: &mut Names,
-) -> Vec<AsBuiltShot> {
-    let mut shots = Vec::new();
-    let mut add = |part: &'static str, series: &str, code: &str, place: Point, design_elevation: f64| {
-        let station = swale.line.foot(place).station;
-        shots.push(AsBuiltShot {
-            id: ids.give(&format!("{letter}A{series}"), station),
-            works: swale.wanted.name.clone(),
-            part,
-            station,
-            place,
-            design_elevation,
-            code: code.to_owned(),
-        });
-    };
+    asked: &mut Asked<'_>,
+) {
     for spillway in &swale.spillways {
         for place in evenly(&spillway.lip, sill_shots(spillway, settings).count) {
-            add("sill", "S", "sill", place, spillway.sill.in_metres());
+            asked.add("sill", "S", "sill", place, spillway.sill.in_metres());
         }
     }
     for axis in &swale.crest_axes {
         for place in every(axis, settings.as_built_interval.in_metres()) {
-            add("crest", "C", "crest", place, swale.crest.built.in_metres());
+            asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
         }
     }
     for place in every(&swale.bed_axis, settings.as_built_interval.in_metres()) {
-        add("bed", "B", "bed", place, swale.section.bed.in_metres());
+        asked.add("bed", "B", "bed", place, swale.section.bed.in_metres());
     }
-    let Some(designed) = designed else { return shots };
+    let Some(designed) = designed else { return };
     let section = &swale.section;
     for station in section_stations(swale, settings.as_built_section.in_metres()) {
         let offsets =
@@ -66,11 +51,10 @@ pub(super) fn as_built_shots(
             let place = swale.line.at_offset(station, offset.in_metres());
             // Off the surface there is nothing to compare with.
             if let Some(elevation) = designed.elevation(place) {
-                add("section", "T", code_at(swale, elevation), place, elevation);
+                asked.add("section", "T", code_at(swale, elevation), place, elevation);
             }
         }
     }
-    shots
 }
 
 /// How many shots prove a sill, and whether they must be taken with a level or a laser.

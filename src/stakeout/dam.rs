@@ -5,10 +5,10 @@
 //! water side.
 
 use super::along::steps;
-use super::ids::Names;
+use super::asked::Asked;
 use super::setting::{Setting, Spot};
 use super::settings::StakeSettings;
-use super::stake::{AsBuiltShot, Stake, StakeKind, Target, Way};
+use super::stake::{Stake, StakeKind, Target, Way};
 use crate::geom::Point;
 use crate::surface::Locator;
 use crate::works::dam::Dam;
@@ -62,27 +62,13 @@ pub(super) fn as_built_shots(
     dam: &Dam,
     designed: Option<&Locator<'_>>,
     settings: &StakeSettings,
-    letter: &str,
-    ids: &mut Names,
-) -> Vec<AsBuiltShot> {
-    let mut shots = Vec::new();
-    let mut add = |part: &'static str, series: &str, code: &str, place: Point, design_elevation: f64| {
-        let station = dam.line.foot(place).station;
-        shots.push(AsBuiltShot {
-            id: ids.give(&format!("{letter}A{series}"), station),
-            works: dam.wanted.name.clone(),
-            part,
-            station,
-            place,
-            design_elevation,
-            code: code.to_owned(),
-        });
-    };
+    asked: &mut Asked<'_>,
+) {
     let length = dam.line.length();
     for station in steps(0.0, length, settings.as_built_interval.in_metres()) {
-        add("crest", "C", "crest", dam.line.at(station), dam.built_at(station));
+        asked.add("crest", "C", "crest", dam.line.at(station), dam.built_at(station));
     }
-    let Some(designed) = designed else { return shots };
+    let Some(designed) = designed else { return };
     let highest = dam.height.1.in_metres();
     let mut sections = steps(0.0, length, settings.as_built_section.in_metres());
     sections.push(highest);
@@ -92,10 +78,9 @@ pub(super) fn as_built_shots(
             for part in [0.0, 0.5] {
                 let place = toe.towards(dam.line.at(station), part);
                 if let Some(elevation) = designed.elevation(place) {
-                    add("section", "T", "built", place, elevation);
+                    asked.add("section", "T", "built", place, elevation);
                 }
             }
         }
     }
-    shots
 }

@@ -2,6 +2,7 @@
 
 mod along;
 mod asbuilt;
+mod asked;
 mod dam;
 mod ids;
 mod pit;

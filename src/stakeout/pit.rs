@@ -4,10 +4,10 @@
 //! how far down it is, and how far in its edge lies. Offsets are from the rim, positive outside.
 
 use super::along::steps;
-use super::ids::Names;
+use super::asked::Asked;
 use super::setting::{Setting, Spot};
 use super::settings::StakeSettings;
-use super::stake::{AsBuiltShot, Stake, StakeKind, Target};
+use super::stake::{Stake, StakeKind, Target};
 use crate::geom::{Point, Polyline};
 use crate::surface::Locator;
 use crate::works::pit::Pit;
@@ -80,36 +80,21 @@ pub(super) fn as_built_shots(
     pit: &Pit,
     designed: Option<&Locator<'_>>,
     settings: &StakeSettings,
-    letter: &str,
-    ids: &mut Names,
-) -> Vec<AsBuiltShot> {
-    let mut shots = Vec::new();
-    let mut add = |part: &'static str, series: &str, code: &str, place: Point, design_elevation: f64| {
-        let station = pit.rim.foot(place).station;
-        shots.push(AsBuiltShot {
-            id: ids.give(&format!("{letter}A{series}"), station),
-            works: pit.wanted.name.clone(),
-            part,
-            station,
-            place,
-            design_elevation,
-            code: code.to_owned(),
-        });
-    };
+    asked: &mut Asked<'_>,
+) {
     for place in on_floor(pit, settings.as_built_interval.in_metres()) {
-        add("bed", "B", "bed", place, pit.floor_level.in_metres());
+        asked.add("bed", "B", "bed", place, pit.floor_level.in_metres());
     }
-    let (Some(designed), Some(edge)) = (designed, floor_edge(pit)) else { return shots };
+    let (Some(designed), Some(edge)) = (designed, floor_edge(pit)) else { return };
     for station in steps(0.0, pit.rim.length() - 1e-3, settings.as_built_section.in_metres()) {
         let (top, foot) = (pit.rim.at(station), edge.foot(pit.rim.at(station)).point);
         for part in [0.0, 0.5] {
             let place = top.towards(foot, part);
             if let Some(elevation) = designed.elevation(place) {
-                add("section", "T", "built", place, elevation);
+                asked.add("section", "T", "built", place, elevation);
             }
         }
     }
-    shots
 }
 
 /// The edge of the floor as a closed line.

@@ -6,6 +6,7 @@
 
 use super::along::{stations, steps};
 use super::asbuilt::{as_built_shots, proof_note};
+use super::asked::Asked;
 use super::ids::{Names, letters};
 use super::setting::{Setting, Spot, sides};
 use super::settings::StakeSettings;
@@ -54,11 +55,12 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     for (work, letter) in plan.works.iter().zip(&letters) {
         let shared = work.shared();
         notes.extend(shared.spillways.iter().filter_map(|spillway| proof_note(shared.name, spillway, settings)));
-        list.as_built_shots.extend(match work {
-            Work::Swale(swale) => as_built_shots(swale, designed.as_ref(), settings, letter, &mut ids),
-            Work::Pit(pit) => pit::as_built_shots(pit, designed.as_ref(), settings, letter, &mut ids),
-            Work::Dam(dam) => dam::as_built_shots(dam, designed.as_ref(), settings, letter, &mut ids),
-        });
+        let asked = &mut Asked { work: shared, letter, ids: &mut ids, shots: &mut list.as_built_shots };
+        match work {
+            Work::Swale(swale) => as_built_shots(swale, designed.as_ref(), settings, asked),
+            Work::Pit(pit) => pit::as_built_shots(pit, designed.as_ref(), settings, asked),
+            Work::Dam(dam) => dam::as_built_shots(dam, designed.as_ref(), settings, asked),
+        }
     }
     Noted { value: list, notes }
 }

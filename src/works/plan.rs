@@ -56,11 +56,28 @@ impl Swale {
         self.contour.stations.iter().max_by(|a, b| a.within().total_cmp(&b.within()))
     }
 
+    /// How near natural ground on the line lies to the water level, as sure as the shots make it; `None` where it was
+    /// not measured.
+    #[must_use]
+    pub fn line_within(&self) -> Option<LineWithin> {
+        let worst = self.least_sure()?;
+        Some(LineWithin { distance: Length::metres(worst.within()), at_95: worst.sigma.is_some() })
+    }
+
     /// The station of greatest deviation, when it is off by more than the tolerance.
     #[must_use]
     pub fn off_contour(&self) -> Option<&ContourStation> {
         self.worst_station().filter(|worst| worst.deviation.abs() > self.contour.tolerance)
     }
+}
+
+/// How near natural ground on a line lies to its water level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LineWithin {
+    /// It lies within this, up or down.
+    pub distance: Length,
+    /// With 95 % confidence: the ground's standard error is in it. Else it is the bare deviation.
+    pub at_95: bool,
 }
 
 /// The cross section, elevations as built. Offsets are from the line, positive uphill.

@@ -1,24 +1,12 @@
 //! Swales on closed-form hillsides.
 
 use super::*;
-use crate::frame::SiteFrame;
 use crate::geom::Point;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
 use crate::surface::{cut_and_fill, triangulate};
 use crate::units::Volume;
-use crate::units::{Batter, Elevation, Fall, Length, LengthUnit};
-
-fn frame() -> SiteFrame {
-    SiteFrame {
-        crs: "local".to_owned(),
-        name: "site grid".to_owned(),
-        height: "site datum".to_owned(),
-        unit: LengthUnit::Metres,
-        origin: Point::new(0.0, 0.0),
-        combined_factor: 1.0,
-    }
-}
+use crate::units::{Batter, Elevation, Fall, Length};
 
 /// Ground on a grid with steps of `spacing` over 200 m by 100 m, nudged so that no diagonal is ambiguous.
 fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground {
@@ -34,7 +22,7 @@ fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground {
             points.push(point.at(height(point.x, point.y)));
         }
     }
-    Ground { tin: triangulate(&points, &[]).unwrap().tin, frame: frame(), spacing }
+    Ground { spacing, ..Ground::of_points(&points) }
 }
 
 pub(super) fn wanted() -> SwaleWanted {

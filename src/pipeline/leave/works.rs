@@ -285,10 +285,10 @@ fn radius(metres: f64) -> Json {
     if metres.is_finite() { number(metres) } else { Json::Null }
 }
 
-/// How near natural ground on the line lies to the water level, as sure as the shots make it.
+/// How near natural ground on the line lies to the water level.
 fn line_within(swale: &Swale) -> String {
-    match swale.least_sure() {
-        Some(station) if station.sigma.is_some() => format!("{:.0} mm (95 %)", station.within() * 1000.0),
-        _ => format!("{:.0} mm", swale.contour.worst.abs() * 1000.0),
-    }
+    swale.line_within().map_or_else(
+        || "an unmeasured distance".to_owned(),
+        |within| format!("{:.0} mm{}", within.distance.in_metres() * 1000.0, if within.at_95 { " (95 %)" } else { "" }),
+    )
 }

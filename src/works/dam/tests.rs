@@ -1,30 +1,14 @@
 //! Dams across valleys in closed form.
 
 use super::*;
-use crate::frame::SiteFrame;
 use crate::geom::snap_point;
 use crate::ground::Ground;
 use crate::notes::{Note, Silent};
 use crate::surface::sound::assert_sound;
-use crate::surface::{Locator, Tin, cut_and_fill, triangulate};
-use crate::units::{Elevation, LengthUnit};
+use crate::surface::{Locator, Tin, cut_and_fill};
+use crate::units::Elevation;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
 use crate::works::{SitePlan, Wanted, Work, WorksError, design};
-
-fn ground_of(points: &[Point3]) -> Ground {
-    Ground {
-        tin: triangulate(points, &[]).unwrap().tin,
-        frame: SiteFrame {
-            crs: "local".to_owned(),
-            name: "site grid".to_owned(),
-            height: "site datum".to_owned(),
-            unit: LengthUnit::Metres,
-            origin: Point::new(0.0, 0.0),
-            combined_factor: 1.0,
-        },
-        spacing: 10.0,
-    }
-}
 
 /// A V-shaped valley rising to the north at `fall`, with sides of `west` and `east`: two planes and their edge.
 pub(crate) fn valley(fall: f64, west: f64, east: f64) -> Ground {
@@ -35,7 +19,7 @@ pub(crate) fn valley(fall: f64, west: f64, east: f64) -> Ground {
             points.push(snap_point(Point::new(x, y)).at(height(x, y)));
         }
     }
-    ground_of(&points)
+    Ground::of_points(&points)
 }
 
 pub(crate) fn wanted(full: f64) -> DamWanted {
@@ -51,7 +35,7 @@ pub(crate) fn wanted(full: f64) -> DamWanted {
         downstream: Batter::horizontal_per_vertical(2.5),
         key: None,
         topsoil: Length::ZERO,
-        soil: Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 },
+        soil: Soil::of_tests(),
         placement: Placement::LayeredRolled,
         settlement: 0.0,
     }
@@ -118,7 +102,7 @@ fn a_wall_in_a_channel_is_the_published_prism() {
         downstream: batter,
         ..wanted(0.0)
     };
-    let ground = ground_of(&points);
+    let ground = Ground::of_points(&points);
     let (dam, surface, _) = made(&ground, &asked);
     let length = 300.0 * FOOT;
     let window = Polygon::simple(
@@ -242,7 +226,7 @@ fn an_arc_across_a_rough_gully_is_sound() {
             points.push(p.at(100.0 + 0.03 * p.y + 8.0 * (1.0 - (-(p.x / 45.0).powi(2)).exp()) + bump));
         }
     }
-    let ground = ground_of(&points);
+    let ground = Ground::of_points(&points);
     // An arc bowed to the water, 60 m of radius.
     let axis =
         (-8..=8).map(|k| f64::from(k) * 0.08).map(|t| Point::new(60.0 * t.sin(), 60.0 * t.cos() - 60.0)).collect();

@@ -1,13 +1,11 @@
 //! Pits on closed-form ground.
 
 use super::*;
-use crate::frame::SiteFrame;
 use crate::geom::snap_point;
 use crate::ground::Ground;
 use crate::notes::Silent;
+use crate::surface::cut_and_fill;
 use crate::surface::sound::assert_sound;
-use crate::surface::{cut_and_fill, triangulate};
-use crate::units::LengthUnit;
 use crate::works::{WorksError, design};
 
 /// Ground on a nudged grid of 10 m over 200 m by 200 m.
@@ -21,18 +19,7 @@ fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
             points.push(p.at(height(p.x, p.y)));
         }
     }
-    Ground {
-        tin: triangulate(&points, &[]).unwrap().tin,
-        frame: SiteFrame {
-            crs: "local".to_owned(),
-            name: "site grid".to_owned(),
-            height: "site datum".to_owned(),
-            unit: LengthUnit::Metres,
-            origin: Point::new(0.0, 0.0),
-            combined_factor: 1.0,
-        },
-        spacing: 10.0,
-    }
+    Ground::of_points(&points)
 }
 
 fn rectangle(length: f64, width: f64) -> Vec<Point> {
@@ -52,7 +39,7 @@ fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
         shelf: None,
         through: None,
         topsoil: Length::ZERO,
-        soil: Soil { name: "test".to_owned(), loose_per_bank: 1.25, placed_per_bank: 0.9 },
+        soil: Soil::of_tests(),
         placement: Placement::TrackWalked,
     }
 }
