@@ -25,6 +25,8 @@ const TIGHTER: f64 = 2.0;
 const STRICTER: (f64, f64) = (1.5, 100.0);
 /// The weight of a bend or of a push at most: more is lost in rounding.
 const STRICTEST: f64 = 1e4;
+/// Weight that holds an end.
+const HELD: f64 = 1e9;
 /// What the bend that is asked for grows by, and after how many rounds at the latest.
 const GROWS: f64 = 1.15;
 const STUCK: usize = 5;
@@ -191,7 +193,10 @@ fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, k
     let step = line.length() / (n - 1) as f64;
     let normals: Vec<_> = line.stations().iter().map(|&s| line.direction(s).left()).collect();
     let mut system = Banded::new(n);
-    for i in 0..n {
+    // The system knows that both ends stay, or it would ease a bend there by moving them.
+    system.add(0, 0, HELD);
+    system.add(n - 1, n - 1, HELD);
+    for i in 1..n - 1 {
         if let (Some(z), Some(slope)) = (ground.elevation(points[i]), ground.gradient(points[i])) {
             let across = slope.dot(normals[i]);
             // A flat spot says nothing about where the line should go; the bend term alone holds it there.

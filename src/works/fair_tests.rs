@@ -89,6 +89,21 @@ fn a_ring_and_a_hairpin_neither_cross_themselves_nor_lose_their_ends() {
 }
 
 #[test]
+fn a_kink_just_before_an_end_is_eased_though_the_end_stays() {
+    // A contour along x that turns by so much a few metres before the ground ends at x = 201.
+    for (turn, before) in [(0.8, 3.0), (-1.2, 4.5), (1.5, 6.0)] {
+        let tin = ground(|x, y| 430.0 + 0.04 * (y + turn * (x - (201.0 - before)).max(0.0)));
+        let (locator, keep) = (Locator::new(&tin), Keep::default());
+        let line = longest(&tin, 432.0).unwrap();
+        for radius in [5.0, 12.0] {
+            let faired = fair(&line, &locator, 432.0, &limits(radius, 0.05, &keep));
+            assert_eq!((faired.first(), faired.last()), (line.first(), line.last()));
+            assert!(faired.least_radius().0 >= radius * 0.999, "{turn} {before} {radius}: {:?}", faired.least_radius());
+        }
+    }
+}
+
+#[test]
 fn crossings_are_seen() {
     let line = |places: &[(f64, f64)]| Polyline::new(places.iter().map(|&(x, y)| Point::new(x, y)).collect()).unwrap();
     assert!(crosses_itself(&line(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (1.0, 3.0), (1.0, -2.0)])));
