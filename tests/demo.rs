@@ -91,6 +91,7 @@ fn a_run_leaves_what_it_promises() {
         "works/works.json",
         "earth/cut-fill.csv",
         "earth/stage-storage.csv",
+        "earth/three-ways.csv",
         "earth/earth.json",
         "stakes/stakes.csv",
         "stakes/stakes.geojson",

@@ -353,7 +353,7 @@ fn quantities() -> Quantities {
         cut_area: Area::square_metres(770.0),
         fill_area: Area::square_metres(620.0),
     };
-    Quantities { works: vec![row("upper")], all: row("all"), sections: Vec::new(), storage: Vec::new() }
+    Quantities { works: vec![row("upper")], all: row("all"), three_ways: Vec::new(), storage: Vec::new() }
 }
 
 /// Metres.

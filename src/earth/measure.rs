@@ -5,14 +5,14 @@
 //! than the topsoil. Under the fill the stripped seat is t deep everywhere and is refilled.
 
 use super::quantities::{Quantities, QuantityRow};
-use super::sections::section_check;
+use super::sections::{differ_note, three_ways};
 use super::storage::storage;
 use crate::ground::Ground;
 use crate::notes::{Note, Noted};
 use crate::soil::{BankVolume, PlacedVolume, Soil};
 use crate::surface::{CutFill, Tin, cut_and_fill};
 use crate::units::{Area, Length, Volume};
-use crate::works::{Kind, SitePlan, Work, dam};
+use crate::works::{Kind, SitePlan, dam};
 
 /// What every work of a plan moves, in the order applied, and all of them together.
 #[must_use]
@@ -20,22 +20,23 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
     let mut notes = Vec::new();
     let befores = std::iter::once(&ground.tin).chain(&plan.surfaces);
     let mut works = Vec::new();
-    let mut sections = Vec::new();
+    let mut ways = Vec::new();
     for ((work, before), after) in plan.works.iter().zip(befores).zip(&plan.surfaces) {
         let shared = work.shared();
         let overlay = Overlay::of(before, after, shared.topsoil);
         let row = overlay.row(shared.name, shared.soil, shared.key);
         notes.extend(overlay.left_out_note(shared.name));
         notes.extend(balance_note(plan, shared.kind, &row));
-        if let Work::Swale(swale) = work {
-            sections.extend(section_check(swale, before, after, &overlay.whole));
+        if let Some(found) = three_ways(work, before, after, &overlay.whole) {
+            notes.extend(differ_note(&found));
+            ways.push(found);
         }
         works.push(row);
     }
     let all = all_works(ground, plan, &works);
     // Water stands behind walls as they have settled.
     let storage = dam::settled(ground, plan).map_or_else(Vec::new, |surface| storage(plan, &surface));
-    Noted { value: Quantities { works, all, sections, storage }, notes }
+    Noted { value: Quantities { works, all, three_ways: ways, storage }, notes }
 }
 
 /// A work's overlay from natural surface and from the surface under its topsoil.

@@ -16,4 +16,4 @@ mod sections;
 mod storage;
 
 pub use measure::quantities;
-pub use quantities::{PoolStage, Quantities, QuantityRow, SectionCheck, StageStorage};
+pub use quantities::{PoolStage, Quantities, QuantityRow, SectionVolumes, StageStorage, ThreeWays};

@@ -40,25 +40,30 @@ pub struct QuantityRow {
     pub fill_area: Area,
 }
 
-/// The same cut and fill by cross sections, beside the overlay.
+/// One volume by three methods, cubic metres.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct SectionVolumes {
+    /// By exact overlay of the two surfaces.
+    pub overlay_m3: f64,
+    /// By the prismoidal formula between cross sections, with the curvature of the line.
+    pub prismoidal_m3: f64,
+    /// How much of that is curvature.
+    pub of_it_curvature_m3: f64,
+    /// By average end areas over the same sections, as if the line were straight.
+    pub end_area_m3: f64,
+}
+
+/// Cut and fill of one work by three methods.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct SectionCheck {
+pub struct ThreeWays {
     /// The work's name.
     pub works: String,
-    /// Distance between sections.
-    pub spacing_m: f64,
-    /// Cut with its topsoil by average end areas between the line's two ends.
-    pub cut_end_area_m3: f64,
-    /// Fill by average end areas between the line's two ends.
-    pub fill_end_area_m3: f64,
-    /// Cut with its topsoil by the prismoidal formula over the same sections.
-    pub cut_prismoidal_m3: f64,
-    /// Fill by the prismoidal formula over the same sections.
-    pub fill_prismoidal_m3: f64,
-    /// Cut with its topsoil by the overlay, the whole work.
-    pub cut_overlay_m3: f64,
-    /// Fill by the overlay, the whole work with its turned ends.
-    pub fill_overlay_m3: f64,
+    /// How many sections; the prismoidal formula takes a middle one between each two.
+    pub sections: usize,
+    /// Cut with its topsoil.
+    pub cut: SectionVolumes,
+    /// Fill over natural ground.
+    pub fill: SectionVolumes,
 }
 
 /// One water level of a pool.
@@ -90,8 +95,8 @@ pub struct Quantities {
     pub works: Vec<QuantityRow>,
     /// Ground against the final surface. Rows add up to it in net, not in cut or fill, where works overlap.
     pub all: QuantityRow,
-    /// Cross sections as a second method, one for each work.
-    pub sections: Vec<SectionCheck>,
+    /// Cut and fill by three methods, one row for each work along a line.
+    pub three_ways: Vec<ThreeWays>,
     /// What each work's pool holds, level by level.
     pub storage: Vec<StageStorage>,
 }

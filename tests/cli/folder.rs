@@ -23,6 +23,7 @@ const PROMISED: &[&str] = &[
     "works/works.json",
     "earth/cut-fill.csv",
     "earth/stage-storage.csv",
+    "earth/three-ways.csv",
     "earth/earth.json",
     "stakes/stakes.csv",
     "stakes/rover-offset.csv",

@@ -1,10 +1,10 @@
 //! `earth/`: how much is dug, filled and held.
 
 use super::{Left, json, number};
-use crate::earth::QuantityRow;
-use crate::io::Column;
+use crate::earth::{QuantityRow, ThreeWays};
 use crate::io::write::csv::Table;
 use crate::io::write::tables::Tables;
+use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use serde_json::{Value as Json, json as object};
@@ -52,6 +52,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         }
     }
     tables.table("stage-storage.csv", &storage)?;
+    tables.table("three-ways.csv", &three_ways(&found.three_ways))?;
     tables.finish()?;
 
     let row = |row: &QuantityRow| {
@@ -75,7 +76,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "fill_m3": number(fill.in_cubic_metres()),
             "works": found.works.iter().map(row).collect::<Vec<_>>(),
             "all": row(all),
-            "sections": found.sections,
+            "three_ways": found.three_ways,
         }),
         frame,
     )?;
@@ -92,6 +93,36 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         notes: earth.notes.clone(),
         ..Left::default()
     })
+}
+
+/// Cut and fill by overlay and by sections, and how far the sections are off the overlay.
+fn three_ways(found: &[ThreeWays]) -> Table {
+    let numbers = [
+        "overlay_m3",
+        "prismoidal_m3",
+        "prismoidal_minus_overlay_m3",
+        "of_it_curvature_m3",
+        "end_area_m3",
+        "end_area_minus_overlay_m3",
+    ];
+    let columns = [Column::text("works"), Column::text("part"), Column::new("sections", ColumnKind::Number(0))];
+    let mut table = Table::new(columns.into_iter().chain(numbers.map(Column::number)).collect());
+    for ways in found {
+        for (part, by) in [("cut", ways.cut), ("fill", ways.fill)] {
+            let mut cells = vec![ways.works.as_str().into(), part.into(), (ways.sections as f64).into()];
+            let values = [
+                by.overlay_m3,
+                by.prismoidal_m3,
+                by.prismoidal_m3 - by.overlay_m3,
+                by.of_it_curvature_m3,
+                by.end_area_m3,
+                by.end_area_m3 - by.overlay_m3,
+            ];
+            cells.extend(values.map(Into::into));
+            table.push(cells);
+        }
+    }
+    table
 }
 
 fn figures(row: &QuantityRow) -> [f64; 7] {
