@@ -86,7 +86,7 @@ impl Vector {
     /// Its length.
     #[must_use]
     pub fn length(self) -> f64 {
-        self.x.hypot(self.y)
+        (self.x * self.x + self.y * self.y).sqrt()
     }
 
     /// The same direction at length one; zero stays zero.

@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 /// Estimated places to a spacing of the shots.
 const NODES: f64 = 4.0;
 /// Finest and coarsest step between estimated places, metres.
-const STEPS: (f64, f64) = (0.5, 5.0);
+const STEPS: (f64, f64) = (2.0, 5.0);
 /// Sigmas that a shot may be moved by.
 const MOST_MOVED: f64 = 3.0;
 /// Estimated places keep this share of a step from shots and from edges that stay.
@@ -233,7 +233,7 @@ impl<'a> Fitter<'a> {
         let rise = self.step * 0.75_f64.sqrt();
         #[expect(
             clippy::cast_possible_truncation,
-            reason = "coordinates lie within 65 km, steps are half a metre or more"
+            reason = "coordinates lie within 65 km, steps are two metres or more"
         )]
         let whole = |value: f64| value.floor() as i32;
         let mut found = Vec::new();

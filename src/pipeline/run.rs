@@ -184,6 +184,8 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
     let mut keys: BTreeMap<Stage, String> = BTreeMap::new();
     for stage in Stage::ALL {
         let tables: &[&str] = match stage {
+            // Whether shots lie close enough is asked on the ground that they make; of clouds it is not asked.
+            Stage::Survey if file.survey.clouds.is_empty() => &["survey", "ground"],
             Stage::Survey => &["survey"],
             Stage::Ground => &["ground"],
             Stage::Works => &["swale", "spillway", "pond", "borrow", "dam", "earth"],
@@ -196,7 +198,8 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
         for table in std::iter::once(&"site").chain(tables) {
             key = key.part(table, &file.resolved.get(*table).map(Json::to_string).unwrap_or_default());
         }
-        for input in inputs.iter().filter(|input| input.stage == stage) {
+        let reads = |input: &&Input| input.stage == stage || (stage == Stage::Survey && input.stage == Stage::Ground);
+        for input in inputs.iter().filter(reads) {
             key = key.part(&input.name, &input.sha256);
         }
         for before in stage.takes() {

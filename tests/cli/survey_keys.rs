@@ -58,7 +58,7 @@ fn a_file_is_moved_as_a_whole() {
 fn the_map_says_where_the_ground_is_unsure() {
     let site = Site::new();
     let count = |site: &Site| -> i64 {
-        let database = rusqlite::Connection::open(site.path("site/ground/ground.gpkg")).unwrap();
+        let database = rusqlite::Connection::open(site.path("site/survey/shots.gpkg")).unwrap();
         database.query_row("SELECT count(*) FROM unsure", [], |row| row.get(0)).unwrap()
     };
     site.edit("site.toml", "[[swale]]", "[ground]\nsure-to = \"1 mm\"\n\n[[swale]]");

@@ -155,7 +155,7 @@ keys! {
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
     GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
-    GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), ground.gpkg marks it and says where to shoot.";
+    GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), survey/shots.gpkg marks it and says where to shoot.";
     GROUND_BOUNDARY = "ground", "boundary", "`\"edge.geojson\"`", Absent("the shots of role boundary, else the longest edge decides"), "", "The edge of the ground, as a polygon.";
     GROUND_SHOTS_RULE = "ground", "shots-rule-within", "`\"1 m\"`", Value("1 m"), PRACTICE, "Points of clouds and grids nearer than this to a ground shot give way to it.";
     GROUND_CLOUD_OFFSET = "ground", "cloud-offset", "`\"leave\"` or `\"correct\"`", Value("leave"), CHOICE, "What is done about the offset of the cloud above the shots, which is told with its standard error where five shots or more have cloud round them.";

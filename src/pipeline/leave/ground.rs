@@ -1,7 +1,7 @@
 //! `ground/`: the triangulated ground whole, as a map and as LandXML, and its figures.
 
 use super::{Left, json, maps, number};
-use crate::ground::{Doubt, Ground, GroundError, shoot_here};
+use crate::ground::GroundError;
 use crate::io::write::{geopackage, landxml, tin};
 use crate::notes::Note;
 use crate::pipeline::PipelineError;
@@ -14,17 +14,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let ground = values.ground()?;
     let context = values.context()?;
     let tin = &ground.value.tin;
-    let doubts = values.doubts()?.as_deref();
-    let shoot = shoot_here(doubts.unwrap_or_default(), ground.value.spacing);
     tin::write(&folder.join("ground.tin"), tin, &context.frame)?;
     let exported = exported(tin, values.file.ground.export_bound.in_metres())?;
     let outward = exported.as_ref().map_or(tin, |thin| &thin.tin);
     let mut layers = maps::ground(outward);
     let contours = values.file.ground.contours.map(|interval| contours(outward, interval.in_metres()));
     layers.extend(contours.iter().flatten().map(|lines| maps::contours(lines)));
-    layers.extend(maps::doubts(&ground.value, doubts.unwrap_or_default(), &shoot));
     geopackage::write(&folder.join("ground.gpkg"), &layers, context)?;
-    let sure_to = values.file.ground.sure_to.in_metres();
     let surface = landxml::Surface { name: "ground", description: "natural ground as surveyed", tin: outward };
     let content = landxml::Content { project: &values.file.site.name, surfaces: &[surface], ..Default::default() };
     landxml::write(&folder.join("ground.landxml"), &content, context)?;
@@ -40,9 +36,6 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "mean_slope_percent": number(figures.mean_slope_percent),
             "spacing_m": number(figures.spacing_m),
             "breakline_length_m": number(figures.breakline_length_m),
-            "sure_to_m": number(sure_to),
-            "unsure_area_m2": doubts.map_or(serde_json::Value::Null, |doubts| number(area(&ground.value, doubts))),
-            "where_to_shoot": shoot.len(),
             "export": exported.as_ref().map(|thin| object!({
                 "points": thin.tin.vertices().len(),
                 "triangles": thin.tin.triangles().len(),
@@ -53,7 +46,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         &context.frame,
     )?;
     let told = exported.as_ref().map(|thin| export_note(thin, tin)).into_iter().chain(contours.and_then(Result::err));
-    let mut notes = [ground.notes.clone(), told.collect(), doubt_note(&ground.value, doubts, &shoot, sure_to)].concat();
+    let mut notes = [ground.notes.clone(), told.collect()].concat();
     if values.file.ground.classified {
         notes.extend(match values.cloud_ground()? {
             Some(found) => found.write(folder)?,
@@ -116,28 +109,4 @@ fn export_note(thin: &Thinned, full: &Tin) -> Note {
         1000.0 * thin.worst
     );
     Note::new("ground::export-thinned", text)
-}
-
-/// Plan area of the triangles in doubt.
-fn area(ground: &Ground, doubts: &[Doubt]) -> f64 {
-    let plan = |doubt: &Doubt| {
-        let [a, b, c] = ground.tin.corners(doubt.triangle).map(crate::geom::Point3::plan);
-        (b - a).cross(c - a) / 2.0
-    };
-    doubts.iter().map(plan).sum()
-}
-
-/// Tells where the ground may hide more than it should.
-fn doubt_note(ground: &Ground, doubts: Option<&[Doubt]>, shoot: &[Doubt], sure_to: f64) -> Vec<Note> {
-    let Some(worst) = doubts.and_then(|doubts| doubts.first()) else { return Vec::new() };
-    let (easting, northing) = ground.frame.to_frame(worst.middle);
-    let text = format!(
-        "between the shots the ground may be off by more than {sure_to:.2} m (95 %) on {:.0} m2 of {:.0} m2, worst {:.2} m at E \
-         {easting:.1} N {northing:.1}: {} more shots would tell (layers `unsure` and `shoot_here` of ground.gpkg)",
-        area(ground, doubts.unwrap_or_default()),
-        ground.tin.plan_area(),
-        worst.hides,
-        shoot.len()
-    );
-    vec![Note::new("ground::unsure", text)]
 }

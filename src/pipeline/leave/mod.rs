@@ -10,6 +10,7 @@ mod maps;
 mod sheets;
 mod stakes;
 mod survey;
+mod unsure;
 mod works;
 
 use super::rounded::{number, rounded};

@@ -1,5 +1,6 @@
-//! `survey/`: the shots as a map, what was set aside and why, the counts.
+//! `survey/`: the shots as a map, what was set aside and why, where they do not tell the ground well enough, the counts.
 
+use super::unsure::Unsure;
 use super::{Left, json, maps, number};
 use crate::io::Column;
 use crate::io::write::csv::Table;
@@ -16,7 +17,10 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let context = values.context()?;
     let found = &survey.value;
 
-    geopackage::write(&folder.join("shots.gpkg"), &maps::survey(found), context)?;
+    let unsure = Unsure::of(values)?;
+    let mut layers = maps::survey(found);
+    layers.extend(unsure.iter().flat_map(Unsure::layers));
+    geopackage::write(&folder.join("shots.gpkg"), &layers, context)?;
 
     let mut table = Table::new(vec![
         Column::text("file"),
@@ -48,6 +52,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     figures["doubtful_shots"] = found.doubtful.iter().filter_map(|&index| doubtful(found, index as usize)).collect();
     figures["files"] = object!(found.files);
     figures["date"] = object!(context.date);
+    figures["between_shots"] = object!(unsure.as_ref().map(Unsure::figures));
     json(&folder.join("survey.json"), figures, &found.frame)?;
     let checks = match found.checks.iter().filter(|check| !check.within).count() {
         0 if found.checks.is_empty() => "not checked on a mark".to_owned(),
@@ -60,7 +65,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     };
     Ok(Left {
         summary: format!("{cloud}{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),
-        notes: survey.notes.clone(),
+        notes: survey.notes.iter().cloned().chain(unsure.as_ref().and_then(Unsure::note)).collect(),
         failed: Vec::new(),
         facts: object!({ "frame": found.frame, "date": Json::from(context.date.as_str()) }),
     })
