@@ -6,6 +6,7 @@
 mod truth;
 
 mod gdal;
+mod promised;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -72,35 +73,7 @@ fn contents(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
 #[test]
 fn a_run_leaves_what_it_promises() {
     let run = run("pipelines/kestrel-flat.toml");
-    for name in [
-        "run.json",
-        "run-log.json",
-        "survey/shots.gpkg",
-        "survey/set-aside.csv",
-        "survey/survey.json",
-        "ground/ground.gpkg",
-        "ground/ground.landxml",
-        "ground/ground.tin",
-        "ground/ground.json",
-        "works/works.gpkg",
-        "works/works.geojson",
-        "works/works.landxml",
-        "works/works.tin",
-        "works/contour-check.csv",
-        "works/where-to-shoot.csv",
-        "works/works.json",
-        "earth/cut-fill.csv",
-        "earth/stage-storage.csv",
-        "earth/three-ways.csv",
-        "earth/earth.json",
-        "stakes/stakes.csv",
-        "stakes/stakes.geojson",
-        "stakes/stakes.gpkg",
-        "stakes/stakes.kml",
-        "stakes/stakes.landxml",
-        "stakes/asbuilt-shots.csv",
-        "sheets/dig-sheet.html",
-    ] {
+    for name in promised::PROMISED {
         assert!(run.out.join(name).is_file(), "no {name}");
     }
     let survey = json(&run.out.join("survey/survey.json"));

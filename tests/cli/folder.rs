@@ -1,39 +1,10 @@
 //! What a run leaves, when it leaves it alone, and that it never leaves half of it.
 
+use crate::promised::PROMISED;
 use crate::site::{Site, files};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::time::Duration;
-
-const PROMISED: &[&str] = &[
-    "run.json",
-    "run-log.json",
-    "survey/shots.gpkg",
-    "survey/set-aside.csv",
-    "survey/survey.json",
-    "ground/ground.gpkg",
-    "ground/ground.landxml",
-    "ground/ground.tin",
-    "ground/ground.json",
-    "works/works.gpkg",
-    "works/works.geojson",
-    "works/works.landxml",
-    "works/works.tin",
-    "works/contour-check.csv",
-    "works/works.json",
-    "earth/cut-fill.csv",
-    "earth/stage-storage.csv",
-    "earth/three-ways.csv",
-    "earth/earth.json",
-    "stakes/stakes.csv",
-    "stakes/rover-offset.csv",
-    "stakes/stakes.geojson",
-    "stakes/stakes.gpkg",
-    "stakes/stakes.kml",
-    "stakes/stakes.landxml",
-    "stakes/asbuilt-shots.csv",
-    "sheets/dig-sheet.html",
-];
 
 fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()

@@ -11,6 +11,8 @@ mod help;
 mod levels;
 mod look;
 mod outputs;
+#[path = "../promised/mod.rs"]
+mod promised;
 mod site;
 mod survey_keys;
 mod water;
