@@ -10,7 +10,7 @@ use swalewright::soil::{Placement, Soil};
 use swalewright::surface::triangulate;
 use swalewright::units::{Batter, Elevation, Fall, Length, LengthUnit};
 use swalewright::works::{
-    Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, design,
+    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, design,
 };
 
 /// 5,000 shots on a waved hillside of 4 %, 250 m by 500 m.
@@ -43,7 +43,7 @@ fn wanted() -> SwaleWanted {
         line_edge: LineEdge::DownhillLip,
         within: None,
         between: Some((Point::new(100.0, 110.0), Point::new(350.0, 110.0))),
-        bottom_width: Length::metres(1.2),
+        shape: ChannelShape::Trapezoid { bottom_width: Length::metres(1.2) },
         depth: Length::metres(0.6),
         to_hold: None,
         uphill_batter: batter,

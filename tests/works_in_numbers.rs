@@ -13,7 +13,8 @@ use swalewright::surface::{Locator, triangulate};
 use swalewright::survey::{Quality, Role, Roles, Setup, Shot, Survey};
 use swalewright::units::{Batter, Elevation, Fall, Length, LengthUnit, ReadingUnits};
 use swalewright::works::{
-    Berm, Ends, LineEdge, SillLength, SitePlan, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, design,
+    Berm, ChannelShape, Ends, LineEdge, SillLength, SitePlan, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel,
+    design,
 };
 
 fn frame() -> SiteFrame {
@@ -50,7 +51,7 @@ fn wanted() -> SwaleWanted {
         line_edge: LineEdge::DownhillLip,
         within: None,
         between: Some((Point::new(30.0, 60.0), Point::new(175.0, 60.0))),
-        bottom_width: metres(1.2),
+        shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
         depth: metres(0.6),
         to_hold: None,
         uphill_batter: two,

@@ -20,7 +20,7 @@ use swalewright::soil::{Placement, Soil};
 use swalewright::surface::contour;
 use swalewright::survey::{self, Settings, Survey};
 use swalewright::units::{Batter, Elevation, Length, LengthUnit};
-use swalewright::works::{Berm, Ends, LineEdge, SwaleWanted, WaterLevel, contour_line, natural_ground};
+use swalewright::works::{Berm, ChannelShape, Ends, LineEdge, SwaleWanted, WaterLevel, contour_line, natural_ground};
 
 /// Noise of a shot's height, metres.
 const NOISE: f64 = 0.015;
@@ -181,7 +181,7 @@ fn wanted(level: f64, tolerance: f64) -> SwaleWanted {
         line_edge: LineEdge::DownhillLip,
         within: None,
         between: None,
-        bottom_width: metres(1.2),
+        shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
         depth: metres(0.6),
         to_hold: None,
         uphill_batter: two,

@@ -14,8 +14,8 @@ use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
-    Berm, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Proof, Section, SillLength, SitePlan,
-    Spillway, SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
+    Berm, ChannelShape, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Proof, Section, SillLength,
+    SitePlan, Spillway, SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
 };
 
 const LEVEL: f64 = 431.25;
@@ -122,7 +122,7 @@ fn wanted(name: &str) -> SwaleWanted {
         line_edge: LineEdge::DownhillLip,
         within: None,
         between: None,
-        bottom_width: m(1.2),
+        shape: ChannelShape::Trapezoid { bottom_width: m(1.2) },
         depth: m(DEPTH),
         to_hold: None,
         uphill_batter: Batter::horizontal_per_vertical(2.0),
@@ -193,6 +193,9 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             line_edge: LineEdge::DownhillLip,
             bed: Elevation::metres(LEVEL - DEPTH),
             bottom_width: m(1.2),
+            channel: [(3.6 / 0.92, FALL * 3.6 / 0.92), (2.4, -DEPTH), (1.2, -DEPTH), (0.0, 0.0)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
             uphill_batter: Batter::horizontal_per_vertical(2.0),
             downhill_batter: Batter::horizontal_per_vertical(2.0),
             lip_offset: m(0.0),

@@ -12,7 +12,7 @@ use crate::ground::Ground;
 use crate::surface::{Locator, Tin, profile};
 use crate::units::Figures;
 use crate::units::{Batter, Length};
-use crate::works::{Spillway, Swale};
+use crate::works::{ChannelShape, Spillway, Swale};
 
 pub(super) const GROUND: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
 pub(super) const BUILT: Pen = Pen::solid(0.6, 0);
@@ -86,12 +86,7 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
         Scene::new(SHEET_WIDTH, top_row + 5.0, format!("Typical {} of {}", words.cross_section, swale.wanted.name));
     let spot = |offset: f64, height: f64| across.spot(offset, height);
 
-    let cut = vec![
-        spot(top, ground(top)),
-        spot(bed_axis + half_bed, bed),
-        spot(bed_axis - half_bed, bed),
-        spot(lip, ground(lip)),
-    ];
+    let cut: Vec<Spot> = section.channel.iter().map(|corner| spot(corner.x, corner.y)).collect();
     let berm = vec![
         spot(heel, ground(heel)),
         spot(crest_axis + half_crest, crest),
@@ -106,7 +101,7 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     scene.line(cut, BUILT);
     scene.line(berm, BUILT);
 
-    let wet = bed_axis + half_bed - bed * section.uphill_batter.in_horizontal_per_vertical();
+    let wet = section.wet_edge().in_metres();
     scene.straight(spot(wet, 0.0), spot(crest_axis - half_crest - 0.4, 0.0), LEVEL);
     water_sign(&mut scene, spot(bed_axis, 0.0));
 
@@ -127,11 +122,14 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     scene.text_on_paper(Text { at: Spot::new(right, level_text.at.y), ..level_text });
 
     let heights = |offset: f64| spot(offset, ground(offset));
-    for (from, to, batter, beside) in [
+    let channel = [
         (heights(top), spot(bed_axis + half_bed, bed), section.uphill_batter, Beside::LeftBelow),
         (spot(bed_axis - half_bed, bed), heights(lip), section.downhill_batter, Beside::RightBelow),
-        (spot(crest_axis - half_crest, crest), heights(toe), section.berm_batter, Beside::RightAbove),
-    ] {
+    ];
+    let round = matches!(swale.wanted.shape, ChannelShape::Parabola { .. });
+    // A round channel has no slope to write; its width at the full level says it.
+    let berm = (spot(crest_axis - half_crest, crest), heights(toe), section.berm_batter, Beside::RightAbove);
+    for (from, to, batter, beside) in channel.into_iter().filter(|_| !round).chain([berm]) {
         slope_label(&mut scene, from, to, &batter_words(batter), beside);
     }
     if let Some(offset) = stake {
@@ -149,8 +147,12 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     scene.straight(line, label, FINE);
     scene.text_on_paper(Text::new(label.moved(1.0, 0.8), TWELVE_POINT, "contour line").ending());
 
-    let mut stations = vec![top, bed_axis + half_bed, bed_axis - half_bed, lip, heel, crest_axis + half_crest];
-    stations.extend([crest_axis - half_crest, toe]);
+    let mut stations = match swale.wanted.shape {
+        ChannelShape::Trapezoid { .. } => vec![top, bed_axis + half_bed, bed_axis - half_bed],
+        ChannelShape::Triangle => vec![top, bed_axis],
+        ChannelShape::Parabola { .. } => vec![wet],
+    };
+    stations.extend([lip, heel, crest_axis + half_crest, crest_axis - half_crest, toe]);
     dimensions(&mut scene, &across, &stations, 12.0, figures);
     if let Some(offset) = stake.filter(|offset| offset.abs() > 0.01) {
         let (from, to) = if offset > 0.0 { (offset, 0.0) } else { (0.0, offset) };

@@ -11,8 +11,8 @@ use crate::soil::{Placement, Soil};
 use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Length, Station, Volume};
 use crate::works::{
-    Berm, ContourCheck, CrestLevels, End, Ends, LineEdge, Proof, Section, SitePlan, Spillway, Storage, Swale,
-    SwaleWanted, WaterLevel, Work,
+    Berm, ChannelShape, ContourCheck, CrestLevels, End, Ends, LineEdge, Proof, Section, SitePlan, Spillway, Storage,
+    Swale, SwaleWanted, WaterLevel, Work,
 };
 
 /// Length of the swale.
@@ -89,7 +89,7 @@ pub(crate) fn plan() -> SitePlan {
             line_edge: LineEdge::DownhillLip,
             within: None,
             between: None,
-            bottom_width: metres(1.2),
+            shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
             depth: metres(0.6),
             to_hold: None,
             uphill_batter: two,
@@ -121,6 +121,7 @@ pub(crate) fn plan() -> SitePlan {
             line_edge: LineEdge::DownhillLip,
             bed: Elevation::metres(99.4),
             bottom_width: metres(1.2),
+            channel: [8, 7, 6, 5].map(|i| Point::new(all[i].0, all[i].1 - 100.0)).to_vec(),
             uphill_batter: two,
             downhill_batter: two,
             lip_offset: metres(0.0),

@@ -163,7 +163,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         line_edge: asked.line_edge,
         within,
         between,
-        bottom_width: asked.bottom_width,
+        shape: asked.shape,
         depth: asked.depth,
         to_hold: asked.to_hold,
         uphill_batter: asked.uphill_batter,

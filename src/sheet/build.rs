@@ -10,7 +10,7 @@ use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
 use crate::water::weir;
 use crate::works::LASER_REACH;
-use crate::works::{Berm, Kind, LineEdge, Shared, Spillway, Swale, Work, too_narrow_to_drive};
+use crate::works::{Berm, ChannelShape, Kind, LineEdge, Shared, Spillway, Swale, Work, too_narrow_to_drive};
 
 /// The box that comes first: what to build, in words and in large numbers.
 pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, work: &Work) {
@@ -51,14 +51,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             words.stakes,
             how_level(input, swale)
         ),
-        format!(
-            "Channel: bed {} wide, uphill {} {}, downhill {} {}.",
-            figures.length(section.bottom_width),
-            words.batter,
-            batter_words(section.uphill_batter),
-            words.batter,
-            batter_words(section.downhill_batter)
-        ),
+        channel_words(input, swale),
         format!(
             "Berm: on the downhill side only, {} clear of the lip, crest {} wide, both {} {}, {}.",
             figures.length(section.ledge),
@@ -82,6 +75,28 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         turned[0], turned[1]
     ));
     says
+}
+
+/// The channel across.
+fn channel_words(input: &DigSheetInput, swale: &Swale) -> String {
+    let (figures, batter, section) = (input.figures, input.words().batter, &swale.section);
+    let [uphill, downhill] = [section.uphill_batter, section.downhill_batter].map(batter_words);
+    match swale.wanted.shape {
+        ChannelShape::Trapezoid { bottom_width } => format!(
+            "Channel: bed {} wide, uphill {batter} {uphill}, downhill {batter} {downhill}.",
+            figures.length(bottom_width)
+        ),
+        ChannelShape::Triangle => {
+            format!("Channel: a V without a flat bed, uphill {batter} {uphill}, downhill {batter} {downhill}.")
+        }
+        ChannelShape::Parabola { top_width } => format!(
+            "Channel: a round bowl {} wide at the full level and {} deep in the middle; halfway from the middle to its edge it is still \
+             {} deep. Above the full level uphill {batter} {uphill}.",
+            figures.length(top_width),
+            figures.length(swale.wanted.depth),
+            figures.length(swale.wanted.depth * 0.75)
+        ),
+    }
 }
 
 /// How level natural ground on the line is, within what the survey shows.

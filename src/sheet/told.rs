@@ -50,8 +50,10 @@ fn sides(swale: &Swale) -> Vec<String> {
         Berm::AllTheCut { batter, .. } | Berm::Fixed { batter, .. } => batter,
     };
     let steep = |batter: Batter| batter.in_horizontal_per_vertical() < limits::LEAST_BATTER - 1e-9;
-    [("uphill side", wanted.uphill_batter), ("downhill side", wanted.downhill_batter), ("sides of the berm", berm)]
+    let channel = wanted.channel_sides().map(|(side, _, batter)| (side, batter));
+    channel
         .into_iter()
+        .chain([("sides of the berm", berm)])
         .filter(|&(_, batter)| steep(batter))
         .map(|(what, batter)| {
             format!(

@@ -7,7 +7,7 @@ use super::section::{self, BermLine, Channel};
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
 use super::{WorksError, layout};
-use crate::geom::{Point, Polygon, Polyline, area_of_ring};
+use crate::geom::{Polygon, Polyline, area_of_ring};
 use crate::ground::Ground;
 use crate::surface::{Tin, cut_and_fill};
 use crate::units::Length;
@@ -86,14 +86,7 @@ pub(super) fn round_up(height: f64) -> f64 {
 /// Crest above the water level at which the section's fill takes the section's cut: the first guess.
 pub(super) fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
     let topsoil = wanted.topsoil.in_metres();
-    let half = wanted.bottom_width.in_metres() / 2.0;
-    let bed = -wanted.depth.in_metres();
-    let outline = [
-        Point::new(channel.lip, fall * channel.lip),
-        Point::new(channel.bed - half, bed),
-        Point::new(channel.bed + half, bed),
-        Point::new(channel.top, fall * channel.top),
-    ];
+    let outline = section::outline(wanted, channel, fall);
     let give =
         (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
     let (mut low, mut high) = (0.0, 6.0);

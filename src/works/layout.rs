@@ -52,14 +52,9 @@ pub(super) fn wing_half_width(wanted: &SwaleWanted, crest_above_water: f64) -> f
     wanted.berm.crest_width() / 2.0 + wanted.berm.batter() * crest_above_water
 }
 
-/// Batter of the channel's ends: the flatter of its two sides.
-pub(super) fn end_batter(wanted: &SwaleWanted) -> f64 {
-    wanted.uphill_batter.in_horizontal_per_vertical().max(wanted.downhill_batter.in_horizontal_per_vertical())
-}
-
 /// Room between an end of the bed and the middle of the crest turned uphill beyond it.
 pub(super) fn end_room(wanted: &SwaleWanted, channel: &Channel, crest_above_water: f64) -> f64 {
-    end_batter(wanted) * channel.uphill_depth + wanted.ledge.in_metres() + wing_half_width(wanted, crest_above_water)
+    channel.end + wanted.ledge.in_metres() + wing_half_width(wanted, crest_above_water)
 }
 
 /// The middle of the bed between two stations, shifted uphill past each sill by its breadth.

@@ -38,9 +38,13 @@ pub use plan::{ContourCheck, ContourStation, CrestLevels, End, LineWithin, Proof
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
-pub use wanted::{Berm, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel};
+pub use wanted::{
+    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel,
+};
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
+#[cfg(test)]
+mod shape_tests;
 #[cfg(test)]
 mod tests;
 

@@ -42,6 +42,17 @@ pub struct Swale {
     pub daylight: Vec<Vec<Point3>>,
 }
 
+impl Section {
+    /// Offset of the water's edge on the uphill side of the channel.
+    #[must_use]
+    pub fn wet_edge(&self) -> Length {
+        let across = self.channel.windows(2).find(|pair| pair[0].y >= 0.0 && pair[1].y < 0.0);
+        Length::metres(across.map_or(self.top_offset.in_metres(), |pair| {
+            pair[0].towards(pair[1], pair[0].y / (pair[0].y - pair[1].y)).x
+        }))
+    }
+}
+
 impl Swale {
     /// The station where natural ground on the line is furthest from the water level.
     #[must_use]
@@ -87,8 +98,11 @@ pub struct Section {
     pub line_edge: LineEdge,
     /// Bed of the channel.
     pub bed: Elevation,
-    /// Width of the bed.
+    /// Width of the bed; none of a triangle or a parabola.
     pub bottom_width: Length,
+    /// The channel across on the mean cross slope, from its uphill edge to its downhill lip: offset, and height over the
+    /// water level, metres.
+    pub channel: Vec<Point>,
     /// Side slope uphill of the bed.
     pub uphill_batter: Batter,
     /// Side slope downhill of the bed.

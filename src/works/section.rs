@@ -6,9 +6,9 @@
 
 use super::WorksError;
 use super::plan::Section;
-use super::wanted::{Berm, LineEdge, SwaleWanted};
+use super::wanted::{Berm, ChannelShape, LineEdge, SwaleWanted};
 use crate::geom::{Point, area_of_ring};
-use crate::units::{Elevation, Fall, Length};
+use crate::units::{Batter, Elevation, Fall, Length};
 
 /// Mean cross fall below which ground counts as flat for the closed forms.
 const LEAST_FALL: f64 = 1e-6;
@@ -37,15 +37,24 @@ pub(super) struct Channel {
     pub top: f64,
     /// Depth of the bed below ground at the bed's uphill edge.
     pub uphill_depth: f64,
+    /// How far beyond an end of the bed the ground is broken.
+    pub end: f64,
+    /// Batter round its ends: the flatter of its two sides.
+    pub end_batter: f64,
+    /// Batter of the downhill side where it comes out.
+    pub downhill: f64,
 }
 
 /// Where the channel lies for the edge that follows the contour.
 pub(super) fn channel(wanted: &SwaleWanted, fall: f64) -> Result<Channel, WorksError> {
     let depth = wanted.depth.in_metres();
-    let half = wanted.bottom_width.in_metres() / 2.0;
-    let (up, down) =
-        (wanted.uphill_batter.in_horizontal_per_vertical(), wanted.downhill_batter.in_horizontal_per_vertical());
+    let up = wanted.uphill_batter.in_horizontal_per_vertical();
     meets(wanted, "uphill", up, fall)?;
+    if let ChannelShape::Parabola { top_width } = wanted.shape {
+        return Ok(parabola(wanted.line_edge, depth, top_width.in_metres() / 2.0, up, fall));
+    }
+    let half = wanted.shape.bottom_width().in_metres() / 2.0;
+    let down = wanted.downhill_batter.in_horizontal_per_vertical();
     let (lip, bed) = match wanted.line_edge {
         LineEdge::DownhillLip => (0.0, down * depth + half),
         // The batter from the bed meets ground that lies lower downhill of the line: o = -half - down (depth + fall o).
@@ -57,7 +66,71 @@ pub(super) fn channel(wanted: &SwaleWanted, fall: f64) -> Result<Channel, WorksE
     };
     let edge = bed + half;
     let top = (depth + edge / up) / (1.0 / up - fall);
-    Ok(Channel { lip, bed, top, uphill_depth: depth + fall * edge })
+    let (uphill_depth, end_batter) = (depth + fall * edge, up.max(down));
+    Ok(Channel { lip, bed, top, uphill_depth, end: end_batter * uphill_depth, end_batter, downhill: down })
+}
+
+/// A parabola `depth (x / half)^2` above its bed, up to the water level at `half` either way; above that the uphill batter.
+fn parabola(line_edge: LineEdge, depth: f64, half: f64, up: f64, fall: f64) -> Channel {
+    let bed = match line_edge {
+        LineEdge::DownhillLip => half,
+        LineEdge::Centre => 0.0,
+        LineEdge::UphillEdge => -half,
+    };
+    // Downhill it comes out where depth (x / half)^2 - depth = fall (bed + x).
+    let (a, c) = (depth / (half * half), depth + fall * bed);
+    let out = (fall - (fall * fall + 4.0 * a * c).max(0.0).sqrt()) / (2.0 * a);
+    let edge = bed + half;
+    let downhill = half / (2.0 * depth);
+    let (uphill_depth, end_batter) = (depth + fall * bed, up.max(downhill));
+    Channel {
+        lip: if line_edge == LineEdge::DownhillLip { 0.0 } else { bed + out },
+        bed,
+        top: edge / (1.0 - up * fall),
+        uphill_depth,
+        end: half + end_batter * (uphill_depth - depth).max(0.0),
+        end_batter,
+        downhill,
+    }
+}
+
+/// The channel across, from its uphill edge to its downhill lip: offset, and height over the water level.
+pub(super) fn outline(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Vec<Point> {
+    /// Chords of a parabola, enough for a drawing and for a first guess.
+    const CHORDS: u32 = 24;
+    let depth = wanted.depth.in_metres();
+    let ends = [channel.top, channel.lip].map(|offset| Point::new(offset, fall * offset));
+    let below: Vec<Point> = match wanted.shape {
+        ChannelShape::Trapezoid { bottom_width } => {
+            let half = bottom_width.in_metres() / 2.0;
+            [half, -half].map(|x| Point::new(channel.bed + x, -depth)).to_vec()
+        }
+        ChannelShape::Triangle => vec![Point::new(channel.bed, -depth)],
+        ChannelShape::Parabola { top_width } => {
+            let half = top_width.in_metres() / 2.0;
+            let at = |k: u32| half - (half + channel.bed - channel.lip) * f64::from(k) / f64::from(CHORDS);
+            let first = u32::from(channel.top <= channel.bed + half);
+            (first..CHORDS).map(|k| Point::new(channel.bed + at(k), depth * ((at(k) / half).powi(2) - 1.0))).collect()
+        }
+    };
+    std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
+}
+
+impl SwaleWanted {
+    /// The channel's sides with the key that says each, and its batter where it is steepest.
+    #[must_use]
+    pub fn channel_sides(&self) -> [(&'static str, &'static str, Batter); 2] {
+        let second = match self.shape {
+            ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => {
+                ("downhill side", "downhill-batter", self.downhill_batter)
+            }
+            ChannelShape::Parabola { top_width } => {
+                let steepest = top_width.in_metres() / (4.0 * self.depth.in_metres());
+                ("round sides at the water level", "top-width", Batter::horizontal_per_vertical(steepest))
+            }
+        };
+        [("uphill side", "uphill-batter", self.uphill_batter), second]
+    }
 }
 
 fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
@@ -136,7 +209,8 @@ pub(super) fn section(
     Section {
         line_edge: wanted.line_edge,
         bed: water_level - wanted.depth,
-        bottom_width: wanted.bottom_width,
+        bottom_width: wanted.shape.bottom_width(),
+        channel: outline(wanted, channel, fall),
         uphill_batter: wanted.uphill_batter,
         downhill_batter: wanted.downhill_batter,
         lip_offset: Length::metres(channel.lip),

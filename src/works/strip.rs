@@ -1,4 +1,4 @@
-//! Strips: a level floor or crest of some width along an axis with a batter on each side and round both ends.
+//! Strips: a floor or crest of some width along an axis, level or dished, with a batter on each side and round both ends.
 //!
 //! A strip is a roof (crest up, sides falling) or a bowl (floor down, sides rising): the elevation at a place is that
 //! of the axis while the place is within half the width, and changes by 1/batter for each metre beyond. Where an axis
@@ -6,13 +6,14 @@
 //! is single-valued and the highest (lowest) of them is the roof (bowl) of the whole.
 //!
 //! Invariant: side planes keep their batter exactly (corners are mitred); rounded ends are facets within
-//! [`CHORD_ERROR`] of the cone. Every part is a [`Tin`] on the lattice.
+//! [`CHORD_ERROR`] of the cone. A dished floor is a parabola across, in facets within the same of it and never deeper. Every
+//! part is a [`Tin`] on the lattice.
 
 use super::mesh::Mesh;
 use crate::geom::{Point, Polyline, Vector};
 use crate::surface::{Tin, TinError};
 
-/// Greatest height between a cone and its facets, metres.
+/// Greatest height between a cone or a dish and its facets, metres.
 const CHORD_ERROR: f64 = 0.005;
 
 /// Steps along an axis at which its footprint is looked for, metres.
@@ -42,6 +43,15 @@ pub(super) struct Profile {
     pub end: f64,
     /// How far down (roof) or up (bowl) the sides go, metres.
     pub height: f64,
+    /// How far the edges of the width stand above (bowl) or below (roof) its middle, metres: a parabola; zero is level.
+    pub dish: f64,
+}
+
+/// A line of corners along a strip: how far from the middle's level, and its offset on the left, at the ends, on the right.
+#[derive(Debug, Clone, Copy)]
+struct Rung {
+    rise: f64,
+    offsets: [f64; 3],
 }
 
 /// One part of a strip and the places on its axis that must lie in its footprint.
@@ -78,14 +88,33 @@ pub(super) fn parts(axis: &Polyline, levels: &[f64], profile: &Profile) -> Resul
 
 impl Profile {
     fn outer(&self, batter: f64) -> f64 {
-        self.half_width + batter * self.height
+        self.half_width + batter * (self.height - self.dish)
     }
 
-    fn outer_level(&self, level: f64) -> f64 {
+    fn level(&self, middle: f64, rise: f64) -> f64 {
         match self.sense {
-            Sense::Roof => level - self.height,
-            Sense::Bowl => level + self.height,
+            Sense::Roof => middle - rise,
+            Sense::Bowl => middle + rise,
         }
+    }
+
+    /// From the middle outwards; the first stands on the middle itself where that has no level width.
+    fn rungs(&self) -> Vec<Rung> {
+        let mut rungs = Vec::new();
+        if self.dish > 0.0 {
+            // Between n chords a side a parabola sags by dish / (4 n^2).
+            let steps = (self.dish / (4.0 * CHORD_ERROR)).sqrt().ceil().max(1.0);
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of some chords")]
+            let count = steps as u32;
+            rungs.extend((0..count).map(|k| {
+                let share = f64::from(k) / steps;
+                Rung { rise: self.dish * share * share, offsets: [self.half_width * share; 3] }
+            }));
+        }
+        rungs.push(Rung { rise: self.dish, offsets: [self.half_width; 3] });
+        let outer = [self.left, self.end, self.right].map(|batter| self.outer(batter));
+        rungs.push(Rung { rise: self.height, offsets: outer });
+        rungs
     }
 }
 
@@ -138,66 +167,82 @@ fn bend(run: &[Point], i: usize) -> f64 {
 /// Builds the mesh of a run that does not fold.
 fn build(run: &[Point], levels: &[f64], profile: &Profile) -> Result<Tin, TinError> {
     let mut mesh = Mesh::default();
-    let mitres = mitres(run);
-    let offsets = [profile.outer(profile.left), profile.half_width, -profile.half_width, -profile.outer(profile.right)];
-    let rows: Vec<[u32; 4]> = (0..run.len())
+    let (mitres, rungs) = (mitres(run), profile.rungs());
+    // Corners across at each place of the run: from the left edge to the middle, and from there to the right edge.
+    let rows: Vec<[Vec<u32>; 2]> = (0..run.len())
         .map(|i| {
-            let mut row = [0; 4];
-            for (slot, &offset) in row.iter_mut().zip(&offsets) {
-                let level = if offset.abs() > profile.half_width { profile.outer_level(levels[i]) } else { levels[i] };
-                *slot = mesh.vertex(run[i] + mitres[i] * offset, level);
-            }
-            row
+            let mut corner = |rung: &Rung, offset: f64| {
+                mesh.vertex(run[i] + mitres[i] * offset, profile.level(levels[i], rung.rise))
+            };
+            let left: Vec<u32> = rungs.iter().map(|rung| corner(rung, rung.offsets[0])).collect();
+            let right = rungs.iter().enumerate().map(|(k, rung)| {
+                let offset = rung.offsets[2];
+                // A floor without width has one line in the middle.
+                if k == 0 && offset == 0.0 { left[0] } else { corner(rung, -offset) }
+            });
+            let right = right.collect();
+            [left, right]
         })
         .collect();
     for pair in rows.windows(2) {
-        for k in 0..3 {
-            mesh.quad(pair[0][k], pair[0][k + 1], pair[1][k + 1], pair[1][k]);
+        let across = |row: &[Vec<u32>; 2]| -> Vec<u32> { row[0].iter().rev().chain(&row[1]).copied().collect() };
+        let (here, next) = (across(&pair[0]), across(&pair[1]));
+        for k in 0..here.len() - 1 {
+            mesh.quad(here[k], here[k + 1], next[k + 1], next[k]);
         }
     }
     let last = run.len() - 1;
     let ahead = (run[last] - run[last - 1]).unit();
-    mesh.cap(run[last], ahead, levels[last], profile, rows[last]);
+    mesh.cap(run[last], ahead, levels[last], profile, &rows[last]);
     let back = (run[0] - run[1]).unit();
     let turned = Profile { left: profile.right, right: profile.left, ..*profile };
-    let [a, b, c, d] = rows[0];
-    mesh.cap(run[0], back, levels[0], &turned, [d, c, b, a]);
+    let [left, right] = rows[0].clone();
+    mesh.cap(run[0], back, levels[0], &turned, &[right, left]);
     mesh.finish()
 }
 
 impl Mesh {
-    /// A rounded end at `centre`, from the left side (row slots 0 outer, 1 inner) through straight ahead to the right.
-    fn cap(&mut self, centre: Point, ahead: Vector, level: f64, profile: &Profile, row: [u32; 4]) {
+    /// A rounded end at `centre`, from the left side (corners from the middle outwards) through straight ahead to the right.
+    fn cap(&mut self, centre: Point, ahead: Vector, level: f64, profile: &Profile, [left, right]: &[Vec<u32>; 2]) {
         use std::f64::consts::PI;
+        let rungs = profile.rungs();
         let widest = [profile.left, profile.end, profile.right].into_iter().fold(0.0, f64::max);
         let steepest = [profile.left, profile.end, profile.right].into_iter().fold(f64::INFINITY, f64::min);
-        let ratio = (1.0 - CHORD_ERROR * steepest / profile.outer(widest)).clamp(0.5, 1.0);
+        // A parabola rises twice its height over its half width at its edge.
+        let dish = CHORD_ERROR / (2.0 * profile.dish).max(f64::MIN_POSITIVE);
+        let ratio = (1.0 - (CHORD_ERROR * steepest / profile.outer(widest)).min(dish)).clamp(0.5, 1.0);
         let step = (2.0 * ratio.acos()).max(0.05);
         let steps = (PI / step).ceil().max(4.0);
-        let (mut outer, mut inner) = (row[0], row[1]);
+        let mut here = left.clone();
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of at most 63 steps")]
         let count = steps as u32;
         for k in 1..=count {
-            let (next_outer, next_inner) = if k == count {
-                (row[3], row[2])
+            let next: Vec<u32> = if k == count {
+                right.clone()
             } else {
                 let share = f64::from(k) / steps;
                 let (sin, cos) = (PI * share).sin_cos();
                 let direction = ahead.left() * cos + ahead * sin;
-                let batter = if share <= 0.5 {
-                    profile.left + (profile.end - profile.left) * share * 2.0
-                } else {
-                    profile.end + (profile.right - profile.end) * (share - 0.5) * 2.0
+                let offset = |[left, end, right]: [f64; 3]| {
+                    if share <= 0.5 {
+                        left + (end - left) * share * 2.0
+                    } else {
+                        end + (right - end) * (share - 0.5) * 2.0
+                    }
                 };
-                (
-                    self.vertex(centre + direction * profile.outer(batter), profile.outer_level(level)),
-                    self.vertex(centre + direction * profile.half_width, level),
-                )
+                let mut corner = |rung: &Rung| {
+                    self.vertex(centre + direction * offset(rung.offsets), profile.level(level, rung.rise))
+                };
+                let on_middle = rungs[0].offsets[0] == 0.0;
+                let first = if on_middle { left[0] } else { corner(&rungs[0]) };
+                std::iter::once(first).chain(rungs[1..].iter().map(corner)).collect()
             };
             // The level half disc is a fan from its left corner, so that it shares one edge with the strip.
-            self.triangle(row[1], next_inner, inner);
-            self.quad(inner, next_inner, next_outer, outer);
-            (outer, inner) = (next_outer, next_inner);
+            self.triangle(left[0], next[0], here[0]);
+            for r in 0..rungs.len() - 1 {
+                self.quad(here[r], next[r], next[r + 1], here[r + 1]);
+            }
+            here = next;
         }
     }
 }

@@ -15,7 +15,7 @@ use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
 use super::section::{self, BermLine};
 use super::spillway::{self, Sized, Standing};
 use super::strip::{Profile, Sense};
-use super::wanted::{Berm, SwaleWanted, WaterLevel};
+use super::wanted::{Berm, ChannelShape, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
 use super::{WorksError, check, fair, hold, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
@@ -123,19 +123,25 @@ fn at_depth(
     })?;
     let bed_level = water - wanted.depth.in_metres();
     let up = wanted.uphill_batter.in_horizontal_per_vertical();
+    let (half_width, dish) = match wanted.shape {
+        ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => (wanted.shape.bottom_width().in_metres() / 2.0, 0.0),
+        ChannelShape::Parabola { top_width } => (top_width.in_metres() / 2.0, wanted.depth.in_metres()),
+    };
     let bowl = Profile {
         sense: Sense::Bowl,
-        half_width: wanted.bottom_width.in_metres() / 2.0,
+        half_width,
         left: up,
-        right: wanted.downhill_batter.in_horizontal_per_vertical(),
-        end: layout::end_batter(wanted),
+        right: channel.downhill,
+        end: channel.end_batter,
         height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
+        dish,
     };
     let levels = vec![bed_level; bed_axis.points().len()];
     let Laid { mut tin, footprint: mut cut_footprint, .. } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
     for &i in &order {
         let (sill, middle) = (&sills[i], &standing[i].middle);
-        let floor = Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, ..bowl };
+        let floor =
+            Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, dish: 0.0, ..bowl };
         let middle = middle
             .between(floor.half_width.min(middle.length() / 4.0), middle.length())
             .unwrap_or_else(|| middle.clone());
@@ -153,6 +159,7 @@ fn at_depth(
                 right: 2.0,
                 end: 2.0,
                 height: 1.0,
+                dish: 0.0,
                 ..bowl
             };
             let laid = lay(&tin, &exit.axis, &exit.levels, &floor, owner("exit channel"))?;
@@ -183,6 +190,7 @@ fn at_depth(
             right: batter,
             end: batter,
             height: berm.height.max(crest_above_water) / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
+            dish: 0.0,
         };
         let mut tin = dug.clone();
         let mut footprint = Vec::new();

@@ -116,13 +116,14 @@ pub(super) fn slope(wanted: &SwaleWanted, mean: f64, (steepest, station): (Fall,
 /// Sides that may slump, faces that can bury a person, fill that no machine can drive on.
 pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), notes: &mut Vec<Note>) {
     let name = &wanted.name;
-    for (what, key, batter) in [
-        ("the channel's uphill side", "uphill-batter", wanted.uphill_batter.in_horizontal_per_vertical()),
-        ("the channel's downhill side", "downhill-batter", wanted.downhill_batter.in_horizontal_per_vertical()),
-        ("the berm's sides", "batter", wanted.berm.batter()),
-    ] {
+    let channel = wanted
+        .channel_sides()
+        .map(|(side, key, batter)| (format!("the channel's {side}"), key, batter.in_horizontal_per_vertical()));
+    for (what, key, batter) in
+        channel.into_iter().chain([("the berm's sides".to_owned(), "batter", wanted.berm.batter())])
+    {
         if batter < LEAST_BATTER - 1e-9 {
-            let turned = if batter < 1.0 {
+            let turned = if batter < 1.0 && key != "top-width" {
                 let meant = 1.0 / batter;
                 format!(
                     "; the horizontal stands first, so if {meant:.1} along for 1 down is meant, write `{key} = \"{meant:.1}:1\"`"

@@ -9,7 +9,7 @@ use crate::units::Volume;
 use crate::units::{Batter, Elevation, Fall, Length};
 
 /// Ground on a grid with steps of `spacing` over 200 m by 100 m, nudged so that no diagonal is ambiguous.
-fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground {
+pub(super) fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground {
     let mut points = Vec::new();
     let (columns, rows) = (200 / spacing, 100 / spacing);
     let spacing = f64::from(spacing);
@@ -32,7 +32,7 @@ pub(super) fn wanted() -> SwaleWanted {
         line_edge: LineEdge::DownhillLip,
         within: None,
         between: None,
-        bottom_width: Length::metres(1.2),
+        shape: ChannelShape::Trapezoid { bottom_width: Length::metres(1.2) },
         depth: Length::metres(0.6),
         to_hold: None,
         uphill_batter: Batter::horizontal_per_vertical(2.0),

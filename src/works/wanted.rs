@@ -35,6 +35,44 @@ pub enum LineEdge {
     UphillEdge,
 }
 
+/// The shape of the channel across.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ChannelShape {
+    /// A flat bed between two batters.
+    Trapezoid {
+        /// Width of the bed.
+        bottom_width: Length,
+    },
+    /// Two batters that meet: a bed without width.
+    Triangle,
+    /// A parabola below the water level; above it the uphill batter.
+    Parabola {
+        /// Width at the water level.
+        top_width: Length,
+    },
+}
+
+impl ChannelShape {
+    /// Its word in the pipeline file.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Trapezoid { .. } => "trapezoid",
+            Self::Triangle => "triangle",
+            Self::Parabola { .. } => "parabola",
+        }
+    }
+
+    /// Width of the level bed.
+    #[must_use]
+    pub const fn bottom_width(self) -> Length {
+        match self {
+            Self::Trapezoid { bottom_width } => bottom_width,
+            Self::Triangle | Self::Parabola { .. } => Length::ZERO,
+        }
+    }
+}
+
 /// How the berm is sized.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Berm {
@@ -144,15 +182,15 @@ pub struct SwaleWanted {
     pub within: Option<Polygon>,
     /// Two places between which the line runs; `None` for all of it.
     pub between: Option<(Point, Point)>,
-    /// Width of the channel's bed.
-    pub bottom_width: Length,
+    /// The channel across.
+    pub shape: ChannelShape,
     /// Bed below water level; the first guess where `to_hold` asks for another.
     pub depth: Length,
     /// Water that it is to hold: the depth is solved for it, and a design's own `depth` is the one found.
     pub to_hold: Option<Volume>,
     /// Side slope uphill of the bed.
     pub uphill_batter: Batter,
-    /// Side slope downhill of the bed.
+    /// Side slope downhill of the bed; a parabola has none.
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,

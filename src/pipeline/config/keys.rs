@@ -168,10 +168,12 @@ keys! {
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
-    SWALE_BOTTOM_WIDTH = "swale", "bottom-width", "`\"1.2 m\"`", Value("1.2 m"), PRACTICE, "Width of the channel's bed.";
-    SWALE_DEPTH = "swale", "depth", "`\"0.6 m\"` or `{ to-hold = \"300 m3\" }`", Value("0.6 m"), PRACTICE, "Bed below water level; or the water that the swale is to hold, and the depth is solved for it.";
-    SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical.";
-    SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical.";
+    SWALE_SHAPE = "swale", "shape", "`\"trapezoid\"`, `\"triangle\"` or `\"parabola\"`", Value("trapezoid"), CHOICE, "The channel across: a flat bed between two batters, two batters that meet, or a round bowl as a bucket leaves it.";
+    SWALE_BOTTOM_WIDTH = "swale", "bottom-width", "`\"1.2 m\"`", Value("1.2 m"), PRACTICE, "Width of the channel's bed, of a trapezoid.";
+    SWALE_TOP_WIDTH = "swale", "top-width", "`\"3.0 m\"`", Value("3.0 m"), PRACTICE, "Width of a parabola at the water level.";
+    SWALE_DEPTH = "swale", "depth", "`\"0.6 m\"` or `{ to-hold = \"300 m3\" }`", Value("0.6 m"), PRACTICE, "Bed (of a triangle or parabola its lowest line) below water level; or the water that the swale is to hold, and the depth is solved for it.";
+    SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the water level.";
+    SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
     SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";

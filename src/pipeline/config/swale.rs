@@ -7,7 +7,7 @@ use crate::units::{
     Batter, Elevation, Fall, Flow, Length, Station, Volume, parse_batter, parse_elevation, parse_fall, parse_flow,
     parse_length, parse_volume,
 };
-use crate::works::{Berm, Ends, LineEdge};
+use crate::works::{Berm, ChannelShape, Ends, LineEdge};
 
 /// Where the water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,8 +33,8 @@ pub struct SwaleAsked {
     pub within: Option<Located<String>>,
     /// Two places between which it runs, in the frame's unit.
     pub between: Option<Located<[(f64, f64); 2]>>,
-    /// Width of the bed.
-    pub bottom_width: Length,
+    /// The channel across.
+    pub shape: ChannelShape,
     /// Bed below water level; the first guess where a volume is to be held.
     pub depth: Length,
     /// Water that it is to hold.
@@ -123,7 +123,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
             .beside(within.span.clone().unwrap_or_default(), "the other limit"),
         );
     }
-    let bottom_width = table.above_zero(&keys::SWALE_BOTTOM_WIDTH, parse_length);
+    let shape = shape(table);
     let depth_or_volume = depth(table);
     let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
@@ -141,7 +141,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         line_edge: line_edge?,
         within,
         between,
-        bottom_width: bottom_width?,
+        shape: shape?,
         depth: depth_or_volume?.0,
         to_hold: depth_or_volume?.1,
         uphill_batter: uphill_batter?,
@@ -191,6 +191,38 @@ fn between(shape: &Shape<'_>) -> Option<Located<[(f64, f64); 2]>> {
     };
     let (first, last) = (first.pair(), last.pair());
     Some(Located::new([first?.value, last?.value], shape.span.clone()))
+}
+
+/// The channel across; a width or batter that its shape does not have is a fault.
+fn shape(table: &Table<'_>) -> Option<ChannelShape> {
+    let bottom = |table: &Table<'_>| {
+        let bottom_width = table.above_zero(&keys::SWALE_BOTTOM_WIDTH, parse_length)?;
+        Some(ChannelShape::Trapezoid { bottom_width })
+    };
+    let top = |table: &Table<'_>| {
+        let top_width = table.above_zero(&keys::SWALE_TOP_WIDTH, parse_length)?;
+        Some(ChannelShape::Parabola { top_width })
+    };
+    match table.text(&keys::SWALE_SHAPE)?.value.as_str() {
+        "trapezoid" => {
+            table.out_of_range(&keys::SWALE_TOP_WIDTH, "only a parabola is said by its width at the water level");
+            bottom(table)
+        }
+        "triangle" => {
+            table.out_of_range(&keys::SWALE_TOP_WIDTH, "only a parabola is said by its width at the water level");
+            table.out_of_range(&keys::SWALE_BOTTOM_WIDTH, "a triangle has no flat bed");
+            Some(ChannelShape::Triangle)
+        }
+        "parabola" => {
+            table.out_of_range(&keys::SWALE_BOTTOM_WIDTH, "a parabola has no flat bed; say its `top-width`");
+            table.out_of_range(&keys::SWALE_DOWNHILL_BATTER, "a parabola has no downhill batter; say its `top-width`");
+            top(table)
+        }
+        other => {
+            table.peek(&keys::SWALE_SHAPE)?.not_a_choice(other, "trapezoid, triangle, parabola");
+            None
+        }
+    }
 }
 
 /// The depth, or the volume that it is solved for beside a first guess.

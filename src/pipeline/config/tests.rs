@@ -134,6 +134,32 @@ fn a_depth_is_said_or_the_water_to_hold() {
 }
 
 #[test]
+fn a_channel_has_the_widths_of_its_shape() {
+    use crate::works::ChannelShape;
+    let shape = |line: &str| with("bottom-width = \"1.2 m\"", line);
+    let read = |line: &str| read(Path::new("site.toml"), &shape(line)).unwrap().swales[0].shape;
+    assert_eq!(read("shape = \"triangle\""), ChannelShape::Triangle);
+    let round = |metres| ChannelShape::Parabola { top_width: crate::units::Length::metres(metres) };
+    // The manual's example says a downhill batter, which a parabola does not have.
+    let parabola = |more: &str| {
+        let text = shape(&format!("shape = \"parabola\"\n{more}")).replace("downhill-batter = \"2:1\"\n", "");
+        super::read(Path::new("site.toml"), &text).unwrap().swales[0].shape
+    };
+    assert_eq!(parabola(""), round(3.0));
+    assert_eq!(parabola("top-width = \"4 m\""), round(4.0));
+    for wrong in [
+        "shape = \"parabola\"",
+        "shape = \"triangle\"\nbottom-width = \"1 m\"",
+        "shape = \"triangle\"\ntop-width = \"1 m\"",
+        "top-width = \"1 m\"",
+    ] {
+        let found = faults(&shape(wrong));
+        assert_eq!((found.len(), found[0].2), (1, "pipeline::out-of-range"), "{wrong}");
+    }
+    assert_eq!(faults(&shape("shape = \"round\""))[0].2, "pipeline::unknown-choice");
+}
+
+#[test]
 fn two_swales_of_one_name_show_both_places() {
     let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
     let all = read(Path::new("site.toml"), &format!("{GOOD}{second}")).unwrap_err();

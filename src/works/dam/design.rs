@@ -66,6 +66,7 @@ pub(in crate::works) fn design(
         right: down,
         end: up.max(down),
         height: height * 1.3 + 0.5,
+        dish: 0.0,
     };
     let levels = vec![crest_level; line.points().len()];
     let Laid { tin: settled, footprint, largest_difference } = lay(before, &line, &levels, &roof, site.owner("wall"))?;
@@ -333,6 +334,7 @@ impl<'a> Site<'a> {
             right: batter,
             end: batter,
             height: depth * 1.5 + 0.5,
+            dish: 0.0,
         };
         let dug = lay(&stripped, line, &levels, &profile, self.owner("cutoff trench"))?;
         Ok((cut_and_fill(&stripped, &dug.tin, None).cut, depth + topsoil))

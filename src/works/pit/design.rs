@@ -296,6 +296,7 @@ impl<'a> Site<'a> {
             right: batter,
             end: batter,
             height: self.highest - floor + ABOVE,
+            dish: 0.0,
         };
         let Laid { tin, footprint, largest_difference } = lay(&dug.tin, &axis, &levels, &profile, self.owner("ramp"))?;
         dug.tin = tin;
