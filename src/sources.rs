@@ -286,6 +286,26 @@ sources! {
     DRMS_438933 = "drms-438933", "Record document 438933, page 3",
         "Colorado Division of Reclamation, Mining and Safety", "no date", "a pond's spillway with freeboard, a worked example",
         "document 438933", Read;
+    /// Uniform flow in a trapezoid, a worked example.
+    IEMISC_MOTT = "iemisc-mott", "Vignette of the R package iemisc, problem 14.19 of Mott, Applied Fluid Mechanics",
+        "I. E. Embry", "no date", "uniform flow in a trapezoid, a worked example",
+        "package iemisc", Secondary;
+    /// Uniform flow in a second trapezoid.
+    HYDRAULICS_MANUAL = "r-hydraulics", "Manual of the R package hydraulics",
+        "E. Maurer", "no date", "uniform flow in a second trapezoid",
+        "R package hydraulics", Secondary;
+    /// Roughness of earth and grass channels.
+    CHOW_1959 = "chow-1959", "Open-Channel Hydraulics, table of Manning's n",
+        "V. T. Chow, McGraw-Hill", "1959", "Manning's n of bare and grassed earth channels",
+        "Chow 1959", Secondary;
+    /// How fast water may run over grass in a dam's spillway.
+    KANSAS_5_40_56 = "kansas-5-40-56", "Kansas Administrative Regulations, 5-40-56, permissible velocities of auxiliary spillways",
+        "State of Kansas", "no date", "how fast water may run over grass in a spillway",
+        "K.A.R. 5-40-56", Read;
+    /// How fast water may run over bare earth.
+    FORTIER_SCOBEY = "fortier-scobey-1926", "Permissible canal velocities",
+        "S. Fortier and F. C. Scobey, Transactions of the ASCE 89", "1926", "how fast clear water may run over bare earth",
+        "Fortier and", FromMemory;
 }
 
 #[cfg(test)]

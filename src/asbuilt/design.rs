@@ -3,7 +3,7 @@
 use crate::geom::{Point, Polygon, Polyline};
 use crate::works::dam::Dam;
 use crate::works::pit::Pit;
-use crate::works::{SitePlan, Swale, Work};
+use crate::works::{SitePlan, Spillway, Swale, Work};
 
 /// The works to check against, in the local frame, metres. A wire type: the whole of it is written and read back.
 #[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
@@ -92,6 +92,19 @@ impl Design {
     }
 }
 
+impl SillDesign {
+    fn of(spillway: &Spillway) -> Self {
+        Self {
+            from_m: spillway.from.in_metres(),
+            to_m: spillway.to.in_metres(),
+            elevation_m: spillway.sill.in_metres(),
+            head_m: spillway.head.in_metres(),
+            lip: spillway.lip.points().to_vec(),
+            strip: spillway.strip.outer.clone(),
+        }
+    }
+}
+
 impl WorkDesign {
     fn of(work: &Work) -> Self {
         match work {
@@ -106,8 +119,9 @@ impl WorkDesign {
             name: dam.wanted.name.clone(),
             line: dam.line.points().to_vec(),
             water_level_m: dam.crest.water_level.in_metres(),
+            sills: dam.spillways.iter().map(SillDesign::of).collect(),
             crest_axes: vec![dam.line.points().to_vec()],
-            outlines: outer(&dam.fill_footprint),
+            outlines: outer(&dam.fill_footprint).into_iter().chain(outer(&dam.cut_footprint)).collect(),
             crest_built_m: dam.crest.built.in_metres(),
             crest_levels_m: vec![dam.built.clone()],
             crest_width_m: dam.crest_width.in_metres(),
@@ -136,18 +150,7 @@ impl WorkDesign {
             name: swale.wanted.name.clone(),
             line: points(&swale.line),
             water_level_m: swale.water_level.in_metres(),
-            sills: swale
-                .spillways
-                .iter()
-                .map(|spillway| SillDesign {
-                    from_m: spillway.from.in_metres(),
-                    to_m: spillway.to.in_metres(),
-                    elevation_m: spillway.sill.in_metres(),
-                    head_m: spillway.head.in_metres(),
-                    lip: points(&spillway.lip),
-                    strip: spillway.strip.outer.clone(),
-                })
-                .collect(),
+            sills: swale.spillways.iter().map(SillDesign::of).collect(),
             crest_axes: swale.crest_axes.iter().map(points).collect(),
             crest_built_m: swale.crest.built.in_metres(),
             crest_levels_m: Vec::new(),

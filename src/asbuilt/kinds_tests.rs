@@ -30,7 +30,7 @@ fn plan(ground: &Ground) -> SitePlan {
         name: "wall".to_owned(),
         axis: vec![Point::new(-30.0, 0.0), Point::new(30.0, 0.0)],
         full_supply: WaterLevel::Elevation(Elevation::metres(102.0)),
-        flood_rise: Length::metres(0.3),
+        flood_rise: Some(Length::metres(0.3)),
         wave: Length::ZERO,
         freeboard: Length::metres(0.3),
         crest_width: Some(Length::metres(3.0)),
@@ -41,6 +41,7 @@ fn plan(ground: &Ground) -> SitePlan {
         soil: soil.clone(),
         placement: Placement::LayeredRolled,
         settlement: 0.10,
+        spillway: None,
     };
     let pond = PitWanted {
         name: "pond".to_owned(),

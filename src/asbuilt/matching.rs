@@ -1,6 +1,6 @@
 //! Which part of which work a shot lies on: by its code's role, else by where it stands.
 
-use super::design::{Design, WorkDesign};
+use super::design::{Design, SillDesign, WorkDesign};
 use super::grade::{Part, ShotCheck, Unmatched};
 use super::settings::{GradeSettings, Tolerance};
 use crate::geom::{Foot, Point, Polygon, Polyline, contains};
@@ -52,8 +52,11 @@ impl Lines {
             lines.iter().enumerate().filter_map(|(i, line)| Some((i, Polyline::new(line.clone())?))).collect()
         };
         let line = Polyline::new(work.line.clone())?;
-        // The sill runs with the line, station by station, so that its distances are the line's.
-        let sills = work.sills.iter().map(|sill| line.between(sill.from_m, sill.to_m)).collect::<Option<Vec<_>>>()?;
+        // The sill of a swale runs with the line, station by station, so that its distances are the line's; that of a wall
+        // lies beyond the line's end and has its own.
+        let along =
+            |sill: &SillDesign| line.between(sill.from_m, sill.to_m).or_else(|| Polyline::new(sill.lip.clone()));
+        let sills = work.sills.iter().map(along).collect::<Option<Vec<_>>>()?;
         Some(Self {
             line,
             sills,

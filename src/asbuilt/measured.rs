@@ -39,7 +39,7 @@ impl NamedPlace {
             StakeKind::Sill => Role::Sill,
             StakeKind::Crest => Role::Crest,
             // Once it is dug and filled, the place says whether that is lip, batter, bed or toe.
-            StakeKind::Line | StakeKind::Toe => Role::Built,
+            StakeKind::Line | StakeKind::Toe | StakeKind::Channel => Role::Built,
             // It stands clear of the works.
             StakeKind::Offset => Role::Ground,
         }

@@ -142,6 +142,10 @@ fn wanted(name: &str) -> SwaleWanted {
             head: Some(m(0.1)),
             flow: None,
             exit_fall: Fall::percent(0.5),
+            batter: crate::units::Batter::horizontal_per_vertical(2.0),
+            approach_fall: Fall::percent(1.0),
+            cover: crate::water::channel::Cover::default(),
+            lined_by_engineer: false,
         }],
         topsoil: m(0.1),
         soil: Soil::named("loam", placement).expect("a soil"),
@@ -240,6 +244,7 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             ]),
             exit_fall: Fall::percent(0.5),
             natural_exit_fall: Fall::percent(4.0),
+            outlet: None,
         }],
         ends: [
             End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true },

@@ -346,7 +346,7 @@ fn name_stakes(
     stakes.sort_by_key(|stake| match stake.kind {
         StakeKind::Sill => 0,
         StakeKind::Offset => 1,
-        StakeKind::Crest | StakeKind::Toe => 2,
+        StakeKind::Crest | StakeKind::Toe | StakeKind::Channel => 2,
         StakeKind::Line => 3,
     });
     for stake in stakes {
@@ -377,6 +377,7 @@ pub(super) const fn stake_shape(kind: StakeKind) -> Shape {
         StakeKind::Sill => Shape::Wedge,
         StakeKind::Crest => Shape::Diamond,
         StakeKind::Toe => Shape::Ring,
+        StakeKind::Channel => Shape::Square,
     }
 }
 
@@ -434,6 +435,7 @@ fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         (StakeKind::Sill, "on the sill"),
         (StakeKind::Crest, "on the crest"),
         (StakeKind::Toe, "at the foot"),
+        (StakeKind::Channel, "in the spillway's cut"),
     ] {
         if input.stakes.stakes.iter().any(|stake| stake.kind == kind && view.shows(stake.place)) {
             keys.push(Key::Mark(stake_shape(kind), format!("{} {what}", words.stake)));

@@ -56,6 +56,7 @@ fn dam(file: &PipelineFile, asked: &DamAsked, survey: &Survey) -> Result<DamWant
         upstream: asked.upstream,
         downstream: asked.downstream,
         key: asked.key,
+        spillway: asked.spillway.as_ref().map(|spillway| spillway_wanted(spillway, frame)),
         topsoil: earth.topsoil,
         soil: earth.soil.clone(),
         placement: earth.placement,
@@ -271,6 +272,10 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
         head: asked.head,
         flow: asked.flow,
         exit_fall: asked.exit_fall,
+        batter: asked.batter,
+        approach_fall: asked.approach_fall,
+        cover: asked.cover,
+        lined_by_engineer: asked.lined_by_engineer,
     }
 }
 
@@ -289,6 +294,14 @@ fn key_of_dam(asked: &DamAsked, error: &WorksError) -> Span {
     let span = match error {
         WorksError::WaterLevelOff { .. } | WorksError::ReservoirLeaks { .. } => asked.full_supply.span.clone(),
         WorksError::PlaceOffSurvey { .. } | WorksError::NoAbutment { .. } => asked.axis.span.clone(),
+        WorksError::HeadOverRise { .. }
+        | WorksError::SpillwayOnWall { .. }
+        | WorksError::SpillwayTooNear { .. }
+        | WorksError::SillOnFill { .. }
+        | WorksError::LowRidge { .. }
+        | WorksError::NoWayOut { .. }
+        | WorksError::SillNotReached { .. }
+        | WorksError::Weir { .. } => asked.spillway.as_ref().and_then(|spillway| spillway.at.span.clone()),
         _ => None,
     };
     span.or_else(|| asked.name.span.clone()).unwrap_or_default()

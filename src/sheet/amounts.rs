@@ -5,7 +5,7 @@ use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::earth::QuantityRow;
 use crate::units::{Length, Volume};
-use crate::works::{Kind, Shared, Storage, Swale};
+use crate::works::{Kind, Shared, Spillway, Storage, Swale};
 
 /// How far a sill is expected to be off after a careful dig, metres. Common practice, no source.
 const SILL_TOLERANCE: f64 = 0.015;
@@ -132,7 +132,8 @@ fn leaves_at(input: &DigSheetInput, work: Shared<'_>) -> String {
     let against = input.figures.against_sill(pool.storage.spill - pool.water_level);
     match work.kind {
         Kind::Swale => format!("E {easting:.1} N {northing:.1}, {against} the sill"),
-        Kind::Dam => "over the wall: NO SPILLWAY".to_owned(),
+        Kind::Dam if work.spillways.is_empty() => "over the wall: NO SPILLWAY".to_owned(),
+        Kind::Dam => "its sill, once the engineer's lined part stands".to_owned(),
         Kind::Pond | Kind::Borrow => format!("E {easting:.1} N {northing:.1}, the lowest place of its rim"),
     }
 }
@@ -148,6 +149,11 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     let (figures, words) = (input.figures, input.words());
     html.heading(2, "What this sheet promises, and what not");
     let mut says = Vec::new();
+    for work in input.plan.shared().filter(|work| work.kind != Kind::Swale) {
+        for spillway in work.spillways {
+            says.push(sheds(input, work.name, spillway));
+        }
+    }
     for swale in input.plan.swales() {
         let name = &swale.wanted.name;
         if let Some(worst) = swale.least_sure() {
@@ -164,17 +170,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             ));
         }
         for spillway in &swale.spillways {
-            let flow = spillway.flow.map_or_else(
-                || "no design flow was given".to_owned(),
-                |flow| {
-                    format!(
-                        "{} runs over it {} deep",
-                        figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³"),
-                        figures.length(spillway.head)
-                    )
-                },
-            );
-            says.push(format!("{name}, sill: {flow}. More water than that stands higher and can run over the berm."));
+            says.push(sheds(input, name, spillway));
             let (wanted, natural) = (spillway.exit_fall.in_percent(), spillway.natural_exit_fall.in_percent());
             says.push(format!(
                 "{name}, way out: asked to fall {wanted:.1} %; natural ground there falls {natural:.1} %. Its grass, not this sheet, keeps it from washing."
@@ -187,4 +183,21 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     );
     says.push("Edges: the limit of the survey is not a property boundary.".to_owned());
     html.list(false, &says);
+}
+
+/// What a sill sheds, and what comes of more.
+fn sheds(input: &DigSheetInput, name: &str, spillway: &Spillway) -> String {
+    let figures = input.figures;
+    let flow = spillway.flow.map_or_else(
+        || "no design flow was given".to_owned(),
+        |flow| {
+            format!(
+                "{} runs over it {} deep",
+                figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³"),
+                figures.length(spillway.head)
+            )
+        },
+    );
+    let over = if spillway.outlet.is_some() { "can run over the wall" } else { "can run over the berm" };
+    format!("{name}, sill: {flow}. More water than that stands higher and {over}.")
 }

@@ -29,7 +29,11 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     let walls = kinds.contains(&Kind::Dam);
     let mut says = vec![services(input)];
     if walls {
-        says.push("A wall that holds water: local dam law, and an engineer who answers for it, come before this sheet. Who lives, drives or camps below it is asked first. It has NO SPILLWAY here.".to_owned());
+        let without = input.plan.shared().any(|work| work.kind == Kind::Dam && work.spillways.is_empty());
+        says.push(format!("A wall that holds water: local dam law, and an engineer who answers for it, come before this sheet. Who lives, drives or camps below it is asked first.{}", if without { " It has NO SPILLWAY here." } else { "" }));
+        if !without {
+            says.push("Spillway: it carries the flood it was sized for and no more. Never dammed, fenced across, planted with trees or raised with boards to hold more water. Its sill and grass are looked at after every flow; a step that eats back in the channel is filled and lined the same week.".to_owned());
+        }
         says.push("Seepage: clear water at the foot is watched, muddy water is an alarm. Soil that goes cloudy and falls apart in a glass of water is a stop: ask before using it. No pipe goes through a wall without an engineer. No trees on wall, feet or spillway.".to_owned());
     }
     says.push(format!(

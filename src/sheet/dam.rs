@@ -3,6 +3,7 @@
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, level_row, level_table, placement_words, unit_words, zero_words};
+use super::spillway;
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
 use crate::works::Kind;
@@ -16,14 +17,20 @@ pub(super) fn dam_box(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
     }
     html.list(false, &in_words(input, dam));
     levels(html, input, dam);
+    for spillway in &dam.spillways {
+        html.heading(2, &format!("Dig first: the spillway of \"{}\"", dam.wanted.name));
+        html.list(false, &spillway::in_words(input, spillway));
+    }
 }
 
 /// What stops the work until somebody who may answers for it.
 fn warnings(input: &DigSheetInput, dam: &Dam) -> Vec<String> {
-    let mut says = vec![
-        "NO SPILLWAY: this drawing has none. A flood goes over the wall and takes it away. Do not build before a spillway on natural ground is designed, and dug first.".to_owned(),
-        "A WALL THAT HOLDS WATER: local law on dams comes first, and an engineer who answers for it. This sheet is no leave to build.".to_owned(),
-    ];
+    let mut says = Vec::new();
+    if dam.spillways.is_empty() {
+        says.push("NO SPILLWAY: this drawing has none. A flood goes over the wall and takes it away. Do not build before a spillway on natural ground is designed, and dug first.".to_owned());
+    }
+    says.push("A WALL THAT HOLDS WATER: local law on dams comes first, and an engineer who answers for it. This sheet is no leave to build.".to_owned());
+    says.extend(dam.spillways.iter().flat_map(|spillway| spillway::warnings(input, spillway)));
     if !dam.beyond.is_empty() {
         says.push(format!(
             "BEYOND FARM PRACTICE: {} high, holding about {}. Published rules for farm ponds do not reach so far: only an engineer's own design may be built.",
@@ -120,7 +127,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
         &format!(
             "Crest: {} 0 + flood rise {}{wave} + freeboard {} = {} settled; + settling {} there = {}.",
             input.words().full_level,
-            figures.size(dam.wanted.flood_rise.in_metres()),
+            figures.size(dam.flood_rise.in_metres()),
             figures.size(crest.freeboard.in_metres()),
             figures.size_up((settled - full).in_metres()),
             figures.size_up(crest.settlement.in_metres()),

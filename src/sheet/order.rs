@@ -40,7 +40,14 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
         steps.push(format!("Channel and berm: dig to the {}, put the earth straight onto the berm in level {}. Leave no low gap overnight.", words.stakes, words.layers));
     }
     if has(Kind::Dam) {
-        steps.push("Spillway and safe outlet first, on natural ground. This sheet has none: without one the wall is not begun.".to_owned());
+        let without = input.plan.shared().any(|work| work.kind == Kind::Dam && work.spillways.is_empty());
+        let with = input.plan.shared().any(|work| work.kind == Kind::Dam && !work.spillways.is_empty());
+        if with {
+            steps.push("Spillway before the wall: channel from its outlet up, sides to slope, sill cut to level in ground that was never dug or filled and left whole, approach last. Then STOP for its check (hold point). Grass on it at once.".to_owned());
+        }
+        if without {
+            steps.push("Spillway and safe outlet first, on natural ground. This sheet has none: without one the wall is not begun.".to_owned());
+        }
         steps.push(format!("Cutoff: dug along the crest's middle and up both ends into tight ground, then STOP: looked at before it is filled (hold point). Filled with the best clay in rolled {}.", words.layers));
         steps.push(format!(
             "Seat: stripped, stump holes refilled rolled, ripped and moistened so that the first {} keys in.",

@@ -55,6 +55,13 @@ fn series(kind: Kind, stakes: &str) -> Vec<(StakeKind, Option<bool>, String)> {
                 Some(false),
                 "on the line of the crest beyond its ends, in the works; these go".to_owned(),
             ),
+            (StakeKind::Sill, None, "on the sill of the spillway; dug first".to_owned()),
+            (
+                StakeKind::Channel,
+                None,
+                "of the spillway's cut, counted from the start of its approach: on the middle of its floor, and where its sides meet the ground"
+                    .to_owned(),
+            ),
             (StakeKind::Toe, None, "at the feet of the wall, where the fill ends".to_owned()),
             (StakeKind::Crest, None, "on the middle of the crest, each with its own level to build to".to_owned()),
         ],

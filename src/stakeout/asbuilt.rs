@@ -132,7 +132,7 @@ fn every(line: &Polyline, step: f64) -> Vec<Point> {
     steps(0.0, line.length(), step).into_iter().map(|along| line.at(along)).collect()
 }
 
-fn evenly(line: &Polyline, count: usize) -> Vec<Point> {
+pub(super) fn evenly(line: &Polyline, count: usize) -> Vec<Point> {
     let step = line.length() / (count.max(2) - 1) as f64;
     (0..count).map(|i| line.at(step * i as f64)).collect()
 }

@@ -11,6 +11,7 @@ mod set;
 mod set_tests;
 mod setting;
 mod settings;
+mod spillway;
 mod stake;
 mod writes;
 

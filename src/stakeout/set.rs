@@ -111,7 +111,7 @@ impl Setting<'_> {
         swale.spillways.iter().flat_map(|spillway| self.on_sill(spillway)).collect()
     }
 
-    fn on_sill(&mut self, spillway: &Spillway) -> Vec<Stake> {
+    pub(super) fn on_sill(&mut self, spillway: &Spillway) -> Vec<Stake> {
         let lip = &spillway.lip;
         let mut along = steps(0.0, lip.length(), self.settings.sill_interval.in_metres());
         // Two stakes at one end say the same: a lip is a little longer or shorter than its stations.

@@ -53,6 +53,7 @@ impl Setting<'_> {
             StakeKind::Sill => "S",
             StakeKind::Crest => "C",
             StakeKind::Toe => "T",
+            StakeKind::Channel => "W",
         };
         let foot = self.work.line.foot(spot.place);
         let predicted_ground = self.natural.elevation(spot.place);

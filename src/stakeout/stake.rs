@@ -16,6 +16,8 @@ pub enum StakeKind {
     Crest,
     /// At the foot of a wall.
     Toe,
+    /// On the middle of a spillway's cut, and where its sides meet the ground.
+    Channel,
 }
 
 /// The thing whose elevation a stake tells.
@@ -103,9 +105,10 @@ pub struct Stake {
     pub works: String,
     /// Its series.
     pub kind: StakeKind,
-    /// Metres along the works' line.
+    /// Metres along the works' line; in a spillway's cut along its own middle.
     pub station: f64,
-    /// `uphill`, `downhill` or `on line`; of a pit `outside`, `inside`; of a wall `water side`, `dry side`.
+    /// `uphill`, `downhill` or `on line`; of a pit `outside`, `inside`; of a wall `water side`, `dry side`; of a spillway's cut
+    /// `middle`, `left side`, `right side`, as the water runs.
     pub side: &'static str,
     /// Metres from the works' line, positive to its left: uphill, outside a pit, or the water side of a wall.
     pub offset: f64,
@@ -136,7 +139,7 @@ pub struct AsBuiltShot {
     pub id: String,
     /// The work.
     pub works: String,
-    /// `sill`, `crest`, `bed`, `section`.
+    /// `sill`, `crest`, `bed`, `channel`, `section`.
     pub part: &'static str,
     /// Metres along the works' line.
     pub station: f64,

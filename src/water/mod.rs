@@ -1,5 +1,6 @@
-//! What water does at works: capacity of sills. Knows no works.
+//! What water does at works: capacity of sills, flow in channels. Knows no works.
 //!
 //! Invariant: formulas take and give quantities in SI; a formula used outside its published range says so in a note.
 
+pub mod channel;
 pub mod weir;

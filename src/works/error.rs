@@ -238,12 +238,114 @@ pub enum WorksError {
         named: String,
     },
     /// The sill's hydraulics do not work out.
-    #[error("swale `{swale}`: {cause}")]
+    #[error("{works}: {cause}")]
     Weir {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Why.
         cause: WeirError,
+    },
+    /// Nothing says how far a flood stands over full supply.
+    #[error("{works}: neither its flood-rise nor its spillway's head or flow is said: say one of them")]
+    NoFloodRise {
+        /// The work.
+        works: Subject,
+    },
+    /// A spillway needs more head than the crest counts on.
+    #[error(
+        "{works}: its spillway needs a head of {head:.3} m for its flow, more than its flood-rise of {rise:.3} m, so the flood would take its freeboard: make the sill longer, or flood-rise at least {head:.3} m (or leave flood-rise out)"
+    )]
+    HeadOverRise {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        head: f64,
+        /// Metres.
+        rise: f64,
+    },
+    /// A spillway over the wall itself.
+    #[error(
+        "{works}: a spillway at station {station:.1} m would stand on the wall: put it at an abutment, `at = {{ end = \"first\" }}` or `{{ end = \"last\" }}`, or at a place on natural ground"
+    )]
+    SpillwayOnWall {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        station: f64,
+    },
+    /// A spillway cuts too near to the wall's fill.
+    #[error(
+        "{works}: the cut of its spillway at E {easting:.2} N {northing:.2} would come within {clear:.1} m of fill, and {kept:.1} m are kept: move it away from the wall"
+    )]
+    SpillwayTooNear {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        clear: f64,
+        /// Metres.
+        kept: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// Part of a sill would stand on fill.
+    #[error(
+        "{works}: natural ground lies up to {below:.2} m below its spillway's sill at {sill:.3} m about E {easting:.2} N {northing:.2}, so part of the sill would stand on fill and wash out: move it to higher ground, or say `lined = \"by-engineer\"` where an engineer's lined design carries it"
+    )]
+    SillOnFill {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        sill: f64,
+        /// Metres.
+        below: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// Ground between a wall and its spillway lies below the crest.
+    #[error(
+        "{works}: between its end and its spillway the ground stands at {found:.3} m at E {easting:.2} N {northing:.2}, below the settled crest {crest:.3} m: a flood runs there too; put the spillway where the ground between stays up, or carry the wall on"
+    )]
+    LowRidge {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        crest: f64,
+        /// Metres.
+        found: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
+    /// No way leads to or from a sill.
+    #[error("{works}: its spillway's {what} has nowhere to go: {why}")]
+    NoWayOut {
+        /// The work.
+        works: Subject,
+        /// Which part.
+        what: &'static str,
+        /// Why, with numbers and what would mend it.
+        why: String,
+    },
+    /// A spillway's sill is not where the water leaves.
+    #[error(
+        "{works}: the water does not leave over its spillway's sill at {sill:.3} m but at {found:.3} m at E {easting:.2} N {northing:.2}: move the spillway, so that its approach joins the water"
+    )]
+    SillNotReached {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        sill: f64,
+        /// Metres.
+        found: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
     },
     /// A part of the works reaches beyond the survey.
     #[error(
@@ -308,7 +410,15 @@ impl WorksError {
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
-            Self::Weir { swale, .. } => ("works::weir", swale),
+            Self::Weir { works, .. } => ("works::weir", &works.name),
+            Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
+            Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),
+            Self::SpillwayOnWall { works, .. } => ("works::spillway-on-wall", &works.name),
+            Self::SpillwayTooNear { works, .. } => ("works::spillway-too-near", &works.name),
+            Self::SillOnFill { works, .. } => ("works::sill-on-fill", &works.name),
+            Self::LowRidge { works, .. } => ("works::low-ridge", &works.name),
+            Self::NoWayOut { works, .. } => ("works::no-way-out", &works.name),
+            Self::SillNotReached { works, .. } => ("works::sill-not-reached", &works.name),
             Self::PlaceOffSurvey { works, .. } => ("works::place-off-survey", &works.name),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),

@@ -17,6 +17,7 @@ mod line;
 mod marks;
 mod mesh;
 mod natural;
+mod outlet;
 pub mod pit;
 mod plan;
 mod prove;
@@ -34,7 +35,9 @@ pub use check::contour_check;
 pub use error::WorksError;
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
-pub use plan::{ContourCheck, ContourStation, CrestLevels, End, LineWithin, Proof, Section, Spillway, Storage, Swale};
+pub use plan::{
+    ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale,
+};
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;

@@ -4,6 +4,7 @@ use super::wanted::{LineEdge, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
+use crate::water::channel::{Cover, Run};
 
 /// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
 #[derive(Debug, Clone, PartialEq)]
@@ -189,6 +190,51 @@ pub struct Spillway {
     pub exit_fall: Fall,
     /// Fall of natural ground along the exit over its first 10 m.
     pub natural_exit_fall: Fall,
+    /// The cut that leads the water to the sill and away from it; of a swale `None`, whose channel leads there.
+    pub outlet: Option<Outlet>,
+}
+
+/// The cut of a spillway through natural ground: approach, sill and return channel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outlet {
+    /// Middle of its floor, the way the water runs.
+    pub axis: Polyline,
+    /// The floor at each place of the axis, metres.
+    pub levels: Vec<f64>,
+    /// Stations of the axis between which the floor is the sill.
+    pub sill: (f64, f64),
+    /// Width of the floor, the sill's length.
+    pub width: Length,
+    /// Side slope of the cut.
+    pub batter: Batter,
+    /// Station of the axis at which its low side first no longer holds the design flow.
+    pub holds_to: f64,
+    /// The place there, where water first leaves.
+    pub leaves: Point,
+    /// Greatest height of a side.
+    pub deepest: Length,
+    /// Nearest that the cut comes to fill; `None` where there is none.
+    pub clear: Option<Length>,
+    /// Nearest that the water below comes to fill.
+    pub clear_water: Option<Length>,
+    /// Its outline.
+    pub footprint: Vec<Polygon>,
+    /// What is dug for it, topsoil and all, in the bank.
+    pub bank: Volume,
+    /// What covers it.
+    pub cover: Cover,
+    /// How the design flow runs in it.
+    pub run: Option<Run>,
+    /// How it runs over natural ground below it, as wide as the floor.
+    pub below: Option<Run>,
+}
+
+impl Outlet {
+    /// The floor at a station of the axis, metres.
+    #[must_use]
+    pub fn floor_at(&self, station: f64) -> f64 {
+        self.axis.interpolated(&self.levels, station)
+    }
 }
 
 /// One end of the berm.

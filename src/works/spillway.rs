@@ -14,10 +14,10 @@ use crate::surface::Locator;
 use crate::units::{Elevation, Fall, Flow, Length, Station};
 use crate::water::weir;
 
-/// Head taken when nothing says one; common practice, no source.
-const DEFAULT_HEAD: f64 = 0.10;
+/// Head over the sill of a swale when nothing says one, metres; common practice, no source.
+pub(super) const DEFAULT_HEAD: f64 = 0.10;
 /// Ground this much below the sill is told as fill, metres.
-const FILL_LIMIT: f64 = 0.015;
+pub(super) const FILL_LIMIT: f64 = 0.015;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
@@ -33,24 +33,29 @@ pub(super) struct Sized {
     pub flow: Flow,
 }
 
-/// Sizes a sill from what is given of length, head and flow.
-pub(super) fn size(wanted: &SpillwayWanted, swale: &str) -> Result<Sized, WorksError> {
+/// Sizes a sill from what is given of length, head and flow; `usual` is the head where nothing says one.
+pub(super) fn size(wanted: &SpillwayWanted, works: &Subject, usual: Option<Length>) -> Result<Sized, WorksError> {
     let c = weir::Coefficient::default();
-    let failed = |cause| WorksError::Weir { swale: swale.to_owned(), cause };
-    let default_head = || Length::metres(DEFAULT_HEAD);
+    let failed = |cause| WorksError::Weir { works: works.clone(), cause };
+    let usual = || usual.ok_or_else(|| WorksError::NoFloodRise { works: works.clone() });
     Ok(match (wanted.sill_length, wanted.head, wanted.flow) {
         (SillLength::ForFlow(flow), head, _) => {
-            let head = head.unwrap_or_else(default_head);
+            let head = head.map_or_else(usual, Ok)?;
             Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow }
         }
         (SillLength::Length(length), None, Some(flow)) => {
             Sized { length, head: weir::head(flow, length, c).map_err(failed)?, flow }
         }
         (SillLength::Length(length), head, _) => {
-            let head = head.unwrap_or_else(default_head);
+            let head = head.map_or_else(usual, Ok)?;
             Sized { length, head, flow: weir::flow(length, head, c) }
         }
     })
+}
+
+/// Sizes the sill of a swale.
+pub(super) fn size_of_swale(wanted: &SpillwayWanted, swale: &str) -> Result<Sized, WorksError> {
+    size(wanted, &Subject::new(Kind::Swale, swale), Some(Length::metres(DEFAULT_HEAD)))
 }
 
 /// Where the sill stands on the line: its stations, between the ends of the bed.
@@ -251,5 +256,6 @@ pub(super) fn finish(
         exit,
         exit_fall: wanted.exit_fall,
         natural_exit_fall: Fall::ratio(natural_fall.unwrap_or(0.0)),
+        outlet: None,
     }
 }

@@ -45,6 +45,8 @@ pub(super) struct Profile {
     pub height: f64,
     /// How far the edges of the width stand above (bowl) or below (roof) its middle, metres: a parabola; zero is level.
     pub dish: f64,
+    /// Rounded off beyond both ends; else it ends there, on ground that it does not touch.
+    pub rounded: bool,
 }
 
 /// A line of corners along a strip: how far from the middle's level, and its offset on the left, at the ends, on the right.
@@ -78,7 +80,9 @@ pub(super) fn parts(axis: &Polyline, levels: &[f64], profile: &Profile) -> Resul
             waiting.push((first, first + split));
             continue;
         }
-        let tin = build(run, &levels[first..=last], profile)?;
+        // Where an axis is split, both parts are rounded off at the split.
+        let rounded = [profile.rounded || first > 0, profile.rounded || last + 1 < points.len()];
+        let tin = build(run, &levels[first..=last], profile, rounded)?;
         let seeds =
             Polyline::new(run.to_vec()).map_or_else(|| run.to_vec(), |run| run.resampled(SEED_STEP).points().to_vec());
         parts.push(Part { tin, seeds });
@@ -165,7 +169,7 @@ fn bend(run: &[Point], i: usize) -> f64 {
 }
 
 /// Builds the mesh of a run that does not fold.
-fn build(run: &[Point], levels: &[f64], profile: &Profile) -> Result<Tin, TinError> {
+fn build(run: &[Point], levels: &[f64], profile: &Profile, rounded: [bool; 2]) -> Result<Tin, TinError> {
     let mut mesh = Mesh::default();
     let (mitres, rungs) = (mitres(run), profile.rungs());
     // Corners across at each place of the run: from the left edge to the middle, and from there to the right edge.
@@ -193,11 +197,15 @@ fn build(run: &[Point], levels: &[f64], profile: &Profile) -> Result<Tin, TinErr
     }
     let last = run.len() - 1;
     let ahead = (run[last] - run[last - 1]).unit();
-    mesh.cap(run[last], ahead, levels[last], profile, &rows[last]);
+    if rounded[1] {
+        mesh.cap(run[last], ahead, levels[last], profile, &rows[last]);
+    }
     let back = (run[0] - run[1]).unit();
     let turned = Profile { left: profile.right, right: profile.left, ..*profile };
     let [left, right] = rows[0].clone();
-    mesh.cap(run[0], back, levels[0], &turned, &[right, left]);
+    if rounded[0] {
+        mesh.cap(run[0], back, levels[0], &turned, &[right, left]);
+    }
     mesh.finish()
 }
 

@@ -69,7 +69,7 @@ fn at_depth(
     let (level, traced, contour) = line(ground, natural, wanted, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sized: Vec<Sized> =
-        wanted.spillways.iter().map(|s| spillway::size(s, &wanted.name)).collect::<Result<_, _>>()?;
+        wanted.spillways.iter().map(|s| spillway::size_of_swale(s, &wanted.name)).collect::<Result<_, _>>()?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     reporter.checkpoint()?;
@@ -135,6 +135,7 @@ fn at_depth(
         end: channel.end_batter,
         height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
         dish,
+        rounded: true,
     };
     let levels = vec![bed_level; bed_axis.points().len()];
     let Laid { mut tin, footprint: mut cut_footprint, .. } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
@@ -191,6 +192,7 @@ fn at_depth(
             end: batter,
             height: berm.height.max(crest_above_water) / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
             dish: 0.0,
+            rounded: true,
         };
         let mut tin = dug.clone();
         let mut footprint = Vec::new();
@@ -313,7 +315,8 @@ pub(super) fn line(
 
 /// How far the works reach from the line before anything of them is known.
 pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
-    let sized = wanted.spillways.iter().map(|s| spillway::size(s, &wanted.name)).collect::<Result<Vec<Sized>, _>>()?;
+    let sized =
+        wanted.spillways.iter().map(|s| spillway::size_of_swale(s, &wanted.name)).collect::<Result<Vec<Sized>, _>>()?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     let guess = section::channel(wanted, 0.04)?;

@@ -5,6 +5,7 @@ use super::pit::PitWanted;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
+use crate::water::channel::Cover;
 
 /// Where a swale's water level comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -101,7 +102,7 @@ pub enum Ends {
     TurnUp,
 }
 
-/// Where on a swale a spillway stands.
+/// Where on a swale, or beside a wall, a spillway stands.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SpillwayPlace {
     /// At the first end of the line.
@@ -110,7 +111,7 @@ pub enum SpillwayPlace {
     Last,
     /// Centred at a station.
     Station(Station),
-    /// Centred at the station nearest to a place (local metres).
+    /// Centred at the station nearest to a place (local metres); beside a wall, at the place itself.
     Through(Point),
 }
 
@@ -138,6 +139,14 @@ pub struct SpillwayWanted {
     pub flow: Option<Flow>,
     /// Fall of the exit channel.
     pub exit_fall: Fall,
+    /// Side slope of the cut of a dam's spillway.
+    pub batter: Batter,
+    /// Fall of its approach, from the sill back into the water.
+    pub approach_fall: Fall,
+    /// What covers its channel.
+    pub cover: Cover,
+    /// An engineer's lined design carries what of its sill would stand on fill.
+    pub lined_by_engineer: bool,
 }
 
 /// A work as asked for.

@@ -2,6 +2,7 @@
 
 use super::fault::Located;
 use super::keys;
+use super::spillway::SpillwayAsked;
 use super::swale::{WaterLevelAsked, water_level};
 use super::walk::{Shape, Table};
 use crate::units::{Batter, Length, parse_batter, parse_length};
@@ -27,8 +28,8 @@ pub struct DamAsked {
     pub axis: Located<AxisAsked>,
     /// Full supply.
     pub full_supply: Located<WaterLevelAsked>,
-    /// Rise in the design flood.
-    pub flood_rise: Length,
+    /// Rise in the design flood, where it is said.
+    pub flood_rise: Option<Length>,
     /// Waves above that.
     pub wave: Length,
     /// Settled crest above all that.
@@ -41,13 +42,16 @@ pub struct DamAsked {
     pub downstream: Batter,
     /// The cutoff trench.
     pub key: Option<KeyWanted>,
+    /// Its spillway.
+    pub spillway: Option<SpillwayAsked>,
 }
 
 pub(super) fn read(table: &Table<'_>) -> Option<DamAsked> {
     let name = table.text(&keys::DAM_NAME);
     let axis = table.with(&keys::DAM_AXIS, axis);
     let full_supply = table.with(&keys::DAM_FULL_SUPPLY, water_level);
-    let flood_rise = table.above_zero(&keys::DAM_FLOOD_RISE, parse_length);
+    let flood_rise = table.peek(&keys::DAM_FLOOD_RISE).is_some();
+    let flood_rise = flood_rise.then(|| table.above_zero(&keys::DAM_FLOOD_RISE, parse_length));
     let wave = table.at_least_zero(&keys::DAM_WAVE, parse_length);
     let freeboard = table.at_least_zero(&keys::DAM_FREEBOARD, parse_length);
     let crest_width = table.peek(&keys::DAM_CREST_WIDTH).is_some();
@@ -59,7 +63,10 @@ pub(super) fn read(table: &Table<'_>) -> Option<DamAsked> {
         name: name?,
         axis: axis?,
         full_supply: full_supply?,
-        flood_rise: flood_rise?,
+        flood_rise: match flood_rise {
+            Some(rise) => Some(rise?),
+            None => None,
+        },
         wave: wave?,
         freeboard: freeboard?,
         crest_width: match crest_width {
@@ -72,6 +79,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<DamAsked> {
             Cutoff::Trench(key) => Some(key),
             Cutoff::None => None,
         },
+        spillway: None,
     })
 }
 

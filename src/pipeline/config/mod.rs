@@ -15,9 +15,11 @@ mod manner;
 mod pit;
 mod reference;
 mod site;
+mod spillway;
 mod survey;
 mod swale;
 mod walk;
+mod works;
 
 pub use bring::{BringAsked, FitFile, ScaleAsked};
 pub use clouds::{Classify, CloudHeights, CloudsAsked};
@@ -29,8 +31,9 @@ pub use manner::ShotFile;
 pub use pit::{FloorAsked, PitAsked};
 pub use reference::reference_page;
 pub use site::{FactorAsked, Site};
+pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
-pub use swale::{PlaceAsked, SillAsked, SpillwayAsked, SwaleAsked, WaterLevelAsked};
+pub use swale::{SwaleAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;
@@ -149,13 +152,14 @@ fn check<'t>(
     let site = section(&root, &keys::SITE, "site", &mut resolved, site::read);
     let survey = section(&root, &keys::SURVEY, "survey", &mut resolved, survey::read);
     let ground = section(&root, &keys::GROUND, "ground", &mut resolved, survey::read_ground);
-    let swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
-    let swales_are_sound = faults.is_empty();
-    let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, swale::read_spillway);
+    let mut swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
+    let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, spillway::read);
     let mut pits = sections(&root, &keys::POND, "pond", &mut resolved, pit::read_pond);
     pits.extend(sections(&root, &keys::BORROW, "borrow", &mut resolved, pit::read_borrow));
-    let dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
-    pit::check_names(&swales, &pits, &dams, faults);
+    let mut dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
+    let works_are_sound = faults.is_empty();
+    works::join(&mut swales, &mut dams, &pits, spillways, works_are_sound, faults);
+    works::check_names(&swales, &pits, &dams, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
         let figures = site.as_ref().map(Site::figures).unwrap_or_default();
@@ -181,7 +185,7 @@ fn check<'t>(
         site: site?,
         survey: survey?,
         ground: ground?,
-        swales: swale::join(swales, spillways, swales_are_sound, faults),
+        swales,
         pits,
         dams,
         earth: earth?,

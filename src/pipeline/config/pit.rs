@@ -1,9 +1,7 @@
 //! `[[pond]]` and `[[borrow]]`: what is dug for water or for earth.
 
-use super::dam::DamAsked;
-use super::fault::{Fault, Gathered, Located, Span};
+use super::fault::{Fault, Located, Span};
 use super::keys::{self, Key};
-use super::swale::SwaleAsked;
 use super::walk::{Shape, Table, number_of};
 use crate::units::{
     Batter, Elevation, Length, Volume, parse_batter, parse_bearing, parse_elevation, parse_length, parse_volume,
@@ -253,23 +251,4 @@ fn side(list: &Table<'_>) -> Option<usize> {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number from 1 to 999")]
         number.map(|n| n as usize - 1)
     })
-}
-
-/// Every work of a site has a name of its own, whatever its kind.
-pub(super) fn check_names(swales: &[SwaleAsked], pits: &[PitAsked], dams: &[DamAsked], faults: &Gathered) {
-    let mut names: Vec<&Located<String>> = swales.iter().map(|swale| &swale.name).collect();
-    for name in pits.iter().map(|pit| &pit.name).chain(dams.iter().map(|dam| &dam.name)) {
-        if let Some(first) = names.iter().find(|other| other.value == name.value) {
-            faults.add(
-                Fault::new(
-                    "pipeline::name-twice",
-                    name.span.clone().unwrap_or_default(),
-                    format!("two works are named `{}`", name.value),
-                )
-                .beside(first.span.clone().unwrap_or_default(), "the other one")
-                .help("give each work its own name"),
-            );
-        }
-        names.push(name);
-    }
 }

@@ -1,12 +1,10 @@
-//! `[[swale]]` and `[[spillway]]`: what is to be built.
+//! `[[swale]]`: what is to be built.
 
-use super::fault::{Fault, Gathered, Located};
+use super::fault::{Fault, Located};
 use super::keys;
+use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
-use crate::units::{
-    Batter, Elevation, Fall, Flow, Length, Station, Volume, parse_batter, parse_elevation, parse_fall, parse_flow,
-    parse_length, parse_volume,
-};
+use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
 use crate::works::{Berm, ChannelShape, Ends, LineEdge};
 
 /// Where the water level comes from, before the survey is known.
@@ -61,47 +59,6 @@ pub struct SwaleAsked {
     pub tolerance: Length,
     /// Its spillways.
     pub spillways: Vec<SpillwayAsked>,
-}
-
-/// The sill's length as asked for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum SillAsked {
-    /// Said outright.
-    Length(Length),
-    /// Long enough for a flow at the head.
-    ForFlow(Flow),
-}
-
-/// A spillway's place, in the frame's unit.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum PlaceAsked {
-    /// At the first end.
-    First,
-    /// At the last end.
-    Last,
-    /// At a station.
-    Station(Station),
-    /// Nearest to an easting and northing.
-    Through(f64, f64),
-}
-
-/// A spillway as the file asks for it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SpillwayAsked {
-    /// The swale that it lets out.
-    pub of: Located<String>,
-    /// Its place.
-    pub at: Located<PlaceAsked>,
-    /// The sill's length.
-    pub sill: SillAsked,
-    /// The sill's breadth.
-    pub sill_breadth: Length,
-    /// Head at the design flow; `None` to be solved from length and flow.
-    pub head: Option<Length>,
-    /// Design flow of a sill of given length.
-    pub flow: Option<Flow>,
-    /// Fall of the exit.
-    pub exit_fall: Fall,
 }
 
 pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
@@ -277,134 +234,4 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
         return sizes(&value.table("swale.berm")?).map(all_the_cut);
     }
     sizes(&shape.table("swale.berm")?).map(|(crest, batter)| Berm::Fixed { crest, batter })
-}
-
-pub(super) fn read_spillway(table: &Table<'_>) -> Option<SpillwayAsked> {
-    let of = table.text(&keys::SPILLWAY_OF);
-    let at = table.with(&keys::SPILLWAY_AT, place);
-    let sill = table.with(&keys::SPILLWAY_SILL_LENGTH, sill);
-    let sill_breadth = table.above_zero(&keys::SPILLWAY_SILL_BREADTH, parse_length);
-    let head = table.above_zero(&keys::SPILLWAY_HEAD, parse_length);
-    let flow = table.above_zero(&keys::SPILLWAY_FLOW, parse_flow);
-    let exit_fall = table.above_zero(&keys::SPILLWAY_EXIT_FALL, parse_fall);
-    let default_head = || Length::metres(0.10);
-    let (head, flow) = match (sill?, head, flow) {
-        (SillAsked::ForFlow(_), _, Some(_)) => {
-            table.out_of_range(&keys::SPILLWAY_FLOW, "`sill-length` already says the flow");
-            return None;
-        }
-        (SillAsked::Length(_), Some(_), Some(_)) => {
-            table.out_of_range(
-                &keys::SPILLWAY_FLOW,
-                "sill length and head already say the flow; leave one of the three out",
-            );
-            return None;
-        }
-        (SillAsked::Length(_), None, Some(flow)) => (None, Some(flow)),
-        (_, head, None) => (Some(head.unwrap_or_else(default_head)), None),
-    };
-    if let Some(head) = head {
-        table.keep(&keys::SPILLWAY_HEAD, format!("{} m", head.in_metres()).into());
-    }
-    Some(SpillwayAsked {
-        of: of?,
-        at: at?,
-        sill: sill?,
-        sill_breadth: sill_breadth?,
-        head,
-        flow,
-        exit_fall: exit_fall?,
-    })
-}
-
-fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
-    if shape.value.as_table().is_none() {
-        shape.wrong_type("a table with one of end, station, through");
-        return None;
-    }
-    let (name, value) = shape.only_key()?;
-    let place = match name {
-        "end" => match value.text()?.value.as_str() {
-            "first" => PlaceAsked::First,
-            "last" => PlaceAsked::Last,
-            other => {
-                value.not_a_choice(other, "first, last");
-                return None;
-            }
-        },
-        "station" => PlaceAsked::Station(Station::metres(value.quantity(parse_length)?.in_metres())),
-        "through" => {
-            let (easting, northing) = value.pair()?.value;
-            PlaceAsked::Through(easting, northing)
-        }
-        other => {
-            shape.not_a_choice(other, "end, station, through");
-            return None;
-        }
-    };
-    Some(Located::new(place, value.span))
-}
-
-fn sill(shape: &Shape<'_>) -> Option<SillAsked> {
-    if shape.value.as_table().is_none() {
-        let length = shape.quantity(parse_length)?;
-        if length > Length::ZERO {
-            return Some(SillAsked::Length(length));
-        }
-        shape.wrong_type("a length above zero");
-        return None;
-    }
-    let (name, value) = shape.only_key()?;
-    match name {
-        "for-flow" => {
-            let flow = value.quantity(parse_flow)?;
-            if flow > Flow::ZERO {
-                return Some(SillAsked::ForFlow(flow));
-            }
-            value.wrong_type("a flow above zero");
-        }
-        "for-storm" => value.not_in_this_version(name),
-        other => shape.not_a_choice(other, "a length, or { for-flow = \"0.25 m3/s\" }"),
-    }
-    None
-}
-
-/// Puts every spillway to its swale; names that are used twice or not at all are faults. When a swale was faulty itself,
-/// a name that is missing is not told: it would only repeat that fault.
-pub(super) fn join(
-    mut swales: Vec<SwaleAsked>,
-    spillways: Vec<SpillwayAsked>,
-    swales_are_sound: bool,
-    faults: &Gathered,
-) -> Vec<SwaleAsked> {
-    for (index, swale) in swales.iter().enumerate() {
-        if let Some(first) = swales[..index].iter().find(|other| other.name.value == swale.name.value) {
-            faults.add(
-                Fault::new(
-                    "pipeline::name-twice",
-                    swale.name.span.clone().unwrap_or_default(),
-                    format!("two swales are named `{}`", swale.name.value),
-                )
-                .beside(first.name.span.clone().unwrap_or_default(), "the first one")
-                .help("give each swale its own name"),
-            );
-        }
-    }
-    for spillway in spillways {
-        let names: Vec<&str> = swales.iter().map(|swale| swale.name.value.as_str()).collect();
-        let index = names.iter().position(|name| *name == spillway.of.value);
-        if let Some(index) = index {
-            swales[index].spillways.push(spillway);
-        } else if swales_are_sound {
-            faults.add(
-                Fault::new(
-                    "pipeline::unknown-name",
-                    spillway.of.span.clone().unwrap_or_default(),
-                    format!("no swale is named `{}`", spillway.of.value),
-                )
-                .help(format!("swales of this file: {}", names.join(", "))),
-            );
-        }
-    }
-    swales
 }

@@ -257,6 +257,7 @@ const fn kind_name(kind: StakeKind) -> &'static str {
         StakeKind::Sill => "sill",
         StakeKind::Crest => "crest",
         StakeKind::Toe => "toe",
+        StakeKind::Channel => "channel",
     }
 }
 

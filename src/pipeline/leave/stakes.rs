@@ -11,12 +11,13 @@ use crate::pipeline::values::Values;
 use crate::stakeout::{StakeKind, StakeList};
 use std::path::Path;
 
-const SERIES: [(StakeKind, &str); 5] = [
+const SERIES: [(StakeKind, &str); 6] = [
     (StakeKind::Line, "rover-line.csv"),
     (StakeKind::Offset, "rover-offset.csv"),
     (StakeKind::Sill, "rover-sill.csv"),
     (StakeKind::Crest, "rover-crest.csv"),
     (StakeKind::Toe, "rover-toe.csv"),
+    (StakeKind::Channel, "rover-channel.csv"),
 ];
 
 pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, PipelineError> {

@@ -9,7 +9,10 @@ use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::{Kind, ShotToTake, SitePlan, Swale, Work, mark_fates, mark_notes, second_pass};
+use crate::units::Length;
+use crate::water::channel::Run;
+use crate::works::dam::Dam;
+use crate::works::{Kind, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -97,12 +100,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             pit.storage.volume.in_cubic_metres()
         ),
         Work::Dam(dam) => format!(
-            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, NO SPILLWAY",
+            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
             dam.wanted.name,
             dam.line.length(),
             dam.height.0.in_metres(),
             dam.crest.water_level.in_metres(),
-            dam.storage.volume.in_cubic_metres()
+            dam.storage.volume.in_cubic_metres(),
+            sheds(dam)
         ),
     });
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
@@ -174,7 +178,7 @@ fn dam(work: &Work) -> Option<Json> {
     Some(object!({
         "name": wanted.name,
         "water_level_m": number(crest.water_level.in_metres()),
-        "flood_rise_m": number(wanted.flood_rise.in_metres()),
+        "flood_rise_m": number(dam.flood_rise.in_metres()),
         "wave_m": number(wanted.wave.in_metres()),
         "freeboard_m": number(crest.freeboard.in_metres()),
         "settlement_m": number(crest.settlement.in_metres()),
@@ -191,7 +195,7 @@ fn dam(work: &Work) -> Option<Json> {
         "storage_m3": number(dam.storage.volume.in_cubic_metres()),
         "water_area_m2": number(dam.storage.area.in_square_metres()),
         "lowest_way_out_m": number(dam.storage.spill.in_metres()),
-        "spillway": Json::Null,
+        "spillway": dam.spillways.first().map_or(Json::Null, spillway),
         "beyond_farm_practice": dam.beyond,
         "largest_difference_m": number(dam.largest_difference),
     }))
@@ -219,30 +223,62 @@ fn pit(work: &Work) -> Option<Json> {
     }))
 }
 
+fn spillway(spillway: &Spillway) -> Json {
+    let mut json = object!({
+        "from_station_m": number(spillway.from.in_metres()),
+        "to_station_m": number(spillway.to.in_metres()),
+        "sill_m": number(spillway.sill.in_metres()),
+        "sill_length_m": number(spillway.sill_length.in_metres()),
+        "sill_breadth_m": number(spillway.sill_breadth.in_metres()),
+        "head_m": number(spillway.head.in_metres()),
+        "flow_m3_s": spillway.flow.map_or(Json::Null, |flow| number(flow.in_cubic_metres_per_second())),
+        "coefficient": number(spillway.coefficient),
+        "highest_ground_above_sill_m": number(spillway.ground_above_sill.0.in_metres()),
+        "lowest_ground_above_sill_m": number(spillway.ground_above_sill.1.in_metres()),
+        "on_fill": spillway.on_fill,
+        "exit_fall_percent": number(spillway.exit_fall.in_percent()),
+        "natural_exit_fall_percent": number(spillway.natural_exit_fall.in_percent()),
+    });
+    if let (Some(outlet), Some(fields)) = (&spillway.outlet, json.as_object_mut()) {
+        fields.insert("cut".to_owned(), cut(outlet));
+    }
+    json
+}
+
+/// The cut of a spillway: its floor, its earth, how near it comes to fill, how the water runs in it.
+fn cut(outlet: &Outlet) -> Json {
+    let length = |length: Option<Length>| length.map_or(Json::Null, |length| number(length.in_metres()));
+    let run = |run: Option<Run>| {
+        run.map_or(Json::Null, |run| {
+            object!({
+                "depth_m": number(run.depth.in_metres()),
+                "needed_over_floor_m": number(run.energy.in_metres()),
+                "speed_m_s": number(run.speed),
+                "permissible_m_s": run.permissible.map_or(Json::Null, number),
+                "too_fast": run.too_fast(),
+            })
+        })
+    };
+    object!({
+        "width_m": number(outlet.width.in_metres()),
+        "batter": number(outlet.batter.in_horizontal_per_vertical()),
+        "approach_m": number(outlet.sill.0),
+        "channel_m": number(outlet.axis.length() - outlet.sill.1),
+        "holds_water_for_m": number((outlet.holds_to - outlet.sill.1).max(0.0)),
+        "deepest_m": number(outlet.deepest.in_metres()),
+        "bank_m3": number(outlet.bank.in_cubic_metres()),
+        "clear_of_fill_m": length(outlet.clear),
+        "water_clear_of_fill_m": length(outlet.clear_water),
+        "cover": outlet.cover.name(),
+        "in_channel": run(outlet.run),
+        "below_channel": run(outlet.below),
+    })
+}
+
 fn swale(swale: &Swale) -> Json {
     let crest = &swale.crest;
     let section = &swale.section;
-    let spillways: Vec<Json> = swale
-        .spillways
-        .iter()
-        .map(|spillway| {
-            object!({
-                "from_station_m": number(spillway.from.in_metres()),
-                "to_station_m": number(spillway.to.in_metres()),
-                "sill_m": number(spillway.sill.in_metres()),
-                "sill_length_m": number(spillway.sill_length.in_metres()),
-                "sill_breadth_m": number(spillway.sill_breadth.in_metres()),
-                "head_m": number(spillway.head.in_metres()),
-                "flow_m3_s": spillway.flow.map_or(Json::Null, |flow| number(flow.in_cubic_metres_per_second())),
-                "coefficient": number(spillway.coefficient),
-                "highest_ground_above_sill_m": number(spillway.ground_above_sill.0.in_metres()),
-                "lowest_ground_above_sill_m": number(spillway.ground_above_sill.1.in_metres()),
-                "on_fill": spillway.on_fill,
-                "exit_fall_percent": number(spillway.exit_fall.in_percent()),
-                "natural_exit_fall_percent": number(spillway.natural_exit_fall.in_percent()),
-            })
-        })
-        .collect();
+    let spillways: Vec<Json> = swale.spillways.iter().map(spillway).collect();
     let ends: Vec<Json> = swale
         .ends
         .iter()
@@ -280,6 +316,13 @@ fn swale(swale: &Swale) -> Json {
         "spillways": spillways,
         "ends": ends,
     })
+}
+
+/// What the spillway of a dam sheds, or that there is none.
+fn sheds(dam: &Dam) -> String {
+    let Some(spillway) = dam.spillways.first() else { return "NO SPILLWAY".to_owned() };
+    let flow = spillway.flow.map_or(0.0, crate::units::Flow::in_cubic_metres_per_second);
+    format!("sill {:.1} m sheds {flow:.2} m3/s at {:.2} m", spillway.sill_length.in_metres(), spillway.head.in_metres())
 }
 
 /// A straight line has no least radius.

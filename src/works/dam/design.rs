@@ -1,19 +1,21 @@
 //! The design of a dam: axis, crest, wall on the surface, cutoff, and the reservoir behind it.
 
+use super::spillway::{self, Wall};
 use super::{Dam, DamWanted, KeyWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{Locator, Tin, cut_and_fill, pool, profile};
+use crate::surface::{Locator, Pool, Tin, cut_and_fill, pool, profile};
 use crate::units::{Area, Elevation, Length, Station, Volume};
 use crate::works::apply::{Laid, Owner, lay, on_surface, outline};
 use crate::works::limits::{
     COMBINED_BATTERS, DOWNSTREAM, HIGH_WALL, LEAST_FREEBOARD, LOW_HAZARD, UPSTREAM, crest_width,
 };
 use crate::works::line::at;
-use crate::works::plan::{CrestLevels, Storage};
+use crate::works::plan::{CrestLevels, Spillway, Storage};
+use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
-use crate::works::wanted::WaterLevel;
+use crate::works::wanted::{SpillwayWanted, WaterLevel};
 use crate::works::work::{Kind, SitePlan, Subject, Work};
 use crate::works::{WorksError, tell};
 use geo::{LineString, Simplify};
@@ -32,6 +34,8 @@ const ABUTMENT_STEP: f64 = 0.25;
 const ABUTMENT_FARTHEST: f64 = 300.0;
 /// A way out this much below full supply is told, metres.
 const AT_LEVEL: f64 = 0.005;
+/// A pool that is measured so much below its sill leaves the sill dry, metres.
+const DRY: f64 = 1e-6;
 const FOOT: f64 = crate::units::METRES_PER_FOOT;
 /// Cubic metres in an acre-foot: 43,560 cubic feet.
 const ACRE_FOOT: f64 = 43_560.0 * FOOT * FOOT * FOOT;
@@ -48,7 +52,8 @@ pub(in crate::works) fn design(
 ) -> Result<(Dam, Tin), WorksError> {
     let site = Site { ground, before, wanted, natural: Locator::new(before) };
     let full = site.full_supply(notes)?;
-    let crest_level = full + (wanted.flood_rise + wanted.wave + wanted.freeboard).in_metres();
+    let (sill, flood_rise) = spillway::sized(wanted)?;
+    let crest_level = full + (flood_rise + wanted.wave + wanted.freeboard).in_metres();
     let (line, carried_on) = site.line(full, crest_level)?;
     let natural: Vec<f64> = line.points().iter().map(|&p| site.natural.elevation(p).unwrap_or(crest_level)).collect();
     let lowest = (0..natural.len()).min_by(|&i, &j| natural[i].total_cmp(&natural[j])).unwrap_or(0);
@@ -67,6 +72,7 @@ pub(in crate::works) fn design(
         end: up.max(down),
         height: height * 1.3 + 0.5,
         dish: 0.0,
+        rounded: true,
     };
     let levels = vec![crest_level; line.points().len()];
     let Laid { tin: settled, footprint, largest_difference } = lay(before, &line, &levels, &roof, site.owner("wall"))?;
@@ -85,6 +91,16 @@ pub(in crate::works) fn design(
         return Err(site.leaks(full, place, &settled));
     }
     reporter.checkpoint()?;
+    let (settled, spillways, held) = match wanted.spillway.as_ref().zip(sill) {
+        Some(asked) => {
+            let (settled, spillway) =
+                site.let_out(&settled, asked, &line, &fill_footprint, (full, crest_level), &held.shore, notes)?;
+            let held = site.held_by_sill(&settled, &seeds, &spillway, full)?;
+            (settled, vec![spillway], held)
+        }
+        None => (settled, Vec::new(), held),
+    };
+    reporter.checkpoint()?;
     let built: Vec<f64> =
         natural.iter().map(|&z| crest_level + wanted.settlement * (crest_level - z).max(0.0)).collect();
     let over = Overbuild { line: &line, built: &built, settled_crest: crest_level, share: wanted.settlement };
@@ -96,20 +112,31 @@ pub(in crate::works) fn design(
     let settlement = built[lowest] - crest_level;
     let station = Station::metres(line.stations()[lowest]);
     let surfaces = Locator::new(&surface);
-    let daylight = fill_footprint.iter().flat_map(|polygon| on_surface(polygon, &surfaces)).collect();
+    let cut_footprint: Vec<Polygon> = spillways
+        .iter()
+        .filter_map(|spillway| spillway.outlet.as_ref())
+        .flat_map(|outlet| outlet.footprint.clone())
+        .collect();
+    let daylight =
+        fill_footprint.iter().chain(&cut_footprint).flat_map(|polygon| on_surface(polygon, &surfaces)).collect();
+    let deepest = spillways.iter().filter_map(|spillway| spillway.outlet.as_ref()).map(|outlet| outlet.deepest);
+    let deepest_face = deepest.fold((Length::metres(trench), station), |(face, at), deepest| {
+        if deepest > face { (deepest, Station::metres(spillways[0].from.in_metres().max(0.0))) } else { (face, at) }
+    });
     let spill_place = held.spill_place.map_or(seeds[0], Point3::plan);
     let bottom = seeds.iter().filter_map(|&p| site.natural.elevation(p)).fold(f64::INFINITY, f64::min);
     let dam = Dam {
         wanted: wanted.clone(),
         crest: CrestLevels {
             water_level: Elevation::metres(full),
-            head: wanted.flood_rise + wanted.wave,
+            head: flood_rise + wanted.wave,
             freeboard: wanted.freeboard,
             settlement: Length::metres(settlement),
             built: Elevation::metres(built[lowest]),
         },
         built,
         natural,
+        flood_rise,
         crest_width: width,
         height: (Length::metres(height), station),
         carried_on,
@@ -120,12 +147,14 @@ pub(in crate::works) fn design(
             area: Area::square_metres(held.area),
             spill: Elevation::metres(if held.spill.is_finite() { held.spill } else { full }),
             spill_place,
-            at_sill: false,
+            at_sill: !spillways.is_empty() && (held.spill - full).abs() <= AT_LEVEL,
         },
+        spillways,
+        cut_footprint,
         shore: held.shore,
         seeds,
         bottom,
-        deepest_face: (Length::metres(trench), station),
+        deepest_face,
         fill_footprint,
         daylight,
         largest_difference,
@@ -302,6 +331,35 @@ impl<'a> Site<'a> {
             .collect()
     }
 
+    /// Cuts the spillway beside the wall.
+    fn let_out(
+        &self,
+        surface: &Tin,
+        asked: (&SpillwayWanted, Sized),
+        line: &Polyline,
+        fill: &[Polygon],
+        (full, crest): (f64, f64),
+        shore: &[Vec<Point>],
+        notes: &mut Vec<Note>,
+    ) -> Result<(Tin, Spillway), WorksError> {
+        let wall =
+            Wall { ground: self.ground, wanted: self.wanted, natural: &self.natural, line, fill, shore, full, crest };
+        let (spillway, tin) = wall.cut(surface, asked, notes)?;
+        Ok((tin, spillway))
+    }
+
+    /// What stands behind the wall when the water leaves over its sill; refused where it leaves elsewhere, unless an
+    /// engineer's fill is still to come there.
+    fn held_by_sill(&self, settled: &Tin, seeds: &[Point], spillway: &Spillway, full: f64) -> Result<Pool, WorksError> {
+        let held = pool(settled, seeds, full - DRY);
+        if spillway.on_fill || (held.spill - full).abs() <= AT_LEVEL {
+            return Ok(held);
+        }
+        let place = held.spill_place.map_or(spillway.lip.first(), Point3::plan);
+        let (easting, northing) = self.ground.frame.to_frame(place);
+        Err(WorksError::SillNotReached { works: self.subject(), sill: full, found: held.spill, easting, northing })
+    }
+
     /// Water leaves below full supply: over the edge of the survey, or over a saddle.
     fn leaks(&self, full: f64, place: Point3, settled: &Tin) -> WorksError {
         let (easting, northing) = self.ground.frame.to_frame(place.plan());
@@ -335,6 +393,7 @@ impl<'a> Site<'a> {
             end: batter,
             height: depth * 1.5 + 0.5,
             dish: 0.0,
+            rounded: true,
         };
         let dug = lay(&stripped, line, &levels, &profile, self.owner("cutoff trench"))?;
         Ok((cut_and_fill(&stripped, &dug.tin, None).cut, depth + topsoil))
@@ -355,11 +414,13 @@ impl<'a> Site<'a> {
             "{works}: a wall {:.2} m high with water behind it: dams are ruled by local law and need an engineer who answers for them; this is a drawing for that talk, not leave to build",
             dam.height.0.in_metres()
         )));
-        notes.push(Note::new("works::no-spillway", format!(
-            "{works} has NO SPILLWAY: water above full supply ({:.3} m) can only go over the wall or round it, and takes it away; a spillway on natural ground that carries the flood within {:.2} m is to be designed and built first",
-            dam.crest.water_level.in_metres(),
-            dam.wanted.flood_rise.in_metres()
-        )));
+        if dam.spillways.is_empty() {
+            notes.push(Note::new("works::no-spillway", format!(
+                "{works} has NO SPILLWAY: water above full supply ({:.3} m) can only go over the wall or round it, and takes it away; a [[spillway]] on natural ground that carries the flood within {:.2} m is to be designed and built first",
+                dam.crest.water_level.in_metres(),
+                dam.flood_rise.in_metres()
+            )));
+        }
         let (up, down) =
             (self.wanted.upstream.in_horizontal_per_vertical(), self.wanted.downstream.in_horizontal_per_vertical());
         if up < UPSTREAM - 1e-9 || down < DOWNSTREAM - 1e-9 || up + down < COMBINED_BATTERS - 1e-9 {
@@ -462,7 +523,8 @@ pub(in crate::works) fn measure_again(ground: &Ground, plan: &mut SitePlan, note
     for work in &mut plan.works {
         let Work::Dam(dam) = work else { continue };
         if let Some(surface) = &surface {
-            let held = pool(surface, &dam.seeds, dam.crest.water_level.in_metres());
+            let dry = if dam.spillways.is_empty() { 0.0 } else { DRY };
+            let held = pool(surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
             dam.storage.volume = Volume::cubic_metres(held.volume);
             dam.storage.area = Area::square_metres(held.area);
             dam.shore = held.shore;

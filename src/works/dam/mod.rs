@@ -6,14 +6,17 @@
 //! and checks on the day those of the built one.
 
 mod design;
+mod spillway;
+#[cfg(test)]
+mod spillway_tests;
 #[cfg(test)]
 pub(crate) mod tests;
 
 pub use design::settled;
 pub(super) use design::{design, measure_again};
 
-use super::plan::{CrestLevels, Storage};
-use super::wanted::WaterLevel;
+use super::plan::{CrestLevels, Spillway, Storage};
+use super::wanted::{SpillwayWanted, WaterLevel};
 use super::work::{Kind, Pooled, Shared, WorkLine};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::soil::{Placement, Soil};
@@ -28,8 +31,8 @@ pub struct DamWanted {
     pub axis: Vec<Point>,
     /// Full supply: where the water stands when it is full.
     pub full_supply: WaterLevel,
-    /// Rise above that in the design flood.
-    pub flood_rise: Length,
+    /// Rise above that in the design flood; `None` takes the head of its spillway.
+    pub flood_rise: Option<Length>,
     /// Height of waves above that.
     pub wave: Length,
     /// Crest above all of that when it has settled.
@@ -50,6 +53,8 @@ pub struct DamWanted {
     pub placement: Placement,
     /// Share of its settled height that the fill loses.
     pub settlement: f64,
+    /// Its spillway; `None` leaves it without one, which every output says.
+    pub spillway: Option<SpillwayWanted>,
 }
 
 /// A cutoff trench along the axis, up both abutments.
@@ -77,6 +82,8 @@ pub struct Dam {
     /// The lines of the crest; settlement and built level are those at the highest place of the wall. Head is flood rise
     /// and wave.
     pub crest: CrestLevels,
+    /// Rise above full supply that the crest counts on in the design flood.
+    pub flood_rise: Length,
     /// Width of the crest.
     pub crest_width: Length,
     /// Settled crest above the lowest ground on the line, and where.
@@ -95,7 +102,11 @@ pub struct Dam {
     pub seeds: Vec<Point>,
     /// Lowest ground under the water.
     pub bottom: f64,
-    /// Greatest height of a cut face: the cutoff's.
+    /// Its spillway, or nothing.
+    pub spillways: Vec<Spillway>,
+    /// Outline of the spillway's cut.
+    pub cut_footprint: Vec<Polygon>,
+    /// Greatest height of a cut face, the cutoff's or the spillway's.
     pub deepest_face: (Length, Station),
     /// Outline of the wall.
     pub fill_footprint: Vec<Polygon>,
@@ -119,7 +130,7 @@ impl Dam {
             kind: Kind::Dam,
             name: &self.wanted.name,
             line: &self.line,
-            cut_footprint: &[],
+            cut_footprint: &self.cut_footprint,
             fill_footprint: &self.fill_footprint,
             daylight: &self.daylight,
             deepest_face: self.deepest_face,
@@ -133,7 +144,7 @@ impl Dam {
                 seeds: &self.seeds,
                 storage: &self.storage,
             },
-            spillways: &[],
+            spillways: &self.spillways,
         }
     }
 
@@ -143,6 +154,13 @@ impl Dam {
         for ring in &self.shore {
             let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
             lines.push(WorkLine::level("full-supply", &closed, self.crest.water_level));
+        }
+        for spillway in &self.spillways {
+            lines.push(WorkLine::level("sill", spillway.lip.points(), spillway.sill));
+            if let Some(outlet) = &spillway.outlet {
+                let floor = outlet.axis.points().iter().zip(&outlet.levels).map(|(p, &z)| p.at(z));
+                lines.push(WorkLine { part: "spillway-floor", points: floor.collect() });
+            }
         }
         lines
     }

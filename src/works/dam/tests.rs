@@ -27,7 +27,7 @@ pub(crate) fn wanted(full: f64) -> DamWanted {
         name: "wall".to_owned(),
         axis: vec![Point::new(-60.0, 0.0), Point::new(60.0, 0.0)],
         full_supply: WaterLevel::Elevation(Elevation::metres(full)),
-        flood_rise: Length::metres(0.3),
+        flood_rise: Some(Length::metres(0.3)),
         wave: Length::ZERO,
         freeboard: Length::metres(0.3),
         crest_width: Some(Length::metres(3.0)),
@@ -38,6 +38,7 @@ pub(crate) fn wanted(full: f64) -> DamWanted {
         soil: Soil::of_tests(),
         placement: Placement::LayeredRolled,
         settlement: 0.0,
+        spillway: None,
     }
 }
 

@@ -297,6 +297,7 @@ impl<'a> Site<'a> {
             end: batter,
             height: self.highest - floor + ABOVE,
             dish: 0.0,
+            rounded: true,
         };
         let Laid { tin, footprint, largest_difference } = lay(&dug.tin, &axis, &levels, &profile, self.owner("ramp"))?;
         dug.tin = tin;

@@ -1,0 +1,413 @@
+//! The cut of a spillway through natural ground beside a wall: approach, level sill, return channel.
+//!
+//! The floor is as wide as the sill is long. From the sill it falls both ways: back into the water, so that nothing before
+//! the sill holds the water up, and down to where natural ground falls away from it on its whole width. Each way runs
+//! straight from the sill, bends once, and runs straight on; of all bends that keep clear of the wall, in steps of 5
+//! degrees after some lengths of straight run, the one that takes least earth is taken.
+//!
+//! Invariant: the sill is level over its length and breadth; the cut and the water below it keep [`CLEAR`] and
+//! [`CLEAR_WATER`] from every fill, or the design is refused.
+
+use super::WorksError;
+use super::apply::{Laid, Owner, lay, outline};
+use super::plan::Outlet;
+use super::strip::{Profile, Sense};
+use super::work::Subject;
+use crate::frame::SiteFrame;
+use crate::geom::{Point, Polygon, Polyline, Vector, contains};
+use crate::surface::{Locator, Tin, cut_and_fill};
+use crate::units::{Length, Volume};
+
+/// Least distance between the cut and a fill, metres; common practice, no source.
+pub(super) const CLEAR: f64 = 2.0;
+/// Least distance between a fill and the water that runs on below the channel, metres; common practice, no source.
+pub(super) const CLEAR_WATER: f64 = 5.0;
+/// Steps along a way, metres, and how far a way is followed.
+const STEP: f64 = 1.0;
+const FARTHEST: f64 = 200.0;
+/// Places across the floor whose ground is looked at.
+const ACROSS: u32 = 8;
+/// Bends tried, in degrees, towards the wall and away from it, and the step between them.
+const TOWARDS: u32 = 120;
+const AWAY: u32 = 60;
+const DEGREES: u32 = 5;
+/// Straight runs before the bend that are tried, metres.
+const LEADS: [f64; 5] = [LEAST_LEAD, 4.0, 8.0, 16.0, 32.0];
+/// No bend stands nearer to the sill, or its mitre would reach into it.
+const LEAST_LEAD: f64 = 1.0;
+/// How far the water below is followed, metres, and its steps.
+const BELOW: f64 = 60.0;
+const BELOW_STEP: f64 = 0.5;
+/// Steps in which the top of a side is looked for, metres, and how far.
+const SIDE_STEP: f64 = 0.25;
+const SIDE_FARTHEST: f64 = 60.0;
+
+/// Where a spillway is cut, and through what.
+pub(super) struct Place<'a> {
+    pub works: Subject,
+    pub frame: &'a SiteFrame,
+    /// The ground that it is cut through.
+    pub natural: &'a Locator<'a>,
+    /// Fill that it keeps clear of.
+    pub fills: &'a [Polygon],
+    /// Is a place under the water that it lets out.
+    pub in_water: &'a dyn Fn(Point) -> bool,
+    /// Middle of the sill.
+    pub centre: Point,
+    /// Along the sill, away from the wall.
+    pub outward: Vector,
+    /// The way that the water runs over it.
+    pub flow: Vector,
+    pub level: f64,
+    /// The sill's length along the lip, and its breadth along the flow.
+    pub length: f64,
+    pub breadth: f64,
+    pub batter: f64,
+    pub approach_fall: f64,
+    pub exit_fall: f64,
+    /// Depth of the design flow in the channel.
+    pub depth: f64,
+}
+
+/// One way from the sill.
+#[derive(Debug, Clone)]
+struct Way {
+    path: Polyline,
+    /// Where it is out of the ground on its whole width, and where its low side first no longer holds the water.
+    end: f64,
+    first: (f64, Point),
+    /// Estimate of what is dug, cubic metres.
+    earth: f64,
+    /// Greatest height of a side over the floor.
+    highest: f64,
+    /// Nearest that the water below comes to a fill.
+    clear_water: f64,
+}
+
+/// Why a way is none, the worst first.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Blocked {
+    /// It ends in the open, not in the water.
+    NotInWater,
+    OffSurvey(Point),
+    /// Still so deep after [`FARTHEST`].
+    Deep(f64, Point),
+    /// Its cut comes so near to a fill.
+    Near(f64, Point),
+    /// The water below it comes so near to a fill.
+    WaterNear(f64, Point),
+    /// Another way takes less earth.
+    Dearer,
+}
+
+impl Blocked {
+    const fn rank(&self) -> u8 {
+        match self {
+            Self::Dearer => 0,
+            Self::NotInWater => 1,
+            Self::OffSurvey(_) => 2,
+            Self::Deep(..) => 3,
+            Self::Near(..) => 4,
+            Self::WaterNear(..) => 5,
+        }
+    }
+}
+
+impl Place<'_> {
+    /// Half the floor.
+    fn half(&self) -> f64 {
+        self.length / 2.0
+    }
+
+    fn nearest_fill(&self, place: Point) -> f64 {
+        let distance = |fill: &Polygon| {
+            // The nearest place of a rim without building anything: this is asked at every step of every way.
+            let rim = fill.outer.iter().zip(fill.outer.iter().cycle().skip(1));
+            let to_rim = rim.map(|(&a, &b)| to_segment(place, a, b)).fold(f64::INFINITY, f64::min);
+            if contains(&fill.outer, place) { 0.0 } else { to_rim }
+        };
+        self.fills.iter().map(distance).fold(f64::INFINITY, f64::min)
+    }
+
+    /// How far out from an edge of the floor its side meets the ground: nothing where the edge stands over it.
+    fn side(&self, edge: Point, out: Vector, floor: f64) -> Option<f64> {
+        let mut run = 0.0;
+        loop {
+            let ground = self.natural.elevation(edge + out * run)?;
+            let missing = ground - (floor + run / self.batter);
+            if missing <= 0.0 {
+                return Some(run);
+            }
+            if run > SIDE_FARTHEST {
+                return None;
+            }
+            run += SIDE_STEP.max(missing * self.batter * 0.5);
+        }
+    }
+
+    /// Least and greatest natural ground minus sill over the sill; `None` off the survey.
+    pub(super) fn above_sill(&self) -> Option<(f64, f64)> {
+        let mut all = (f64::INFINITY, f64::NEG_INFINITY);
+        let along = (self.length / 0.25).ceil().max(1.0);
+        let mut i = 0.0;
+        while i <= along {
+            for j in -2..=2 {
+                let place = self.centre
+                    + self.outward * (self.length * (i / along - 0.5))
+                    + self.flow * (self.breadth * f64::from(j) / 4.0);
+                let d = self.natural.elevation(place)? - self.level;
+                all = (all.0.min(d), all.1.max(d));
+            }
+            i += 1.0;
+        }
+        Some(all)
+    }
+
+    /// How near the cut at the sill comes to a fill on its inner side; `None` off the survey.
+    pub(super) fn clear_at_sill(&self) -> Option<f64> {
+        let mut least = f64::INFINITY;
+        for j in -1..=1 {
+            let edge = self.centre + self.outward * -self.half() + self.flow * (self.breadth * f64::from(j) / 2.0);
+            let run = self.side(edge, self.outward * -1.0, self.level)?;
+            least = least.min(self.nearest_fill(edge + self.outward * -run));
+        }
+        Some(least)
+    }
+
+    /// Lowest ground between a place and the cut at the sill's middle, and where.
+    pub(super) fn ridge(&self, from: Point) -> Option<(f64, Point)> {
+        let edge = self.centre + self.outward * -self.half();
+        let inward = self.outward * -1.0;
+        let top = edge + inward * self.side(edge, inward, self.level)?;
+        let steps = (from.distance(top) / 0.25).ceil().max(1.0);
+        let mut lowest: Option<(f64, Point)> = None;
+        let mut k = 0.0;
+        while k <= steps {
+            let place = from.towards(top, k / steps);
+            let ground = self.natural.elevation(place)?;
+            if lowest.is_none_or(|(z, _)| ground < z) {
+                lowest = Some((ground, place));
+            }
+            k += 1.0;
+        }
+        lowest
+    }
+
+    /// The path that leaves a place in a direction, runs straight for a while, bends once by an angle (positive to the left)
+    /// and runs straight on.
+    fn path((from, heading): (Point, Vector), lead: f64, turn: f64, radius: f64) -> Option<Polyline> {
+        let (mut here, mut ahead) = (from + heading * lead, heading);
+        let mut points = vec![from, here];
+        let chords = (turn.abs() / 5.0_f64.to_radians()).ceil();
+        let mut k = 0.0;
+        while k < chords {
+            let step = turn / chords;
+            let (half_sin, half_cos) = (step / 2.0).sin_cos();
+            let chord = ahead * half_cos + ahead.left() * half_sin;
+            here = here + chord * (2.0 * radius * half_sin.abs());
+            let (sin, cos) = step.sin_cos();
+            ahead = ahead * cos + ahead.left() * sin;
+            points.push(here);
+            k += 1.0;
+        }
+        points.push(here + ahead * FARTHEST);
+        Polyline::new(points)
+    }
+
+    /// Follows a path from the sill to where its floor is out of the ground.
+    fn follow(&self, path: &Polyline, fall: f64, returns: bool, cheapest: f64) -> Result<Way, Blocked> {
+        let half = self.half();
+        let (mut earth, mut highest) = (0.0, 0.0_f64);
+        let mut first = None;
+        let mut station = 0.0;
+        loop {
+            let floor = self.level - fall * station;
+            let (here, left) = (path.at(station), path.direction(station).left());
+            let mut above = (f64::NEG_INFINITY, 0.0);
+            for k in 0..=ACROSS {
+                let place = here + left * (half * (2.0 * f64::from(k) / f64::from(ACROSS) - 1.0));
+                let ground = self.natural.elevation(place).ok_or(Blocked::OffSurvey(place))?;
+                above = (above.0.max(ground - floor), above.1 + (ground - floor).max(0.0) / f64::from(ACROSS + 1));
+            }
+            for sign in [-1.0, 1.0] {
+                let (edge, out) = (here + left * (half * sign), left * sign);
+                let run = self.side(edge, out, floor).ok_or(Blocked::OffSurvey(edge))?;
+                let top = edge + out * run;
+                highest = highest.max(run / self.batter);
+                earth += run * run / self.batter / 2.0 * STEP;
+                let clear = self.nearest_fill(top);
+                if clear < CLEAR {
+                    return Err(Blocked::Near(clear, top));
+                }
+                let bank = self.natural.elevation(edge).ok_or(Blocked::OffSurvey(edge))? - floor;
+                if first.is_none() && bank < if returns { self.depth } else { 0.0 } {
+                    first = Some((station, edge));
+                }
+            }
+            earth += above.1 * 2.0 * half * STEP;
+            if earth > cheapest {
+                return Err(Blocked::Dearer);
+            }
+            if above.0 <= 0.0 {
+                break;
+            }
+            if station > FARTHEST - STEP {
+                return Err(Blocked::Deep(above.0, here));
+            }
+            station += STEP;
+        }
+        let end = station + STEP / 2.0;
+        let last = path.at(end);
+        let mut clear_water = f64::INFINITY;
+        let first = first.unwrap_or((end, last));
+        if returns {
+            let left = path.direction(end).left();
+            for from in [first.1, last + left * -half, last, last + left * half] {
+                for place in descent(self.natural, from) {
+                    let clear = self.nearest_fill(place);
+                    if clear < CLEAR_WATER {
+                        return Err(Blocked::WaterNear(clear, place));
+                    }
+                    clear_water = clear_water.min(clear);
+                }
+            }
+        } else if !(self.in_water)(last) {
+            return Err(Blocked::NotInWater);
+        }
+        let path = path.between(0.0, end).ok_or(Blocked::NotInWater)?;
+        Ok(Way { path, end, first, earth, highest, clear_water })
+    }
+
+    /// The way that takes least earth.
+    fn cheapest(&self, heading: Vector, fall: f64, returns: bool, radius: f64) -> Result<Way, Blocked> {
+        let from = self.centre + heading * (self.breadth / 2.0);
+        // A turn to the left is one towards the wall where the wall lies there.
+        let wall = if heading.left().dot(self.outward) > 0.0 { -1.0 } else { 1.0 };
+        let turns = LEADS.into_iter().flat_map(|lead| {
+            (0..=TOWARDS / DEGREES).flat_map(move |k| {
+                let degrees = f64::from(k * DEGREES);
+                let away = (k > 0 && k * DEGREES <= AWAY).then_some(-degrees);
+                // A way that does not bend is the same after any lead.
+                let same = k == 0 && lead > LEAST_LEAD;
+                [Some(degrees).filter(|_| !same), away].into_iter().flatten().map(move |degrees| (lead, degrees))
+            })
+        });
+        let mut best: Option<Way> = None;
+        let mut worst = Blocked::Dearer;
+        for (lead, degrees) in turns {
+            let Some(path) = Self::path((from, heading), lead, wall * degrees.to_radians(), radius) else { continue };
+            let limit = best.as_ref().map_or(f64::INFINITY, |way| way.earth);
+            match self.follow(&path, fall, returns, limit) {
+                Ok(way) => best = Some(way),
+                Err(blocked) if blocked.rank() > worst.rank() => worst = blocked,
+                Err(_) => {}
+            }
+        }
+        best.ok_or(worst)
+    }
+
+    fn refused(&self, what: &'static str, blocked: Blocked) -> WorksError {
+        let at = |place: Point| {
+            let (easting, northing) = self.frame.to_frame(place);
+            format!("at E {easting:.2} N {northing:.2}")
+        };
+        let why = match blocked {
+            Blocked::NotInWater | Blocked::Dearer => "no way reaches the water behind the wall; move it".to_owned(),
+            Blocked::OffSurvey(place) => format!("every way leaves the survey, {}: survey on, or move it", at(place)),
+            Blocked::Deep(deep, place) => format!(
+                "the floor lies {deep:.2} m deep still after {FARTHEST:.0} m, {}: let it fall less, or move it",
+                at(place)
+            ),
+            Blocked::Near(clear, place) => format!(
+                "its cut comes within {clear:.1} m of fill {}, and {CLEAR} m are kept: move it away from the wall",
+                at(place)
+            ),
+            Blocked::WaterNear(clear, place) => format!(
+                "the water below it runs within {clear:.1} m of fill {}, and {CLEAR_WATER} m are kept: move it away from the wall, or to its other end",
+                at(place)
+            ),
+        };
+        WorksError::NoWayOut { works: self.works.clone(), what, why }
+    }
+
+    /// Plans the cut and digs it into a surface.
+    pub(super) fn cut(&self, surface: &Tin, owner: Owner<'_>) -> Result<(Outlet, Tin), WorksError> {
+        let (half, mut height) = (self.half(), 1.0_f64);
+        // The inside of a bend must not fold under the side's reach, which is known when the way is.
+        let (approach, back) = loop {
+            let radius = half + self.batter * height + 1.0;
+            let approach = self
+                .cheapest(self.flow * -1.0, self.approach_fall, false, radius)
+                .map_err(|blocked| self.refused("approach", blocked))?;
+            let back = self
+                .cheapest(self.flow, self.exit_fall, true, radius)
+                .map_err(|blocked| self.refused("return channel", blocked))?;
+            let needed = approach.highest.max(back.highest) * 1.05 + 0.3;
+            if needed <= height || height > 20.0 {
+                break (approach, back);
+            }
+            height = needed;
+        };
+        let points = approach.path.reversed().points().iter().chain(back.path.points()).copied().collect();
+        let axis = Polyline::new(points).ok_or_else(|| self.refused("return channel", Blocked::Dearer))?;
+        let sill = (approach.end, approach.end + self.breadth);
+        let fallen = |station: f64| {
+            self.approach_fall * (sill.0 - station).max(0.0) + self.exit_fall * (station - sill.1).max(0.0)
+        };
+        let levels: Vec<f64> = axis.stations().iter().map(|&station| self.level - fallen(station)).collect();
+        let profile = Profile {
+            sense: Sense::Bowl,
+            half_width: half,
+            left: self.batter,
+            right: self.batter,
+            end: self.batter,
+            height,
+            dish: 0.0,
+            rounded: false,
+        };
+        let Laid { tin, footprint, .. } = lay(surface, &axis, &levels, &profile, owner)?;
+        let footprint = outline(&footprint);
+        let clear = footprint
+            .iter()
+            .flat_map(|polygon| &polygon.outer)
+            .map(|&place| self.nearest_fill(place))
+            .fold(f64::INFINITY, f64::min);
+        let outlet = Outlet {
+            bank: Volume::cubic_metres(cut_and_fill(surface, &tin, None).cut),
+            levels,
+            sill,
+            width: Length::metres(self.length),
+            batter: crate::units::Batter::horizontal_per_vertical(self.batter),
+            holds_to: sill.1 + back.first.0,
+            leaves: back.first.1,
+            deepest: Length::metres(approach.highest.max(back.highest)),
+            clear: clear.is_finite().then(|| Length::metres(clear)),
+            clear_water: back.clear_water.is_finite().then(|| Length::metres(back.clear_water)),
+            footprint,
+            run: None,
+            below: None,
+            cover: crate::water::channel::Cover::default(),
+            axis,
+        };
+        Ok((outlet, tin))
+    }
+}
+
+/// Distance from a place to a straight piece.
+fn to_segment(place: Point, a: Point, b: Point) -> f64 {
+    let along = b - a;
+    let part = ((place - a).dot(along) / along.dot(along).max(1e-12)).clamp(0.0, 1.0);
+    a.towards(b, part).distance(place)
+}
+
+/// The way that water takes down the ground from a place: steepest descent.
+pub(super) fn descent(ground: &Locator<'_>, from: Point) -> Vec<Point> {
+    let mut points = vec![from];
+    let mut here = from;
+    while (points.len() as f64) * BELOW_STEP < BELOW {
+        let Some(slope) = ground.gradient(here).filter(|slope| slope.length() > 1e-4) else { break };
+        here = here + slope.unit() * -BELOW_STEP;
+        points.push(here);
+    }
+    points
+}
