@@ -8,10 +8,8 @@ use swalewright::ground::Ground;
 use swalewright::notes::Silent;
 use swalewright::soil::{Placement, Soil};
 use swalewright::surface::triangulate;
-use swalewright::units::{Batter, Elevation, Fall, Length, LengthUnit};
-use swalewright::works::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel, design,
-};
+use swalewright::units::{Batter, Elevation, Length};
+use swalewright::works::{Berm, SpillwayWanted, SwaleWanted, WaterLevel, design};
 
 /// 5,000 shots on a waved hillside of 4 %, 250 m by 500 m.
 fn ground() -> Ground {
@@ -24,54 +22,23 @@ fn ground() -> Ground {
             place.at(430.0 + 0.04 * place.y + 0.8 * (place.x / 40.0).sin() + rough)
         })
         .collect();
-    let frame = SiteFrame {
-        crs: "local".to_owned(),
-        name: "site grid".to_owned(),
-        height: "site datum".to_owned(),
-        unit: LengthUnit::Metres,
-        origin: Point::new(0.0, 0.0),
-        combined_factor: 1.0,
-    };
-    Ground { tin: triangulate(&points, &[]).expect("a grid is a surface").tin, frame, spacing: 5.0 }
+    Ground {
+        tin: triangulate(&points, &[]).expect("a grid is a surface").tin,
+        frame: SiteFrame::site_grid(),
+        spacing: 5.0,
+    }
 }
 
 fn wanted() -> SwaleWanted {
-    let batter = Batter::horizontal_per_vertical(2.0);
     SwaleWanted {
-        name: "upper".to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(435.0)),
-        line_edge: LineEdge::DownhillLip,
-        within: None,
         between: Some((Point::new(100.0, 110.0), Point::new(350.0, 110.0))),
-        shape: ChannelShape::Trapezoid { bottom_width: Length::metres(1.2) },
-        depth: Length::metres(0.6),
-        to_hold: None,
-        uphill_batter: batter,
-        downhill_batter: batter,
-        berm: Berm::AllTheCut { crest: Length::metres(0.6), batter },
-        ledge: Length::metres(0.4),
-        freeboard: Length::metres(0.3),
-        bend_radius: Length::metres(5.0),
-        obstacles: Vec::new(),
-        clearance: Length::ZERO,
-        ends: Ends::TurnUp,
-        tolerance: Length::metres(0.015),
-        spillways: vec![SpillwayWanted {
-            at: SpillwayPlace::Last,
-            sill_length: SillLength::Length(Length::metres(6.0)),
-            sill_breadth: Length::metres(1.5),
-            head: Some(Length::metres(0.1)),
-            flow: None,
-            exit_fall: Fall::percent(0.5),
-            batter: swalewright::units::Batter::horizontal_per_vertical(2.0),
-            approach_fall: swalewright::units::Fall::percent(1.0),
-            cover: swalewright::water::channel::Cover::default(),
-            lined_by_engineer: false,
-        }],
-        topsoil: Length::metres(0.1),
-        soil: Soil::named("loam", Placement::TrackWalked).expect("a soil of the table"),
-        placement: Placement::TrackWalked,
-        settlement: 0.12,
+        berm: Berm::AllTheCut { crest: Length::metres(0.6), batter: Batter::horizontal_per_vertical(2.0) },
+        spillways: vec![SpillwayWanted::usual(Length::metres(6.0))],
+        ..SwaleWanted::usual(
+            "upper",
+            WaterLevel::Elevation(Elevation::metres(435.0)),
+            Soil::named("loam", Placement::TrackWalked).expect("a soil of the table"),
+        )
     }
 }
 

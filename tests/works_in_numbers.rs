@@ -11,21 +11,11 @@ use swalewright::soil::{Placement, Soil};
 use swalewright::stakeout::{Action, StakeKind, StakeList, StakeSettings, stakes};
 use swalewright::surface::{Locator, triangulate};
 use swalewright::survey::{Quality, Role, Roles, Setup, Shot, Survey};
-use swalewright::units::{Batter, Elevation, Fall, Length, LengthUnit, ReadingUnits};
-use swalewright::works::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SitePlan, SpillwayPlace, SpillwayWanted, SwaleWanted, WaterLevel,
-    design,
-};
+use swalewright::units::{Batter, Elevation, Length, ReadingUnits};
+use swalewright::works::{Berm, SitePlan, SpillwayWanted, SwaleWanted, WaterLevel, design};
 
 fn frame() -> SiteFrame {
-    SiteFrame {
-        crs: "local".to_owned(),
-        name: "site grid".to_owned(),
-        height: "site datum".to_owned(),
-        unit: LengthUnit::Metres,
-        origin: Point::new(0.0, 0.0),
-        combined_factor: 1.0,
-    }
+    SiteFrame::site_grid()
 }
 
 /// A hillside that turns round a spur: 4 % away from a far top, surveyed every 8 m or so.
@@ -43,43 +33,15 @@ fn hillside() -> Ground {
 }
 
 fn wanted() -> SwaleWanted {
-    let metres = Length::metres;
-    let two = Batter::horizontal_per_vertical(2.0);
     SwaleWanted {
-        name: "upper".to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(431.8)),
-        line_edge: LineEdge::DownhillLip,
-        within: None,
         between: Some((Point::new(30.0, 60.0), Point::new(175.0, 60.0))),
-        shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
-        depth: metres(0.6),
-        to_hold: None,
-        uphill_batter: two,
-        downhill_batter: two,
-        berm: Berm::AllTheCut { crest: metres(0.8), batter: two },
-        ledge: metres(0.4),
-        freeboard: metres(0.3),
-        bend_radius: metres(5.0),
-        obstacles: Vec::new(),
-        clearance: Length::ZERO,
-        ends: Ends::TurnUp,
-        tolerance: metres(0.05),
-        spillways: vec![SpillwayWanted {
-            at: SpillwayPlace::Last,
-            sill_length: SillLength::Length(metres(6.0)),
-            sill_breadth: metres(1.5),
-            head: Some(metres(0.1)),
-            flow: None,
-            exit_fall: Fall::percent(0.5),
-            batter: swalewright::units::Batter::horizontal_per_vertical(2.0),
-            approach_fall: Fall::percent(1.0),
-            cover: swalewright::water::channel::Cover::default(),
-            lined_by_engineer: false,
-        }],
-        topsoil: metres(0.1),
-        soil: Soil::named("loam", Placement::TrackWalked).unwrap(),
-        placement: Placement::TrackWalked,
-        settlement: Placement::TrackWalked.settlement(),
+        berm: Berm::AllTheCut { crest: Length::metres(0.8), batter: Batter::horizontal_per_vertical(2.0) },
+        spillways: vec![SpillwayWanted::usual(Length::metres(6.0))],
+        ..SwaleWanted::usual(
+            "upper",
+            WaterLevel::Elevation(Elevation::metres(431.8)),
+            Soil::named("loam", Placement::TrackWalked).unwrap(),
+        )
     }
 }
 

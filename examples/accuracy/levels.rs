@@ -20,7 +20,7 @@ use swalewright::soil::{Placement, Soil};
 use swalewright::surface::contour;
 use swalewright::survey::{self, Settings, Survey};
 use swalewright::units::{Batter, Elevation, Length, LengthUnit};
-use swalewright::works::{Berm, ChannelShape, Ends, LineEdge, SwaleWanted, WaterLevel, contour_line, natural_ground};
+use swalewright::works::{Berm, SwaleWanted, WaterLevel, contour_line, natural_ground};
 
 /// Noise of a shot's height, metres.
 const NOISE: f64 = 0.015;
@@ -173,32 +173,14 @@ fn shot(truth: &Truth, spacing: f64, random: &mut ChaCha8Rng) -> Survey {
 }
 
 fn wanted(level: f64, tolerance: f64) -> SwaleWanted {
-    let metres = Length::metres;
-    let two = Batter::horizontal_per_vertical(2.0);
     SwaleWanted {
-        name: "line".to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(level)),
-        line_edge: LineEdge::DownhillLip,
-        within: None,
-        between: None,
-        shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
-        depth: metres(0.6),
-        to_hold: None,
-        uphill_batter: two,
-        downhill_batter: two,
-        berm: Berm::AllTheCut { crest: metres(0.6), batter: two },
-        ledge: metres(0.4),
-        freeboard: metres(0.3),
-        bend_radius: metres(5.0),
-        obstacles: Vec::new(),
-        clearance: Length::ZERO,
-        ends: Ends::TurnUp,
-        tolerance: metres(tolerance),
-        spillways: Vec::new(),
-        topsoil: metres(0.1),
-        soil: Soil::named("loam", Placement::TrackWalked).expect("a known soil"),
-        placement: Placement::TrackWalked,
-        settlement: 0.1,
+        berm: Berm::AllTheCut { crest: Length::metres(0.6), batter: Batter::horizontal_per_vertical(2.0) },
+        tolerance: Length::metres(tolerance),
+        ..SwaleWanted::usual(
+            "line",
+            WaterLevel::Elevation(Elevation::metres(level)),
+            Soil::named("loam", Placement::TrackWalked).expect("a known soil"),
+        )
     }
 }
 

@@ -14,8 +14,8 @@ use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
-    Berm, ChannelShape, ContourCheck, ContourStation, CrestLevels, End, Ends, LineEdge, Proof, Section, SillLength,
-    SitePlan, Spillway, SpillwayPlace, SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
+    ContourCheck, ContourStation, CrestLevels, End, LineEdge, Proof, Section, SitePlan, Spillway, SpillwayWanted,
+    Storage, Swale, SwaleWanted, WaterLevel, Work,
 };
 
 const LEVEL: f64 = 431.25;
@@ -115,42 +115,15 @@ fn surface_tin(line: &Polyline, swale: &Swale) -> Tin {
 }
 
 fn wanted(name: &str) -> SwaleWanted {
-    let placement = Placement::TrackWalked;
     SwaleWanted {
-        name: name.to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(LEVEL)),
-        line_edge: LineEdge::DownhillLip,
-        within: None,
-        between: None,
-        shape: ChannelShape::Trapezoid { bottom_width: m(1.2) },
         depth: m(DEPTH),
-        to_hold: None,
-        uphill_batter: Batter::horizontal_per_vertical(2.0),
-        downhill_batter: Batter::horizontal_per_vertical(2.0),
-        berm: Berm::AllTheCut { crest: m(1.0), batter: Batter::horizontal_per_vertical(2.0) },
         ledge: m(0.5),
-        freeboard: m(0.3),
-        bend_radius: m(5.0),
-        obstacles: Vec::new(),
-        clearance: Length::ZERO,
-        ends: Ends::TurnUp,
-        tolerance: m(0.05),
-        spillways: vec![SpillwayWanted {
-            at: SpillwayPlace::Last,
-            sill_length: SillLength::Length(m(6.0)),
-            sill_breadth: m(1.5),
-            head: Some(m(0.1)),
-            flow: None,
-            exit_fall: Fall::percent(0.5),
-            batter: crate::units::Batter::horizontal_per_vertical(2.0),
-            approach_fall: Fall::percent(1.0),
-            cover: crate::water::channel::Cover::default(),
-            lined_by_engineer: false,
-        }],
-        topsoil: m(0.1),
-        soil: Soil::named("loam", placement).expect("a soil"),
-        placement,
-        settlement: placement.settlement(),
+        spillways: vec![SpillwayWanted::usual(m(6.0))],
+        ..SwaleWanted::usual(
+            name,
+            WaterLevel::Elevation(Elevation::metres(LEVEL)),
+            Soil::named("loam", Placement::TrackWalked).expect("a soil"),
+        )
     }
 }
 

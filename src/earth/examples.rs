@@ -7,12 +7,12 @@
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
-use crate::soil::{Placement, Soil};
+use crate::soil::Soil;
 use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Length, Station, Volume};
 use crate::works::{
-    Berm, ChannelShape, ContourCheck, CrestLevels, End, Ends, LineEdge, Proof, Section, SitePlan, Spillway, Storage,
-    Swale, SwaleWanted, WaterLevel, Work,
+    Berm, ContourCheck, CrestLevels, End, LineEdge, Proof, Section, SitePlan, Spillway, Storage, Swale, SwaleWanted,
+    WaterLevel, Work,
 };
 
 /// Length of the swale.
@@ -84,29 +84,10 @@ pub(crate) fn plan() -> SitePlan {
     let two = Batter::horizontal_per_vertical(2.0);
     let swale = Swale {
         wanted: SwaleWanted {
-            name: "upper".to_owned(),
-            water_level: WaterLevel::Elevation(Elevation::metres(100.0)),
-            line_edge: LineEdge::DownhillLip,
-            within: None,
-            between: None,
-            shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
-            depth: metres(0.6),
-            to_hold: None,
-            uphill_batter: two,
-            downhill_batter: two,
             berm: Berm::Fixed { crest: metres(1.0), batter: two },
             ledge: metres(0.3),
-            freeboard: metres(0.3),
-            bend_radius: metres(5.0),
-            obstacles: Vec::new(),
-            clearance: Length::ZERO,
-            ends: Ends::TurnUp,
-            tolerance: metres(0.05),
-            spillways: Vec::new(),
-            topsoil: metres(0.1),
-            soil: Soil::of_tests(),
-            placement: Placement::TrackWalked,
             settlement: 0.1,
+            ..SwaleWanted::usual("upper", WaterLevel::Elevation(Elevation::metres(100.0)), Soil::of_tests())
         },
         water_level: Elevation::metres(100.0),
         contour: ContourCheck {

@@ -89,18 +89,16 @@ impl SiteFrame {
         metres / self.unit.metres()
     }
 
+    /// A site grid in metres with its zero at the local zero.
+    #[must_use]
+    pub fn site_grid() -> Self {
+        super::FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None)
+    }
+
     /// The origin for coordinates around a place: whole hundreds of metres below it.
     #[must_use]
     pub fn origin_near(easting_m: f64, northing_m: f64) -> Point {
         Point::new((easting_m / 100.0).floor() * 100.0, (northing_m / 100.0).floor() * 100.0)
-    }
-}
-
-#[cfg(test)]
-impl SiteFrame {
-    /// A site grid in metres with its zero at the local zero, for tests.
-    pub(crate) fn site_grid() -> Self {
-        super::FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None)
     }
 }
 

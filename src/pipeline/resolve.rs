@@ -343,3 +343,31 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
     };
     span.unwrap_or_default()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::SiteFrame;
+    use crate::soil::{Placement, Soil};
+    use crate::units::{Elevation, Length};
+    use std::path::Path;
+
+    /// What the library calls usual is what a pipeline file asks for that leaves everything out.
+    #[test]
+    fn the_usual_swale_is_the_pipeline_files_default() {
+        let text = "format = 1\n[site]\nname = \"Kestrel Flat\"\ncrs = \"local\"\n[survey]\nshots = [\"day1.csv\"]\n\
+            [[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431 m\" }\n\
+            [[spillway]]\nof = \"upper\"\nat = { end = \"last\" }\nsill-length = \"6 m\"\nhead = \"0.1 m\"\n";
+        let file = super::super::config::read(Path::new("site.toml"), text).unwrap();
+        let asked = works(&file, &Survey::empty(SiteFrame::site_grid())).unwrap();
+        let usual = SwaleWanted {
+            spillways: vec![SpillwayWanted::usual(Length::metres(6.0))],
+            ..SwaleWanted::usual(
+                "upper",
+                WaterLevel::Elevation(Elevation::metres(431.0)),
+                Soil::named("loam", Placement::TrackWalked).unwrap(),
+            )
+        };
+        assert_eq!(asked, [Wanted::Swale(usual)]);
+    }
+}

@@ -27,40 +27,14 @@ pub(super) fn hillside(spacing: u32, height: impl Fn(f64, f64) -> f64) -> Ground
 
 pub(super) fn wanted() -> SwaleWanted {
     SwaleWanted {
-        name: "upper".to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(432.0)),
-        line_edge: LineEdge::DownhillLip,
-        within: None,
-        between: None,
-        shape: ChannelShape::Trapezoid { bottom_width: Length::metres(1.2) },
-        depth: Length::metres(0.6),
-        to_hold: None,
-        uphill_batter: Batter::horizontal_per_vertical(2.0),
-        downhill_batter: Batter::horizontal_per_vertical(2.0),
         berm: Berm::AllTheCut { crest: Length::metres(0.6), batter: Batter::horizontal_per_vertical(2.0) },
-        ledge: Length::metres(0.4),
-        freeboard: Length::metres(0.3),
-        bend_radius: Length::metres(5.0),
-        obstacles: Vec::new(),
-        clearance: Length::ZERO,
-        ends: Ends::TurnUp,
         tolerance: Length::metres(0.015),
-        spillways: vec![SpillwayWanted {
-            at: SpillwayPlace::Last,
-            sill_length: SillLength::Length(Length::metres(6.0)),
-            sill_breadth: Length::metres(1.5),
-            head: Some(Length::metres(0.1)),
-            flow: None,
-            exit_fall: Fall::percent(0.5),
-            batter: crate::units::Batter::horizontal_per_vertical(2.0),
-            approach_fall: Fall::percent(1.0),
-            cover: crate::water::channel::Cover::default(),
-            lined_by_engineer: false,
-        }],
-        topsoil: Length::metres(0.1),
-        soil: Soil::named("loam", Placement::TrackWalked).unwrap(),
-        placement: Placement::TrackWalked,
-        settlement: Placement::TrackWalked.settlement(),
+        spillways: vec![SpillwayWanted::usual(Length::metres(6.0))],
+        ..SwaleWanted::usual(
+            "upper",
+            WaterLevel::Elevation(Elevation::metres(432.0)),
+            Soil::named("loam", Placement::TrackWalked).unwrap(),
+        )
     }
 }
 

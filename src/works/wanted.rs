@@ -149,6 +149,25 @@ pub struct SpillwayWanted {
     pub lined_by_engineer: bool,
 }
 
+impl SpillwayWanted {
+    /// At the last end, with a sill so long and everything else as a pipeline file has it that says no more.
+    #[must_use]
+    pub fn usual(sill_length: Length) -> Self {
+        Self {
+            at: SpillwayPlace::Last,
+            sill_length: SillLength::Length(sill_length),
+            sill_breadth: Length::metres(1.5),
+            head: Some(Length::metres(0.1)),
+            flow: None,
+            exit_fall: Fall::percent(0.5),
+            batter: Batter::horizontal_per_vertical(2.0),
+            approach_fall: Fall::percent(1.0),
+            cover: Cover::default(),
+            lined_by_engineer: false,
+        }
+    }
+}
+
 /// A work as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Wanted {
@@ -227,4 +246,38 @@ pub struct SwaleWanted {
     pub placement: Placement,
     /// Share of its settled height that the fill loses, from the placement class unless said.
     pub settlement: f64,
+}
+
+impl SwaleWanted {
+    /// With everything as a pipeline file has it that says no more: the downhill lip on the line, a bed of 1.2 m 0.6 m below the
+    /// water level, batters of 2:1, a berm of all the cut with a crest of 1 m, track-walked. No limits and no spillway.
+    #[must_use]
+    pub fn usual(name: &str, water_level: WaterLevel, soil: Soil) -> Self {
+        let (metres, two) = (Length::metres, Batter::horizontal_per_vertical(2.0));
+        Self {
+            name: name.to_owned(),
+            water_level,
+            line_edge: LineEdge::default(),
+            within: None,
+            between: None,
+            shape: ChannelShape::Trapezoid { bottom_width: metres(1.2) },
+            depth: metres(0.6),
+            to_hold: None,
+            uphill_batter: two,
+            downhill_batter: two,
+            berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
+            ledge: metres(0.4),
+            freeboard: metres(0.3),
+            bend_radius: metres(5.0),
+            obstacles: Vec::new(),
+            clearance: metres(3.0),
+            ends: Ends::default(),
+            tolerance: metres(0.05),
+            spillways: Vec::new(),
+            topsoil: metres(0.1),
+            soil,
+            placement: Placement::TrackWalked,
+            settlement: Placement::TrackWalked.settlement(),
+        }
+    }
 }
