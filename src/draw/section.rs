@@ -76,7 +76,8 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
 
     let uphill = top.max(stake.unwrap_or(top)) + 0.8;
     let (mut across, one_to) = Across::fit(uphill, toe - 0.8);
-    let below = bed.min(ground(toe - 0.8)) * across.scale;
+    let key = swale.wanted.key.map_or(0.0, |key| (key.depth + swale.wanted.topsoil).in_metres());
+    let below = bed.min(ground(toe - 0.8)).min(ground(crest_axis) - key) * across.scale;
     let above = crest.max(ground(uphill)) * across.scale;
     across.sill = 27.5 - below;
     // The words over crest and ground stand under the row that says which side is uphill.
@@ -101,6 +102,17 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     scene.line(cut, BUILT);
     scene.line(berm, BUILT);
 
+    if let Some(key) = swale.wanted.key {
+        // Under the stripped seat.
+        let seat = ground(crest_axis) - swale.wanted.topsoil.in_metres();
+        let bottom = seat - key.depth.in_metres();
+        let half = key.width.in_metres() / 2.0;
+        let out = half + key.depth.in_metres() * key.batter.in_horizontal_per_vertical();
+        let trench = [(out, seat), (half, bottom), (-half, bottom), (-out, seat)];
+        scene.line(trench.map(|(aside, height)| spot(crest_axis + aside, height)).to_vec(), OUTLINE);
+        let words = Text::new(spot(crest_axis, bottom).moved(0.0, -5.0), TWELVE_POINT, "key").centred();
+        scene.text_on_paper(words);
+    }
     let wet = section.wet_edge().in_metres();
     scene.straight(spot(wet, 0.0), spot(crest_axis - half_crest - 0.4, 0.0), LEVEL);
     water_sign(&mut scene, spot(bed_axis, 0.0));

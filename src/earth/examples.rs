@@ -85,6 +85,7 @@ pub(crate) fn plan() -> SitePlan {
     let swale = Swale {
         wanted: SwaleWanted {
             berm: Berm::Fixed { crest: metres(1.0), batter: two },
+            key: None,
             ledge: metres(0.3),
             settlement: 0.1,
             ..SwaleWanted::usual("upper", WaterLevel::Elevation(Elevation::metres(100.0)), Soil::of_tests())
@@ -125,6 +126,7 @@ pub(crate) fn plan() -> SitePlan {
             built: Elevation::metres(CREST),
         },
         bed_axis: along(1.8, 0.0, LENGTH),
+        key: Volume::ZERO,
         crest_axes: vec![along(crest_middle, 0.0, 79.0), along(crest_middle, 87.0, LENGTH)],
         spillways: vec![Spillway {
             from: Station::metres(80.0),

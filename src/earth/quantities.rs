@@ -14,7 +14,7 @@ pub struct QuantityRow {
     /// Cut below the topsoil.
     #[serde(rename = "cut_bank_m3")]
     pub cut_bank: BankVolume,
-    /// Cut for a key under the seat of a wall; other works have none.
+    /// Cut for a key under the seat of a wall or berm; pits have none.
     #[serde(rename = "key_bank_m3")]
     pub key_bank: BankVolume,
     /// Fill above natural ground, as placed.

@@ -170,6 +170,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         uphill_batter: asked.uphill_batter,
         downhill_batter: asked.downhill_batter,
         berm: asked.berm,
+        key: asked.key,
         ledge: asked.ledge,
         freeboard: asked.freeboard,
         bend_radius: asked.bend_radius,

@@ -61,6 +61,15 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             placement_words(swale.wanted.placement, words.layers)
         ),
     ];
+    says.extend(swale.wanted.key.map(|key| {
+        format!(
+            "Key: before the berm, a trench along its middle, {} wide at the bottom, {} under the stripped seat, sides {}. LOOKED AT, then filled again in pressed {}.",
+            figures.length(key.width),
+            figures.length(key.depth),
+            batter_words(key.batter),
+            words.layers
+        )
+    }));
     let narrow = too_narrow_to_drive(&swale.wanted);
     if narrow > Length::ZERO {
         says.push(format!(

@@ -36,6 +36,9 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
     }
     if swales {
         steps.push("Sill and its way out first: cut to level, then STOP for its check (hold point).".to_owned());
+        if input.plan.swales().any(|swale| swale.wanted.key.is_some()) {
+            steps.push(format!("Key: dug along the middle of the berm's seat into firm ground, then STOP: looked at before it is filled (hold point). Filled again in pressed {}.", words.layers));
+        }
         steps.push(format!("Seat: rip it across the slope so that the berm keys in; look at it before it is covered; put the first {} down in it.", words.layer));
         steps.push(format!("Channel and berm: dig to the {}, put the earth straight onto the berm in level {}. Leave no low gap overnight.", words.stakes, words.layers));
     }

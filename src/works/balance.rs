@@ -25,6 +25,8 @@ pub(super) struct Raised {
     pub ends: [layout::TurnedEnd; 2],
     pub tin: Tin,
     pub footprint: Vec<Polygon>,
+    /// Bank earth dug for the key under it, cubic metres.
+    pub key: f64,
 }
 
 /// Bank earth under the topsoil that a dig gives, cubic metres.
@@ -60,7 +62,7 @@ pub(super) fn balanced(
         let raised = raise(crest)?;
         let volumes = cut_and_fill(dug, &raised.tin, None);
         let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-        let short = (volumes.fill + refill) / wanted.soil.placed_per_bank - bank_dug;
+        let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
         // Raising the crest adds about one seat's area a metre.
         let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
         let next = round_down(crest - change).max(required);

@@ -11,6 +11,7 @@ mod error;
 mod fair;
 mod hold;
 mod keep;
+mod key;
 mod layout;
 pub mod limits;
 mod line;

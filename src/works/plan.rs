@@ -27,6 +27,8 @@ pub struct Swale {
     pub crest: CrestLevels,
     /// Middle of the channel's bed, at [`Section::bed`].
     pub bed_axis: Polyline,
+    /// Dug for the key under the berm, in the bank.
+    pub key: Volume,
     /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`].
     pub crest_axes: Vec<Polyline>,
     /// The spillways along the line.

@@ -17,7 +17,7 @@ use super::spillway::{self, Sized, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, ChannelShape, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, fair, hold, tell};
+use super::{WorksError, check, fair, hold, key, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -194,6 +194,10 @@ fn at_depth(
             dish: 0.0,
             rounded: true,
         };
+        let key = match wanted.key {
+            Some(key) => key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), &axes, key, owner("key"))?,
+            None => 0.0,
+        };
         let mut tin = dug.clone();
         let mut footprint = Vec::new();
         for axis in &axes {
@@ -202,7 +206,7 @@ fn at_depth(
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
-        Ok(Raised { crest_above_water, berm, axes, ends, tin, footprint })
+        Ok(Raised { crest_above_water, berm, axes, ends, tin, footprint, key })
     };
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
@@ -218,6 +222,7 @@ fn at_depth(
     let after = raised.tin;
     let deepest_face = deepest_face(&cut_footprint, natural, &line, bed_level);
     tell::section(wanted, deepest_face, notes);
+    tell::key(wanted, raised.berm.seat, notes);
     let settlement = wanted.settlement * (least_crest - water_to_seat(&raised.berm));
     let crest = CrestLevels {
         water_level: level,
@@ -267,6 +272,7 @@ fn at_depth(
         deepest_face,
         crest,
         bed_axis,
+        key: Volume::cubic_metres(raised.key),
         crest_axes: raised.axes,
         spillways,
         ends,

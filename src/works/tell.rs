@@ -147,6 +147,25 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
     }
 }
 
+/// A key that reaches out from under its berm, or deep enough to bury a person.
+pub(super) fn key(wanted: &SwaleWanted, seat: f64, notes: &mut Vec<Note>) {
+    let Some(key) = wanted.key else { return };
+    let across = super::key::top_width(key).in_metres();
+    if across > seat {
+        notes.push(Note::new("works::key-too-wide", format!(
+            "swale `{}`: its key is {across:.2} m wide at the top and the berm's seat {seat:.2} m: what lies beside the seat is not covered by the berm",
+            wanted.name
+        )));
+    }
+    let face = (key.depth + wanted.topsoil).in_metres();
+    if face >= WAY_OUT - NEARLY {
+        notes.push(Note::new("works::deep-cut", format!(
+            "swale `{}`: the faces of its key are {face:.2} m high; from {WAY_OUT} m there must be a way out, and from {NO_ENTRY} m nobody goes in unless it is held up or laid back",
+            wanted.name
+        )));
+    }
+}
+
 /// A cut face that can bury a person.
 pub(super) fn deep_face(works: &Subject, (face, station): (Length, Station), notes: &mut Vec<Note>) {
     let deep = face.in_metres();

@@ -1,6 +1,6 @@
 //! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
 
-use super::dam::DamWanted;
+use super::dam::{DamWanted, KeyWanted};
 use super::pit::PitWanted;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
@@ -222,6 +222,8 @@ pub struct SwaleWanted {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// A trench under the middle of the berm, filled again.
+    pub key: Option<KeyWanted>,
     /// Undisturbed strip between the cut and the berm's toe.
     pub ledge: Length,
     /// Crest above the head at the design flow.
@@ -266,6 +268,7 @@ impl SwaleWanted {
             uphill_batter: two,
             downhill_batter: two,
             berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
+            key: None,
             ledge: metres(0.4),
             freeboard: metres(0.3),
             bend_radius: metres(5.0),

@@ -252,7 +252,7 @@ impl Swale {
             topsoil: self.wanted.topsoil,
             soil: &self.wanted.soil,
             placement: self.wanted.placement,
-            key: Volume::ZERO,
+            key: self.key,
             pool: Pooled {
                 water_level: self.water_level,
                 bottom: self.section.bed,

@@ -175,6 +175,7 @@ keys! {
     SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the water level.";
     SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
     SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_KEY = "swale", "key", "a table in braces", Absent("no key is dug"), "", "A trench under the middle of the berm, dug into the stripped seat and filled again with the berm's own earth, so that the berm does not stand on a smooth plane.";
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
     SWALE_BEND_RADIUS = "swale", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
@@ -182,6 +183,10 @@ keys! {
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
     SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
+    KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";
+    KEY_BATTER = "swale.key", "batter", "`\"1:1\"`", Value("1:1"), PRACTICE, "Side slope of the trench, horizontal to vertical.";
 
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
     BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";

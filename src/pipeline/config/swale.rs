@@ -5,6 +5,7 @@ use super::keys;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
 use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
+use crate::works::dam::KeyWanted;
 use crate::works::{Berm, ChannelShape, Ends, LineEdge};
 
 /// Where the water level comes from, before the survey is known.
@@ -43,6 +44,8 @@ pub struct SwaleAsked {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// A trench under the middle of the berm.
+    pub key: Option<KeyWanted>,
     /// Strip between cut and berm.
     pub ledge: Length,
     /// Crest above the head.
@@ -85,6 +88,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
     let berm = berm(table);
+    let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
     let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
@@ -104,6 +108,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
         berm: berm?,
+        key: key?,
         ledge: ledge?,
         freeboard: freeboard?,
         bend_radius: bend_radius?,
@@ -234,4 +239,20 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
         return sizes(&value.table("swale.berm")?).map(all_the_cut);
     }
     sizes(&shape.table("swale.berm")?).map(|(crest, batter)| Berm::Fixed { crest, batter })
+}
+
+/// The trench under the berm: there is one where its table is written.
+#[expect(clippy::option_option, reason = "what cannot be read is no key that is not asked for")]
+fn key(table: &Table<'_>) -> Option<Option<KeyWanted>> {
+    let Some(shape) = table.peek(&keys::SWALE_KEY) else {
+        table.value(&keys::SWALE_KEY);
+        return Some(None);
+    };
+    table.value(&keys::SWALE_KEY);
+    let list = shape.table("swale.key")?;
+    let width = list.above_zero(&keys::KEY_WIDTH, parse_length);
+    let depth = list.above_zero(&keys::KEY_DEPTH, parse_length);
+    let batter = list.quantity(&keys::KEY_BATTER, parse_batter);
+    table.keep(&keys::SWALE_KEY, list.into_resolved());
+    Some(Some(KeyWanted { width: width?, depth: depth?, batter: batter? }))
 }

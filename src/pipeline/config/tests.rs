@@ -160,6 +160,20 @@ fn a_channel_has_the_widths_of_its_shape() {
 }
 
 #[test]
+fn a_key_is_dug_where_its_table_is_written() {
+    let key = |line: &str| {
+        let text = with("bottom-width = \"1.2 m\"", line);
+        let file = read(Path::new("site.toml"), &text).unwrap();
+        (file.swales[0].key, file.resolved["swale"][0]["key"].clone())
+    };
+    assert_eq!(key("").0, None);
+    let (found, resolved) = key("key = { width = \"0.9 m\" }");
+    assert_eq!(found.map(|key| (key.width.in_metres(), key.depth.in_metres())), Some((0.9, 0.3)));
+    assert_eq!(resolved["depth"], "0.3 m", "the manifest prints the default");
+    assert_eq!(faults(&with("bottom-width = \"1.2 m\"", "key = { deep = \"0.3 m\" }"))[0].2, "pipeline::unknown-key");
+}
+
+#[test]
 fn two_swales_of_one_name_show_both_places() {
     let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
     let all = read(Path::new("site.toml"), &format!("{GOOD}{second}")).unwrap_err();

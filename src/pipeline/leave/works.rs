@@ -297,6 +297,7 @@ fn swale(swale: &Swale) -> Json {
         "shape": swale.wanted.shape.name(),
         "bottom_width_m": number(section.bottom_width.in_metres()),
         "water_width_m": number((section.wet_edge() - section.lip_offset).in_metres()),
+        "key_bank_m3": number(swale.key.in_cubic_metres()),
         "cross_fall_percent": number(section.cross_fall.in_percent()),
         "head_m": number(crest.head.in_metres()),
         "freeboard_m": number(crest.freeboard.in_metres()),

@@ -17,7 +17,7 @@ use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
 use crate::works::wanted::{SpillwayWanted, WaterLevel};
 use crate::works::work::{Kind, SitePlan, Subject, Work};
-use crate::works::{WorksError, tell};
+use crate::works::{WorksError, key, tell};
 use geo::{LineString, Simplify};
 
 /// Steps along the axis, metres.
@@ -383,19 +383,8 @@ impl<'a> Site<'a> {
         let topsoil = self.wanted.topsoil.in_metres();
         let stripped = self.before.raised_by(-topsoil);
         let depth = key.depth.in_metres();
-        let batter = key.batter.in_horizontal_per_vertical();
         let levels: Vec<f64> = natural.iter().map(|z| z - topsoil - depth).collect();
-        let profile = Profile {
-            sense: Sense::Bowl,
-            half_width: key.width.in_metres() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: depth * 1.5 + 0.5,
-            dish: 0.0,
-            rounded: true,
-        };
-        let dug = lay(&stripped, line, &levels, &profile, self.owner("cutoff trench"))?;
+        let dug = lay(&stripped, line, &levels, &key::profile(key), self.owner("cutoff trench"))?;
         Ok((cut_and_fill(&stripped, &dug.tin, None).cut, depth + topsoil))
     }
 
