@@ -45,7 +45,7 @@ fn a_prism_on_a_plane() {
     assert_eq!(&all, row, "one work is all works");
     // Sections of a prism are exact by any formula.
     let ways = &answer.value.three_ways[0];
-    for (by, closed) in [(ways.cut, cut), (ways.fill, fill)] {
+    for (by, closed) in [(ways.cut.unwrap(), cut), (ways.fill, fill)] {
         close(by.overlay_m3, closed);
         close(by.prismoidal_m3, closed);
         close(by.end_area_m3, closed);

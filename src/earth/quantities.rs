@@ -60,8 +60,8 @@ pub struct ThreeWays {
     pub works: String,
     /// How many sections; the prismoidal formula takes a middle one between each two.
     pub sections: usize,
-    /// Cut with its topsoil.
-    pub cut: SectionVolumes,
+    /// Cut with its topsoil; `None` for a wall, whose spillway is not dug along its line.
+    pub cut: Option<SectionVolumes>,
     /// Fill over natural ground.
     pub fill: SectionVolumes,
 }

@@ -10,10 +10,10 @@
 
 use super::formulas::{end_area, prismoidal};
 use super::quantities::{SectionVolumes, ThreeWays};
-use crate::geom::{CompensatedSum, Polyline, Vector};
+use crate::geom::{CompensatedSum, Polygon, Polyline, Vector};
 use crate::notes::Note;
 use crate::surface::{CutFill, Locator, ProfilePoint, Tin, profile};
-use crate::works::{Shared, Work};
+use crate::works::{Kind, Work};
 
 /// Greatest distance between sections, metres; common practice, no source.
 const STEP: f64 = 5.0;
@@ -38,7 +38,9 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
         return None;
     }
     let shared = work.shared();
-    let outline = Outline::of(shared)?;
+    // A wall's spillway does not run along its line: only what is filled does.
+    let along = |swale: bool| if swale { shared.cut_footprint } else { &[] };
+    let outline = Outline::of(shared.line, along(shared.kind == Kind::Swale).iter().chain(shared.fill_footprint))?;
     let mut breaks = vec![outline.first, 0.0, shared.line.length(), outline.last];
     breaks.extend(shared.spillways.iter().flat_map(|s| [s.from.in_metres(), s.to.in_metres()]));
     if let Work::Swale(swale) = work {
@@ -70,7 +72,7 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
     Some(ThreeWays {
         works: shared.name.to_owned(),
         sections: stations.len(),
-        cut: volumes(overlay.cut, cut),
+        cut: (shared.kind == Kind::Swale).then(|| volumes(overlay.cut, cut)),
         fill: volumes(overlay.fill, fill),
     })
 }
@@ -78,17 +80,19 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
 /// Told where another method is far off the overlay.
 pub(super) fn differ_note(found: &ThreeWays) -> Option<Note> {
     let far = |value: f64, exact: f64| (value - exact).abs() > (MUCH * exact).max(LITTLE);
-    let apart = [&found.cut, &found.fill]
-        .into_iter()
+    let apart = found
+        .cut
+        .iter()
+        .chain([&found.fill])
         .any(|by| [by.prismoidal_m3, by.end_area_m3].into_iter().any(|value| far(value, by.overlay_m3)));
     let say =
         |by: &SectionVolumes| format!("{:.1}, {:.1} and {:.1} m3", by.overlay_m3, by.prismoidal_m3, by.end_area_m3);
     apart.then(|| {
+        let cut = found.cut.as_ref().map_or_else(String::new, |cut| format!("cut {}, ", say(cut)));
         let text = format!(
-            "`{}` by exact overlay, prismoidal sections and average end areas: cut {}, fill {}; the overlay is what counts (in bends tighter than the work is wide sections cross); the others are \
+            "`{}` by exact overlay, prismoidal sections and average end areas: {cut}fill {}; the overlay is what counts (in bends tighter than the work is wide sections cross); the others are \
              what a quote may be reckoned by",
             found.works,
-            say(&found.cut),
             say(&found.fill)
         );
         Note::new("earth::methods-differ", text)
@@ -105,9 +109,8 @@ struct Outline {
 }
 
 impl Outline {
-    fn of(work: Shared<'_>) -> Option<Self> {
-        let line = work.line;
-        let rings = work.footprints().flat_map(|region| std::iter::once(&region.outer).chain(&region.holes));
+    fn of<'a>(line: &Polyline, regions: impl Iterator<Item = &'a Polygon>) -> Option<Self> {
+        let rings = regions.flat_map(|region| std::iter::once(&region.outer).chain(&region.holes));
         let closed = rings.filter_map(|ring| Polyline::new(ring.iter().chain(ring.first()).copied().collect()));
         let places: Vec<(f64, f64)> = closed
             .flat_map(|ring| {

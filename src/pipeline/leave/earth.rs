@@ -108,7 +108,7 @@ fn three_ways(found: &[ThreeWays]) -> Table {
     let columns = [Column::text("works"), Column::text("part"), Column::new("sections", ColumnKind::Number(0))];
     let mut table = Table::new(columns.into_iter().chain(numbers.map(Column::number)).collect());
     for ways in found {
-        for (part, by) in [("cut", ways.cut), ("fill", ways.fill)] {
+        for (part, by) in ways.cut.map(|cut| ("cut", cut)).into_iter().chain([("fill", ways.fill)]) {
             let mut cells = vec![ways.works.as_str().into(), part.into(), (ways.sections as f64).into()];
             let values = [
                 by.overlay_m3,
