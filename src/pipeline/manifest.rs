@@ -88,10 +88,15 @@ impl Manifest {
         Ok(Self { folder: folder.to_owned(), frame, pipeline, json })
     }
 
+    /// The files that the run left, as `stage/name`.
+    pub fn outputs(&self) -> impl Iterator<Item = &str> {
+        self.json["outputs"].as_array().into_iter().flatten().filter_map(|output| output["file"].as_str())
+    }
+
     /// True when the run left such a file.
     #[must_use]
     pub fn lists(&self, file: &str) -> bool {
-        self.json["outputs"].as_array().is_some_and(|all| all.iter().any(|output| output["file"] == file))
+        self.outputs().any(|output| output == file)
     }
 
     /// The bytes of a file that the run left, held against the hash that the manifest gives.

@@ -11,6 +11,7 @@ mod clouds;
 pub mod config;
 mod error;
 mod fingerprint;
+mod folder;
 mod foreign;
 mod inputs;
 mod leave;

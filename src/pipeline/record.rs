@@ -76,23 +76,30 @@ impl Records {
         self.stages.iter().map(|(stage, record)| (*stage, record))
     }
 
-    /// True when a stage was made with this key and its folder holds just what it left.
+    /// True when a stage was made with this key and what it left stands as it left it.
     pub(super) fn is_good(&self, stage: Stage, key: &str, folder: &Path) -> bool {
         self.get(stage).is_some_and(|record| {
-            record.key == key && outputs(folder, stage).is_ok_and(|found| found == record.outputs)
+            let stands = |left: &Output| {
+                hash(&folder.join(&left.file)).is_ok_and(|found| found == (left.sha256.clone(), left.bytes))
+            };
+            record.key == key && folder.join(stage.name()).is_dir() && record.outputs.iter().all(stands)
         })
     }
 }
 
-/// The files of a stage's folder with their hashes, sorted by name.
-pub(super) fn outputs(folder: &Path, stage: Stage) -> std::io::Result<Vec<Output>> {
+/// The files of a stage in the folder where it was made, with their hashes, sorted by name.
+pub(super) fn outputs(made: &Path, stage: Stage) -> std::io::Result<Vec<Output>> {
     let mut found = Vec::new();
-    for entry in std::fs::read_dir(folder.join(stage.name()))? {
+    for entry in std::fs::read_dir(made)? {
         let path = entry?.path();
-        let (sha256, bytes) = fingerprint::of_reader(std::fs::File::open(&path)?)?;
+        let (sha256, bytes) = hash(&path)?;
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         found.push(Output { file: format!("{}/{name}", stage.name()), sha256, bytes });
     }
     found.sort_by(|a, b| a.file.cmp(&b.file));
     Ok(found)
+}
+
+fn hash(path: &Path) -> std::io::Result<(String, u64)> {
+    fingerprint::of_reader(std::fs::File::open(path)?)
 }

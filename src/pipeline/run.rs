@@ -2,11 +2,11 @@
 
 use super::config::{self, PipelineFile};
 use super::fingerprint::KeyBuilder;
+use super::folder::OutputFolder;
 use super::inputs::{self, Input};
 use super::record::{self, Records, StageRecord};
 use super::values::Values;
 use super::{MANIFEST, PipelineError, Stage, leave, manifest};
-use crate::io::read::points::part_of;
 use crate::io::reason;
 use crate::io::write::atomic;
 use crate::notes::{Event, Reporter};
@@ -48,31 +48,55 @@ pub fn run(path: &Path, options: &RunOptions, reporter: &dyn Reporter) -> Result
     let inputs = inputs::gather(&file)?;
     let keys = keys(&file, &inputs);
     let folder = options.out.clone().unwrap_or_else(|| path.with_extension(""));
-    only_ours(&folder, &file, &inputs)?;
-    prepare(&folder)?;
-
+    let place = OutputFolder::open(&folder, &file, &inputs)?;
     let mut records = if options.fresh { Records::default() } else { Records::load(&folder) };
-    let asked = asked(&file);
+    match stages(&file, &keys, options, &place, &mut records, reporter) {
+        Ok(log) => {
+            finish(&file, &inputs, &records, &folder)?;
+            place.finish()?;
+            let log = json!({ "stages": log, "seconds": started.elapsed().as_secs_f64() });
+            atomic::write(&folder.join("run-log.json"), format!("{log:#}\n").as_bytes())?;
+            outcome(folder, &records)
+        }
+        Err(error) => {
+            place.abandon(&records);
+            Err(error)
+        }
+    }
+}
+
+/// Makes the stages that are wanted and not good as they stand, and removes those that belong to another design; what there is to
+/// log of each.
+fn stages(
+    file: &PipelineFile,
+    keys: &BTreeMap<Stage, String>,
+    options: &RunOptions,
+    place: &OutputFolder,
+    records: &mut Records,
+    reporter: &dyn Reporter,
+) -> Result<Vec<Json>, PipelineError> {
+    let folder = place.path();
+    let asked = asked(file);
     let wanted: Vec<Stage> =
         asked.iter().copied().filter(|stage| options.until.is_none_or(|until| *stage <= until)).collect();
     let good: Vec<Stage> =
-        asked.iter().copied().filter(|stage| records.is_good(*stage, &keys[stage], &folder)).collect();
-
+        asked.iter().copied().filter(|stage| records.is_good(*stage, &keys[stage], folder)).collect();
     let gone: Vec<Stage> = Stage::ALL
         .into_iter()
-        .filter(|stage| !wanted.contains(stage) && !good.contains(stage) && leaves_something(&folder, &records, *stage))
+        .filter(|stage| !wanted.contains(stage) && !good.contains(stage))
+        .filter(|stage| records.get(*stage).is_some() || place.holds(*stage))
         .collect();
     let stale = wanted.iter().any(|stage| !good.contains(stage));
     if stale || !gone.is_empty() {
-        atomic::remove_file(&folder.join(MANIFEST))?;
+        place.begin()?;
     }
     for stage in gone {
-        atomic::remove_folder(&folder.join(stage.name()))?;
+        place.clear(stage)?;
         records.remove(stage);
-        records.save(&folder)?;
+        records.save(folder)?;
     }
 
-    let values = Values::new(&file, reporter);
+    let values = Values::new(file, reporter);
     let mut log = Vec::new();
     for stage in wanted {
         let began = Instant::now();
@@ -80,21 +104,18 @@ pub fn run(path: &Path, options: &RunOptions, reporter: &dyn Reporter) -> Result
         if !skipped {
             reporter.checkpoint()?;
             reporter.event(&Event::StageStarted { stage: stage.name() });
-            let record = make(stage, &keys[&stage], &values, &folder, reporter)?;
+            let record = make(stage, &keys[&stage], &values, place, reporter)?;
             for note in &record.notes {
                 reporter.event(&Event::Note(note.clone()));
             }
             records.insert(stage, record);
-            records.save(&folder)?;
+            records.save(folder)?;
         }
         let summary = records.get(stage).map(|record| record.summary.clone()).unwrap_or_default();
         reporter.event(&Event::StageFinished { stage: stage.name(), summary, skipped });
         log.push(json!({ "stage": stage.name(), "skipped": skipped, "seconds": began.elapsed().as_secs_f64() }));
     }
-    finish(&file, &inputs, &records, &folder)?;
-    let log = json!({ "stages": log, "seconds": started.elapsed().as_secs_f64() });
-    atomic::write(&folder.join("run-log.json"), format!("{log:#}\n").as_bytes())?;
-    outcome(folder, &records)
+    Ok(log)
 }
 
 fn read_file(path: &Path) -> Result<PipelineFile, PipelineError> {
@@ -124,44 +145,6 @@ fn a_folder(path: &Path) -> String {
     }
 }
 
-/// Refuses a folder in which the run would replace what it did not write: a stage's folder or a `run.json` of somebody
-/// else, or one that holds an input of this very run.
-fn only_ours(folder: &Path, file: &PipelineFile, inputs: &[Input]) -> Result<(), PipelineError> {
-    let refused = |why: String| Err(PipelineError::OutputFolder { path: folder.to_owned(), why });
-    let ours = folder.join(".cache").is_dir() || manifest::Manifest::open(folder).is_ok();
-    let taken = Stage::ALL.into_iter().map(Stage::name).chain([MANIFEST]).find(|name| folder.join(name).exists());
-    if let (false, Some(name)) = (ours, taken) {
-        return refused(format!(
-            "it holds `{name}`, which no run of this program left and a run would replace; name another folder with --out"
-        ));
-    }
-    let Ok(within) = folder.canonicalize() else { return Ok(()) };
-    for input in inputs {
-        let Ok(path) = part_of(&file.beside(&input.name)).0.canonicalize() else { continue };
-        if let Some(stage) = Stage::ALL.into_iter().find(|stage| path.starts_with(within.join(stage.name()))) {
-            let (name, stage) = (&input.name, stage.name());
-            return refused(format!(
-                "its `{stage}` holds the input `{name}`, and a run would replace it; name another folder with --out"
-            ));
-        }
-    }
-    Ok(())
-}
-
-/// Makes the output folder and proves that it can be written to, before anything is computed.
-fn prepare(folder: &Path) -> Result<(), PipelineError> {
-    let refused = |error: std::io::Error| PipelineError::OutputFolder { path: folder.to_owned(), why: reason(&error) };
-    if folder.is_file() {
-        let why = "it is a file; name a folder with --out".to_owned();
-        return Err(PipelineError::OutputFolder { path: folder.to_owned(), why });
-    }
-    let cache = folder.join(".cache");
-    std::fs::create_dir_all(&cache).map_err(refused)?;
-    let probe = cache.join("probe");
-    std::fs::write(&probe, b"").and_then(|()| std::fs::remove_file(&probe)).map_err(refused)?;
-    Ok(atomic::remove_leftovers(folder)?)
-}
-
 /// The stages that the pipeline file asks for.
 fn asked(file: &PipelineFile) -> Vec<Stage> {
     let works = file.has_works();
@@ -173,10 +156,6 @@ fn asked(file: &PipelineFile) -> Vec<Stage> {
             Stage::AsBuilt => works && file.asbuilt.is_some(),
         })
         .collect()
-}
-
-fn leaves_something(folder: &Path, records: &Records, stage: Stage) -> bool {
-    records.get(stage).is_some() || folder.join(stage.name()).exists()
 }
 
 /// The key of every stage: what it is made from, and so when it must be made again.
@@ -215,10 +194,10 @@ fn make(
     stage: Stage,
     key: &str,
     values: &Values<'_>,
-    folder: &Path,
+    folder: &OutputFolder,
     reporter: &dyn Reporter,
 ) -> Result<StageRecord, PipelineError> {
-    let place = folder.join(stage.name());
+    let place = folder.path().join(stage.name());
     let fresh = atomic::new_folder(&place)?;
     let left = leave::stage(stage, values, &fresh).and_then(|left| Ok(reporter.checkpoint().map(|()| left)?));
     let left = match left {
@@ -228,11 +207,11 @@ fn make(
             return Err(error);
         }
     };
-    atomic::swap_folder(&fresh, &place)?;
-    let outputs = record::outputs(folder, stage)
+    let outputs = record::outputs(&fresh, stage)
         .map_err(|error| PipelineError::Damaged { path: place.clone(), why: reason(&error) })?;
+    folder.swap(stage, &fresh)?;
     for output in &outputs {
-        reporter.event(&Event::Wrote(folder.join(&output.file)));
+        reporter.event(&Event::Wrote(folder.path().join(&output.file)));
     }
     Ok(StageRecord {
         key: key.to_owned(),

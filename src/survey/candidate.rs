@@ -9,6 +9,7 @@ use crate::frame::{Geographic, Projector, SiteFrame};
 use crate::geom::{LIMIT, Point};
 use crate::notes::{Note, Place};
 use crate::stats::median;
+use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
 /// Why a shot is not used.
@@ -108,7 +109,7 @@ pub(super) fn candidates(
             }
             all.push(candidate);
         }
-        refuse_if_most_lie_outside(file, &all[first..], outside)?;
+        refuse_if_most_lie_outside(file, frame, &all[first..], outside)?;
         if projector.is_none() && !is_assumed(file) {
             doubt_order(file, frame, area.as_ref(), &all[first..], notes)?;
         }
@@ -253,6 +254,7 @@ fn projector(file: &PointFile, settings: &Settings, frame: &SiteFrame) -> Result
 
 fn refuse_if_most_lie_outside(
     file: &PointFile,
+    frame: &SiteFrame,
     candidates: &[Candidate],
     outside: Option<(u64, String)>,
 ) -> Result<(), SurveyError> {
@@ -266,13 +268,32 @@ fn refuse_if_most_lie_outside(
     if unusable("far outside the survey") {
         let line = file.records.first().map_or(0, |record| record.line);
         let why = format!(
-            "most of its shots lie more than {} km from the rest of the site, such as {}",
+            "most of its shots lie more than {:.0} km from the rest of the site, such as {}{}",
             LIMIT / 1000.0,
-            file.records.first().map(shown).unwrap_or_default()
+            file.records.first().map(shown).unwrap_or_default(),
+            nearer_in(file, frame).map_or_else(String::new, |unit| format!(
+                "; in {unit} they would lie with the rest: say units = \"{unit}\", and units of each file where they differ"
+            ))
         );
         return Err(SurveyError::OutsideFrame { file: file.name.clone(), line, why });
     }
     Ok(())
+}
+
+/// The unit in which a file that says none would lie with the rest of the site.
+fn nearer_in(file: &PointFile, frame: &SiteFrame) -> Option<&'static str> {
+    let near = |unit: &LengthUnit| {
+        let place = file.records.iter().find_map(|record| match record.position {
+            Position::Grid { easting, northing } => {
+                Some(frame.from_grid_metres(easting * unit.metres(), northing * unit.metres()))
+            }
+            Position::Geographic { .. } => None,
+        });
+        place.is_some_and(|place| place.x.abs() <= LIMIT && place.y.abs() <= LIMIT)
+    };
+    let others =
+        [LengthUnit::Metres, LengthUnit::Feet].into_iter().filter(|unit| file.unit.is_none() && *unit != frame.unit);
+    others.into_iter().find(near).map(LengthUnit::name)
 }
 
 /// Where the user or the header says the order, the frame's area of use may still contradict.

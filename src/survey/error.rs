@@ -141,10 +141,12 @@ pub enum SurveyError {
         why: String,
     },
     /// No shot has that number.
-    #[error("no shot `{wanted}`: write `file:point`, such as `{example}`")]
+    #[error("no shot `{wanted}`: {held}, such as `{example}`")]
     NoSuchShot {
         /// As asked.
         wanted: String,
+        /// What there is instead.
+        held: String,
         /// A right one.
         example: String,
     },

@@ -83,6 +83,20 @@ impl Survey {
         }
         let example = self.shots.iter().find(|shot| !shot.id.is_empty());
         let example = example.map_or("day1.csv:117".to_owned(), |shot| format!("{}:{}", self.file_of(shot), shot.id));
-        SurveyError::NoSuchShot { wanted: wanted.to_owned(), example }
+        SurveyError::NoSuchShot { wanted: wanted.to_owned(), held: self.held(wanted), example }
+    }
+
+    /// What there is of the file that a name means, or which files there are, for who has named a shot that is not there.
+    fn held(&self, wanted: &str) -> String {
+        let Some((named, _)) = wanted.rsplit_once(':') else { return "write `file:point`".to_owned() };
+        let Some(at) = self.files.iter().position(|file| same_file(file, named)) else {
+            return format!("there is no file `{named}` among {}", self.files.join(", "));
+        };
+        let ids: Vec<&str> =
+            self.shots.iter().filter(|shot| shot.file as usize == at).map(|shot| shot.id.as_str()).collect();
+        match (ids.first(), ids.last()) {
+            (Some(first), Some(last)) => format!("the {} shots of {named} run from `{first}` to `{last}`", ids.len()),
+            _ => format!("no shot of {named} is used"),
+        }
     }
 }

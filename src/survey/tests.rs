@@ -318,6 +318,14 @@ fn point_numbers_are_unique_only_in_their_file() {
     );
     assert_eq!(message("day2.csv:119"), "shot `day2.csv:119` (day2.csv:119) was set aside: not fixed, float");
     assert_eq!(message("555"), "no shot `555`: write `file:point`, such as `day1.csv:117`");
+    assert_eq!(
+        message("day1.csv:555"),
+        "no shot `day1.csv:555`: the 2 shots of day1.csv run from `117` to `118`, such as `day1.csv:117`"
+    );
+    assert_eq!(
+        message("day3.csv:117"),
+        "no shot `day3.csv:117`: there is no file `day3.csv` among day1.csv, day2.csv, such as `day1.csv:117`"
+    );
 }
 
 /// A number that a file has twice is told apart by its line, when found and when put back.
@@ -637,4 +645,24 @@ fn limits_come_from_the_settings() {
     let loose = Settings { vertical_limit: Length::metres(0.07), ..settings() };
     let noted = check(&[file("day1.csv", records)], &loose, &local()).unwrap();
     assert_eq!(reasons(&noted.value), []);
+}
+
+/// A file whose feet were taken for metres stands three times as far from the frame's zero: it is told in which unit it would lie
+/// with the others.
+#[test]
+fn a_file_in_feet_far_from_the_others_is_told_so() {
+    let records = |scale: f64| {
+        let at = |i: u32| (EAST + 10.0 * f64::from(i), NORTH + 7.0 * f64::from(i % 3));
+        let place = |(east, north): (f64, f64)| (east / scale - EAST, north / scale - NORTH);
+        (1..9).map(|i| (i, place(at(i)))).map(|(i, (e, n))| record(u64::from(i), e, n, 430.0, "gs")).collect()
+    };
+    let day2 = PointFile { unit: None, ..file("day2.csv", records(0.3048)) };
+    let told = check(&[file("day1.csv", records(1.0)), day2], &settings(), &local()).unwrap_err().to_string();
+    assert!(
+        told.contains("day2.csv") && told.contains("in feet they would lie with the rest: say units = \"feet\""),
+        "{told}"
+    );
+    let elsewhere = PointFile { unit: None, ..file("day2.csv", records(0.5)) };
+    let told = check(&[file("day1.csv", records(1.0)), elsewhere], &settings(), &local()).unwrap_err().to_string();
+    assert!(!told.contains("say units"), "{told}");
 }

@@ -67,7 +67,7 @@ const CASES: &[Case] = &[
     Case {
         name: "empty file",
         change: |site| site.write("shots.csv", ""),
-        says: &["shots.csv", "is empty"],
+        says: &["shots.csv", "is empty of points"],
         place: ("shots.csv", At::Whole),
     },
     Case {
@@ -110,7 +110,7 @@ const CASES: &[Case] = &[
     Case {
         name: "unknown key",
         change: |site| site.edit("site.toml", "bottom-width ", "botom-width "),
-        says: &["unknown key `botom-width`", "bottom-width"],
+        says: &["unknown key `botom-width`", "did you mean `bottom-width`?"],
         place: ("site.toml", At::Text("botom-width")),
     },
     Case {

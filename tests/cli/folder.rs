@@ -49,6 +49,57 @@ fn a_run_never_replaces_what_it_did_not_write() {
     assert!(site.path("survey/again.csv").exists());
 }
 
+/// What a person keeps in a stage's folder stays, whether the stage is made again, goes, or takes the file's name.
+#[test]
+fn files_of_others_in_a_run_s_folder_are_kept() {
+    let site = Site::new();
+    site.run(&["run", "site.toml", "--until", "survey"]);
+    site.write("site/survey/came-back.csv", "mine");
+    site.write("site/survey/shots.gpkg-wal", "of a program that had the map open");
+    site.run(&["run", "site.toml", "--fresh"]);
+    assert_eq!(site.read("site/survey/came-back.csv"), "mine");
+    assert!(!site.path("site/survey/shots.gpkg-wal").exists(), "it belongs to a file that is no more");
+    assert!(!site.read("site/run.json").contains("came-back"));
+    let told = site.run(&["run", "site.toml"]);
+    assert!(told.err.contains("unchanged"), "a file of others makes nothing stale: {}", told.err);
+
+    site.write("site/sheets/notes.txt", "mine too");
+    site.edit("shots.csv", ",432.493,mark", ",432.494,mark");
+    site.run(&["run", "site.toml", "--until", "ground"]);
+    assert!(!site.path("site/sheets/dig-sheet.html").exists() && !site.path("site/works").exists());
+    assert_eq!(site.read("site/sheets/notes.txt"), "mine too");
+    site.write("site/sheets/dig-sheet.html", "a name that the stage takes");
+    assert_eq!(site.run(&["run", "site.toml"]).code, 0);
+    assert_eq!(site.read("site/sheets/dig-sheet.html.kept"), "a name that the stage takes");
+    assert_eq!(site.read("site/sheets/notes.txt"), "mine too");
+}
+
+/// One run at a time in a folder: the second is told, and touches nothing.
+#[test]
+fn two_runs_do_not_work_in_one_folder() {
+    let site = Site::new();
+    site.run(&["run", "site.toml", "--until", "survey"]);
+    let before = files(&site.path("site"));
+    let running = std::fs::File::create(site.path("site/.cache/running")).unwrap();
+    running.try_lock().unwrap();
+    let told = site.run(&["run", "site.toml"]);
+    assert_eq!(told.code, 2);
+    assert!(told.err.contains("another run is at work"), "{}", told.err);
+    assert!(files(&site.path("site")) == before);
+    drop(running);
+    assert_eq!(site.run(&["run", "site.toml"]).code, 0);
+}
+
+/// A first run that comes to nothing leaves no folder behind.
+#[test]
+fn a_first_run_that_fails_at_once_leaves_no_folder() {
+    let site = Site::new();
+    site.write("shots.csv", "point,easting,northing,elevation,code\n1,412000.0,6187000.0,high,gs\n");
+    let told = site.run(&["run", "site.toml"]);
+    assert_eq!(told.code, 2, "{}", told.err);
+    assert!(!site.path("site").exists());
+}
+
 /// Another program's PROJ database, named by the environment, does not shadow the built-in one; and the program runs where
 /// it was copied to.
 #[test]
@@ -240,6 +291,10 @@ fn a_run_that_fails_leaves_no_manifest_and_no_half_folder() {
     let told = site.run(&["run", "site.toml"]);
     assert_eq!(told.code, 2, "{}", told.err);
     assert!(!site.path("site/run.json").exists());
+    assert!(
+        site.read("site/UNFINISHED.txt").contains("do not print"),
+        "the sheet that stands there is of the run before"
+    );
     let leftovers: Vec<_> = std::fs::read_dir(site.path("site"))
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
@@ -251,7 +306,7 @@ fn a_run_that_fails_leaves_no_manifest_and_no_half_folder() {
     assert!(told.err.contains("run.json"), "{}", told.err);
     site.edit("site.toml", "elevation = \"900 m\"", "through = [412066.0, 6187040.0]");
     assert_eq!(site.run(&["run", "site.toml"]).code, 0);
-    assert!(site.path("site/run.json").exists());
+    assert!(site.path("site/run.json").exists() && !site.path("site/UNFINISHED.txt").exists());
 }
 
 /// Whatever moment it dies at: `run.json` stands only beside files that are as it says, and the next run mends the rest.

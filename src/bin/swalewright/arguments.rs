@@ -17,7 +17,7 @@ pub(crate) struct Arguments {
     /// Print one JSON object on stdout, and nothing else there.
     #[arg(long, global = true)]
     pub(crate) json: bool,
-    /// Tell only faults.
+    /// Leave out progress and notes; the result and faults stay.
     #[arg(long, short, global = true)]
     pub(crate) quiet: bool,
 }

@@ -75,6 +75,14 @@ pub fn remove_folder(path: &Path) -> Result<(), WriteError> {
     }
 }
 
+/// Moves a file or folder within one disk.
+///
+/// # Errors
+/// [`WriteError::File`].
+pub fn rename(from: &Path, to: &Path) -> Result<(), WriteError> {
+    fs::rename(from, to).map_err(|source| WriteError::file(from, source))
+}
+
 /// An empty folder under a temporary name beside `path`, to be filled and given to [`swap_folder`].
 ///
 /// # Errors

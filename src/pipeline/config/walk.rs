@@ -41,7 +41,7 @@ impl<'t> Table<'t> {
                         key.span(),
                         format!("unknown key `{}` {}", key.get_ref(), place_of(name)),
                     )
-                    .help(format!("accepted here: {}", known.join(", ")))
+                    .help(format!("{}accepted here: {}", meant(key.get_ref(), &known), known.join(", ")))
                 });
             }
         }
@@ -408,4 +408,11 @@ fn json_of(value: &DeValue<'_>) -> Json {
             table.iter().map(|(name, value)| (name.get_ref().to_string(), json_of(value.get_ref()))).collect(),
         ),
     }
+}
+
+/// The key that was meant, where one differs in a few letters.
+fn meant(found: &str, known: &[&str]) -> String {
+    let near = known.iter().map(|name| (strsim::damerau_levenshtein(found, name), *name)).min();
+    let near = near.filter(|(letters, name)| *letters * 3 <= name.len());
+    near.map_or_else(String::new, |(_, name)| format!("did you mean `{name}`? "))
 }

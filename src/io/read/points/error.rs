@@ -74,7 +74,7 @@ pub enum PointFileError {
     },
     /// There is not one point in it.
     #[error(
-        "{file}: is empty: a point file has one point a line, such as `101, 6187220.155, 412350.020, 431.252, ground`"
+        "{file}: is empty of points: a point file has one point a line, such as `101, 6187220.155, 412350.020, 431.252, ground`"
     )]
     Empty {
         /// The file.

@@ -143,7 +143,8 @@ impl Layout<'_> {
         !self.header || !is_number(first, self.decimal_comma)
     }
 
-    const fn joint(&self) -> &'static str {
+    /// What stands between the parts of a description that was parted.
+    pub(super) const fn joint(&self) -> &'static str {
         match self.format {
             Format::Text(Delimiter::Semicolon) => "; ",
             Format::Text(Delimiter::Tab | Delimiter::Space) => " ",

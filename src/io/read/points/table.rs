@@ -94,6 +94,7 @@ impl Table {
             height_is_elevation: !columns.contains(&Column::Elevation),
             unit_metres: unit.unwrap_or_default().metres(),
         };
+        notes.extend(joined_note(&rows, &layout, &name));
         let records = rows.iter().map(|row| layout.record(row.line, &row.fields)).collect::<Result<Vec<_>, _>>()?;
         let heights = if layout.height_is_elevation { HeightsAre::Ellipsoidal } else { HeightsAre::Elevations };
         if layout.height_is_elevation {
@@ -115,6 +116,23 @@ impl Table {
             notes,
         })
     }
+}
+
+/// Told of lines under a header that hold more than their titles: their code takes the rest.
+fn joined_note(rows: &[Row], layout: &Layout<'_>, name: &str) -> Option<Note> {
+    let filled = |row: &&Row| row.fields.iter().rposition(|field| !field.is_empty()).map_or(0, |last| last + 1);
+    let mut longer = rows.iter().filter(|row| layout.header && filled(row) > layout.columns.len());
+    let first = longer.next()?;
+    let text = format!(
+        "{} lines hold more fields than the header has titles: their code takes the rest, here as `{}`",
+        1 + longer.count(),
+        first.fields[layout.columns.len() - 1..].join(layout.joint())
+    );
+    Some(Note::new("points::code-takes-the-rest", text).at(Place::File {
+        file: name.to_owned(),
+        line: first.line,
+        column: layout.columns.len() as u64,
+    }))
 }
 
 /// What is assumed of a file without header and without `columns`: point, northing, easting, elevation, code, the

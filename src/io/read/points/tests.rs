@@ -269,7 +269,7 @@ fn every_bad_input_has_one_message() {
     let none = FileSettings::default();
     let pnezd = said("point, northing, easting, elevation, code");
     let message = |text: &str, settings: &FileSettings, due: &str| assert_eq!(fault(text, settings), due);
-    let empty = "day1.csv: is empty: a point file has one point a line, such as `101, 6187220.155, 412350.020, 431.252, ground`";
+    let empty = "day1.csv: is empty of points: a point file has one point a line, such as `101, 6187220.155, 412350.020, 431.252, ground`";
     message("", &none, empty);
     message("\u{feff}\r\n  \n# only words\n", &none, empty);
     message("point,northing,easting,elevation\n", &none, empty);
@@ -398,4 +398,18 @@ fn geocentric_coordinates_are_places_on_the_ellipsoid() {
     assert!(told.contains("one of the three geocentric coordinates"), "{told}");
     let told = read("point,geocentric x,geocentric y,geocentric z\n1,3.5,7.6,5.2\n").unwrap_err().to_string();
     assert!(told.contains("base.csv:2") && told.contains("within 20 km of the ellipsoid"), "{told}");
+}
+
+/// Under a header a description that holds the delimiter is kept whole, and told.
+#[test]
+fn a_code_that_takes_the_rest_of_its_line_is_told() {
+    let text = "point,easting,northing,elevation,code\n1,10,20,3,gs\n2,11,20,3,gs, by the gate, wet\n3,12,20,3,gs,,\n";
+    let file = parse(text.as_bytes(), "day1.csv", &FileSettings::default()).unwrap();
+    assert_eq!(file.records[1].code, "gs, by the gate, wet");
+    let told = file.notes.iter().find(|note| note.code == "points::code-takes-the-rest").unwrap();
+    assert_eq!(
+        told.text,
+        "1 lines hold more fields than the header has titles: their code takes the rest, here as `gs, by the gate, wet`"
+    );
+    assert!(matches!(told.place, Some(crate::notes::Place::File { line: 3, column: 5, .. })));
 }
