@@ -70,6 +70,7 @@ fn checked(plan: &SitePlan, ground: &Ground, off: impl Fn(&AsBuiltShot) -> f64) 
         let role = match shot.code.as_str() {
             "crest" => Role::Crest,
             "bed" => Role::Bed,
+            "sill" => Role::Sill,
             _ => Role::Built,
         };
         (role, shot.place, shot.design_elevation + off(shot))
@@ -126,4 +127,47 @@ fn a_wall_and_a_pond_built_as_drawn_pass_and_what_is_off_is_named() {
     let deep = checked(&plan, &ground, |shot| if shot.part == "bed" { -0.5 } else { high(shot) });
     assert_eq!(deep.verdict, Verdict::Fail);
     assert!(deep.put_right.iter().any(|job| job.works == "pond" && job.part == Part::Bed), "{:?}", deep.put_right);
+}
+
+#[test]
+fn the_sill_beside_a_wall_is_checked_before_all_else() {
+    let ground = crate::works::dam::tests::valley(0.015, 0.06, 0.08);
+    let spillway = Some(crate::works::dam::spillway_tests::spillway(8.0));
+    let wall = crate::works::dam::DamWanted { spillway, ..crate::works::dam::tests::wanted(103.0) };
+    let plan = design(&ground, &[wall], &Silent).unwrap().value;
+    let on_sill = |off: f64| {
+        move |shot: &AsBuiltShot| match shot.part {
+            "sill" => off,
+            // At its very ends a section has its foot on the crest.
+            "crest" | "section" => 0.05,
+            _ => 0.0,
+        }
+    };
+    let good = checked(&plan, &ground, on_sill(0.0));
+    assert_eq!(good.verdict, Verdict::Pass, "{:#?}", good.parts);
+    assert!(good.unmatched.is_empty(), "{:?}", good.unmatched);
+    let sill = good.parts.iter().find(|part| part.part == Part::Sill).expect("a sill");
+    assert!(sill.shots >= 9 && sill.spread_m < 1e-9, "{sill:?}");
+    // The floor of the cut is shot as well, and lies as drawn.
+    let floor = good.shots.iter().filter(|shot| shot.part == Part::Other && shot.difference_m.abs() < 0.02).count();
+    assert!(floor > 10, "{floor}");
+    // The first line after the verdict: lowest crest over the mean of the sill as shot, against head and freeboard.
+    let over = &good.freeboard[0];
+    assert!(over.sill_shot && (over.height_m - 0.65).abs() < 1e-6 && (over.required_m - 0.6).abs() < 1e-9, "{over:?}");
+    assert!(good.headlines[1].contains("above the mean sill"), "{:?}", good.headlines);
+
+    // 50 mm high, the sill eats the crest's freeboard and is to be lowered.
+    let high = checked(&plan, &ground, on_sill(0.05));
+    assert_eq!(high.verdict, Verdict::Fail);
+    assert!((high.freeboard[0].height_m - 0.60).abs() < 1e-6, "{:?}", high.freeboard);
+    assert!(high.put_right.iter().any(|job| job.part == Part::Sill), "{:?}", high.put_right);
+
+    // Tilted by 60 mm from end to end it fails, though its mean is right.
+    let lip = &plan.shared().next().unwrap().spillways[0].lip;
+    let tilted = checked(&plan, &ground, |shot| match shot.part {
+        "sill" => 0.06 * (lip.foot(shot.place).station / lip.length() - 0.5),
+        "crest" | "section" => 0.05,
+        _ => 0.0,
+    });
+    assert_eq!(tilted.verdict, Verdict::Fail, "{:#?}", tilted.parts);
 }

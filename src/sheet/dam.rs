@@ -4,8 +4,10 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, level_row, level_table, placement_words, unit_words, zero_words};
 use super::spillway;
+use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
+use crate::water::weir;
 use crate::works::Kind;
 use crate::works::dam::Dam;
 
@@ -141,5 +143,10 @@ fn levels(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
     } else {
         format!("up to {} low or {high} high", figures.size(held.below_m))
     };
-    html.paragraph("", &format!("Allowed at the check: crest {allowed}. Sides never steeper than drawn."));
+    let sill = dam.spillways.first().map_or_else(String::new, |spillway| {
+        let held = input.tolerances.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
+        let (low, high) = (figures.fine(held.below_m), figures.fine(held.above_m));
+        if low == high { format!("sill {low} either way, ") } else { format!("sill {low} low or {high} high, ") }
+    });
+    html.paragraph("", &format!("Allowed at the check: {sill}crest {allowed}. Sides never steeper than drawn."));
 }

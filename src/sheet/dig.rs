@@ -5,8 +5,8 @@ use super::input::DigSheetInput;
 use super::marks::marks;
 use super::{amounts, build, cautions, levels, order, stakes, told};
 use crate::draw::{
-    capital, ground_section, long_section, pit_sections, plan_pieces, sill_section, site_plan, spillway_plan,
-    typical_section, wall_profile, wall_section,
+    capital, ground_section, long_section, outlet_profile, outlet_section, pit_sections, plan_pieces, sill_section,
+    site_plan, spillway_plan, typical_section, wall_profile, wall_section,
 };
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
@@ -190,6 +190,13 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
                 html.drawing(&scene);
             }
             html.drawing(&wall_profile(dam, figures, words));
+            for spillway in &dam.spillways {
+                let across =
+                    surface.and_then(|surface| outlet_section(input.ground, surface, (dam, spillway), figures, words));
+                let along = outlet_profile(input.ground, (dam, spillway), figures, words);
+                across.iter().chain(&along).for_each(|scene| html.drawing(scene));
+                html.drawing(&spillway_plan(&input.plan_input(), work.shared(), spillway));
+            }
             return;
         }
     };

@@ -44,12 +44,20 @@ pub(super) fn stakes(setting: &mut Setting<'_>, outlet: &Outlet) -> Vec<Stake> {
     found
 }
 
-/// Stations of the cut to stake and to shoot: evenly, and both edges of the sill.
+/// Stations of the cut to stake and to shoot: evenly where there is something to dig on its middle, and both edges of the
+/// sill.
 fn stations(outlet: &Outlet, step: f64) -> Vec<f64> {
     let (from, to) = outlet.sill;
-    let mut stations: Vec<f64> = steps(0.0, from, step);
-    stations.extend(steps(to, outlet.axis.length(), step));
+    let dug = |station: &f64| is_dug(outlet, outlet.axis.at(*station));
+    let along = steps(0.0, outlet.axis.length(), STEP);
+    let (first, last) = (along.iter().copied().find(dug), along.iter().copied().rfind(dug));
+    let mut stations: Vec<f64> = steps(first.unwrap_or(0.0).min(from), from, step);
+    stations.extend(steps(to, last.unwrap_or(to).max(to), step));
     stations
+}
+
+fn is_dug(outlet: &Outlet, place: Point) -> bool {
+    outlet.footprint.iter().any(|cut| cut.contains(place))
 }
 
 fn left(outlet: &Outlet, station: f64) -> Vector {
@@ -79,5 +87,6 @@ pub(super) fn shots(outlet: &Outlet, step: f64) -> Vec<Point> {
             let (middle, left) = (outlet.axis.at(station), left(outlet, station));
             [0.8, 0.0, -0.8].map(|share| middle + left * (half * share))
         })
+        .filter(|&place| is_dug(outlet, place))
         .collect()
 }

@@ -81,7 +81,7 @@ pub fn design<W: Clone + Into<Wanted>>(
                 (Work::Pit(pit), after)
             }
             Wanted::Dam(asked) => {
-                let (dam, after) = dam::design(ground, before, asked, reporter, &mut notes)?;
+                let (dam, after) = dam::design(ground, before, &plan, asked, reporter, &mut notes)?;
                 (Work::Dam(dam), after)
             }
         };

@@ -28,7 +28,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     notes.extend(no_lonlat_note(context, "works.geojson"));
     let surface = |tin| landxml::Surface { name: "works", description: "ground with all works on it, as built", tin };
     let surfaces: Vec<_> = plan.value.surfaces.last().map(surface).into_iter().collect();
-    let alignments: Vec<_> = plan
+    let mut alignments: Vec<_> = plan
         .value
         .shared()
         .map(|work| landxml::Alignment {
@@ -43,6 +43,23 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             profile: &[],
         })
         .collect();
+    let cuts: Vec<(String, &Outlet)> = plan
+        .value
+        .shared()
+        .flat_map(|work| work.spillways.iter().filter_map(move |spillway| Some((work.name, spillway.outlet.as_ref()?))))
+        .map(|(name, outlet)| (format!("{name} spillway"), outlet))
+        .collect();
+    let floors: Vec<Vec<(f64, f64)>> = cuts
+        .iter()
+        .map(|(_, outlet)| outlet.axis.stations().iter().copied().zip(outlet.levels.iter().copied()).collect())
+        .collect();
+    alignments.extend(cuts.iter().zip(&floors).map(|((name, outlet), floor)| landxml::Alignment {
+        name,
+        description: "middle of the floor of the spillway's cut, as the water runs",
+        line: outlet.axis.points(),
+        start_station: 0.0,
+        profile: floor,
+    }));
     let content = landxml::Content {
         project: &values.file.site.name,
         surfaces: &surfaces,

@@ -46,6 +46,7 @@ const TOE_STEP: f64 = 0.1;
 pub(in crate::works) fn design(
     ground: &Ground,
     before: &Tin,
+    earlier: &SitePlan,
     wanted: &DamWanted,
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
@@ -93,8 +94,11 @@ pub(in crate::works) fn design(
     reporter.checkpoint()?;
     let (settled, spillways, held) = match wanted.spillway.as_ref().zip(sill) {
         Some(asked) => {
+            // It keeps clear of what was heaped before, too.
+            let fills: Vec<Polygon> =
+                fill_footprint.iter().chain(earlier.shared().flat_map(|work| work.fill_footprint)).cloned().collect();
             let (settled, spillway) =
-                site.let_out(&settled, asked, &line, &fill_footprint, (full, crest_level), &held.shore, notes)?;
+                site.let_out(&settled, asked, &line, &fills, (full, crest_level), &held.shore, notes)?;
             let held = site.held_by_sill(&settled, &seeds, &spillway, full)?;
             (settled, vec![spillway], held)
         }

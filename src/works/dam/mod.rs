@@ -8,7 +8,7 @@
 mod design;
 mod spillway;
 #[cfg(test)]
-mod spillway_tests;
+pub(crate) mod spillway_tests;
 #[cfg(test)]
 pub(crate) mod tests;
 
