@@ -94,7 +94,7 @@ pub fn ground_section(swale: &Swale, figures: Figures, words: &Words) -> Option<
     let length = swale.line.length();
     let tolerance = swale.contour.tolerance;
     let reach = stations.iter().map(|s| s.deviation.abs()).fold(tolerance, f64::max);
-    let bound = figures.with_unit(figures.fine(tolerance));
+    let bound = figures.allowed(tolerance);
     let levels =
         [(tolerance, format!("{bound} high")), (0.0, "sill 0".to_owned()), (-tolerance, format!("{bound} low"))]
             .map(|(height, says)| (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold()));
@@ -121,7 +121,7 @@ pub fn ground_section(swale: &Swale, figures: Figures, words: &Words) -> Option<
         let at = spot(worst.station, worst.deviation);
         scene.mark(at, Shape::Ring, 2.4);
         let side = if worst.deviation < 0.0 { "low" } else { "high" };
-        let says = format!("at worst {} {side}", figures.with_unit(figures.fine_up(worst.deviation)));
+        let says = format!("at worst {} {side}", figures.at_most(worst.deviation));
         let text = Text::new(at, TWELVE_POINT, says).bold().centred();
         let half = text.width() / 2.0;
         let x = at.x.clamp(left + half, (SHEET_WIDTH - half).max(left + half));

@@ -114,9 +114,15 @@ impl<'a> Values<'a> {
     pub(super) fn context(&self) -> Result<&MapContext, PipelineError> {
         once(&self.context, || {
             let survey = &self.survey()?.value;
-            let date = self.file.site.date.clone().or_else(|| newest_day(survey));
+            let date = self.date()?;
             Ok(MapContext::new(&survey.frame, date.as_deref().unwrap_or("1970-01-01"))?)
         })
+    }
+
+    /// The date that documents carry: what the site says, else the day of the newest shot, else none.
+    pub(super) fn date(&self) -> Result<Option<String>, PipelineError> {
+        let survey = &self.survey()?.value;
+        Ok(self.file.site.date.clone().or_else(|| newest_day(survey)))
     }
 
     pub(super) fn ground(&self) -> Result<&Noted<Ground>, PipelineError> {

@@ -44,22 +44,6 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         "To carry, loose",
     ];
     html.table("numbers", &head, &rows);
-    let short: Vec<&str> = input
-        .quantities
-        .works
-        .iter()
-        .filter(|row| row.surplus_bank.in_cubic_metres() < -0.5 && input.plan.fill_from(&row.works).is_none())
-        .map(|row| row.works.as_str())
-        .collect();
-    if !short.is_empty() {
-        html.paragraph(
-            "warning",
-            &format!(
-                "SHORT OF EARTH: {}. Ask where the rest is dug before starting. Never lower the crest to make it fit.",
-                short.join(", ")
-            ),
-        );
-    }
     for row in &input.quantities.works {
         if let Some(pit) = input.plan.fill_from(&row.works) {
             let says = format!("{}: its earth comes out of {}, dug to give just that.", row.works, pit.name);
@@ -83,6 +67,18 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         .collect();
     html.list(false, &soils);
     html.paragraph("", "In place: as it lies in the ground, which is what is dug and paid for. Rock, wet ground and standing time are extra, to be agreed before they are met.");
+}
+
+/// The warning that a work's dig does not give the earth of its fill and no pit is there for it; it stands with the work.
+pub(super) fn short_of_earth(input: &DigSheetInput, name: &str) -> Option<String> {
+    let row = input.quantities.works.iter().find(|row| row.works == name)?;
+    let surplus = row.surplus_bank.in_cubic_metres();
+    (surplus < -0.5 && input.plan.fill_from(name).is_none()).then(|| {
+        format!(
+            "SHORT OF EARTH: its dig gives {} in place less than its fill takes. Ask where the rest is dug before starting. Never lower the crest to make it fit.",
+            input.figures.earth(surplus)
+        )
+    })
 }
 
 /// True when a swale's fill takes more earth than its dig gives, by an amount that the sheet shows.
@@ -117,7 +113,7 @@ pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
         &format!(
             "Low and high: ground and {} together {} lower or higher than drawn. How fast it soaks away is unproven until dug.",
             if input.plan.swales().count() > 0 { "sill" } else { "full level" },
-            input.figures.with_unit(input.figures.fine(doubt.in_metres()))
+            input.figures.at_most(doubt.in_metres())
         ),
     );
 }
@@ -156,15 +152,20 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     }
     for swale in input.plan.swales() {
         let name = &swale.wanted.name;
-        if let Some(worst) = swale.least_sure() {
+        if let Some(worst) = swale.worst_station() {
             let side = if worst.deviation < 0.0 { "low" } else { "high" };
-            let sure = worst.sigma.map_or_else(
-                || "shot by shot; between shots the ground is unproven".to_owned(),
-                |sigma| format!("{} either way at 95 %", figures.with_unit(figures.fine(1.96 * sigma))),
-            );
+            let sure = match swale.line_within() {
+                Some(within) if within.at_95 => {
+                    format!(
+                        "with the doubt of the shots it lies within {} at 95 %",
+                        figures.at_most(within.distance.in_metres())
+                    )
+                }
+                _ => "shot by shot; between shots the ground is unproven".to_owned(),
+            };
             says.push(format!(
                 "{name}, line: natural ground on it is at worst {} {side} at {} {} ({sure}).",
-                figures.with_unit(figures.fine_up(worst.deviation)),
+                figures.at_most(worst.deviation),
                 words.station,
                 figures.station(worst.station)
             ));

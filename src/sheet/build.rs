@@ -2,8 +2,8 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::levels::{about, level_row, level_table, placement_words, unit_words, zero_mark, zero_words};
-use super::marks::{nearest, sill_place};
+use super::levels::{about, allowed_words, level_row, level_table, placement_words, unit_words, zero_mark, zero_words};
+use super::marks::{MarkNear, nearest, sill_place, staff_and_proof};
 use super::{dam, pit};
 use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
@@ -74,7 +74,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     if narrow > Length::ZERO {
         says.push(format!(
             "Top of the berm: its last {} are too narrow to drive on. Place and press them with the bucket.",
-            figures.length(narrow)
+            figures.with_unit(figures.size_up(narrow.in_metres()))
         ));
     }
     says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, spillway)));
@@ -115,7 +115,7 @@ fn how_level(input: &DigSheetInput, swale: &Swale) -> String {
         (Some(_), _) => "Natural ground on it is NOT level: see OFF CONTOUR.".to_owned(),
         (None, Some(within)) => format!(
             "Natural ground on it lies within {} of the sill{}, as surveyed.",
-            figures.with_unit(figures.fine_up(within.distance.in_metres())),
+            figures.at_most(within.distance.in_metres()),
             if within.at_95 { " at 95 %" } else { "" }
         ),
         (None, None) => "How level natural ground on it is was not measured.".to_owned(),
@@ -162,26 +162,15 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
 /// What the as-built check will allow.
 fn allowed(input: &DigSheetInput, swale: &Swale) -> String {
     let (figures, held) = (input.figures, &input.tolerances);
-    let say = |tolerance: Tolerance, fine: bool| {
-        let size = |metres: f64| if fine { figures.fine(metres) } else { figures.size(metres) };
-        let (below, above) = (tolerance.below_m, tolerance.above_m);
-        if below == 0.0 {
-            format!("never low, up to {} high", size(above))
-        } else if below == above {
-            format!("{} either way", size(below))
-        } else {
-            format!("up to {} low or {} high", size(below), size(above))
-        }
-    };
     let sill = swale.spillways.first().map(|spillway| {
         let tolerance = held.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
-        format!("sill {}, ", say(tolerance, true))
+        format!("sill {}, ", allowed_words(figures, tolerance))
     });
     format!(
         "Allowed at the check: {}crest {}, bed {}. Sides never steeper than drawn.",
         sill.unwrap_or_default(),
-        say(held.crest, false),
-        say(held.bed, false)
+        allowed_words(figures, held.crest),
+        allowed_words(figures, held.bed)
     )
 }
 
@@ -222,11 +211,10 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     }
     for spillway in &swale.spillways {
         if spillway.on_fill {
-            let low =
-                figures.fine(spillway.ground_above_sill.0.in_metres().min(spillway.ground_above_sill.1.in_metres()));
+            let low = spillway.ground_above_sill.0.in_metres().min(spillway.ground_above_sill.1.in_metres());
             says.push(format!(
                 "SILL PARTLY ON FILL: natural ground under it is up to {} too low. Move it or ask before digging.",
-                figures.with_unit(low)
+                figures.at_most(low)
             ));
         }
     }
@@ -234,12 +222,13 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         let side = if worst.deviation < 0.0 { "too low" } else { "too high" };
         says.push(format!(
             "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch surveyed again before digging.",
-            figures.with_unit(figures.fine(worst.deviation)),
+            figures.at_most(worst.deviation),
             input.words().station,
             figures.station(worst.station),
-            figures.with_unit(figures.fine(swale.contour.tolerance))
+            figures.allowed(swale.contour.tolerance)
         ));
     }
+    says.extend(super::amounts::short_of_earth(input, &swale.wanted.name));
     let storage = &swale.storage;
     if !storage.at_sill {
         let (easting, northing) = input.ground.frame.to_frame(storage.spill_place);
@@ -267,25 +256,47 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
             zero_words(work.kind)
         )];
     }
-    let mut lines: Vec<String> = near
-        .iter()
-        .take(2)
-        .enumerate()
-        .map(|(i, mark)| {
-            let above = mark.shot.elevation - work.pool.water_level.in_metres();
-            let far = about(input, Length::metres(mark.away));
-            let how = if above >= 0.0 { "add" } else { "take off" };
-            let amount = input.figures.with_unit(input.figures.fine(above));
-            let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
-            let id = &mark.shot.id;
-            if i == 0 {
-                format!("STAFF ON {id} ({far} off{doomed}): read it, {how} {amount} = {}", zero_mark(work.kind))
-            } else {
-                format!("PROVE ON {id} ({far} off{doomed}): read it, {how} {amount} = the same")
-            }
-        })
-        .collect();
-    if near[0].away > LASER_REACH {
+    let Some(chosen) = staff_and_proof(&near, work.pool.water_level) else { return Vec::new() };
+    let far = |mark: &MarkNear| {
+        let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
+        format!("{} off{doomed}", about(input, Length::metres(mark.away)))
+    };
+    let to_zero = |mark: &MarkNear| {
+        let above = mark.shot.elevation - work.pool.water_level.in_metres();
+        format!("{} {}", if above >= 0.0 { "add" } else { "take off" }, input.figures.reading(above))
+    };
+    let staff = chosen.staff;
+    let mut lines = vec![format!(
+        "STAFF ON {} ({}): read it, {} = {}",
+        staff.shot.id,
+        far(staff),
+        to_zero(staff),
+        zero_mark(work.kind)
+    )];
+    if !chosen.in_one {
+        lines.push(format!(
+            "No staff reads {} and {} from one set-up: carry the level over.",
+            staff.shot.id,
+            zero_words(work.kind)
+        ));
+    }
+    match chosen.proof {
+        Some(proof) => {
+            lines.push(format!("PROVE ON {} ({}): read it, {} = the same", proof.shot.id, far(proof), to_zero(proof)));
+        }
+        None => lines.extend(near.iter().find(|mark| mark.shot.id != staff.shot.id).map(|mark| {
+            let above = mark.shot.elevation - staff.shot.elevation;
+            format!(
+                "No second mark can be read from one set-up. The nearest is {} ({}), {} {} {}: prove on it from a second set-up, or set a mark nearer in height.",
+                mark.shot.id,
+                far(mark),
+                input.figures.reading(above),
+                if above < 0.0 { "lower than" } else { "higher than" },
+                staff.shot.id
+            )
+        })),
+    }
+    if staff.away > LASER_REACH {
         lines.push(format!(
             "No mark stands within {} of {}: carry one there and shoot it twice.",
             about(input, Length::metres(LASER_REACH)),

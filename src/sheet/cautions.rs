@@ -159,7 +159,8 @@ fn near(input: &DigSheetInput) -> Vec<String> {
             let away =
                 places.flat_map(|&place| areas().map(move |area| distance(area, place))).fold(f64::INFINITY, f64::min);
             (away < NEAR_SERVICE).then(|| {
-                format!("{code} comes within {} of the dig or berm", levels::about(input, Length::metres(away)))
+                let away = input.figures.with_unit(input.figures.size_up(away));
+                format!("{code} comes within {away} of the dig or berm")
             })
         })
         .collect()

@@ -2,7 +2,7 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::levels::{about, level_row, level_table, placement_words, unit_words, zero_words};
+use super::levels::{about, allowed_words, level_row, level_table, placement_words, unit_words, zero_words};
 use super::spillway;
 use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
@@ -33,6 +33,7 @@ fn warnings(input: &DigSheetInput, dam: &Dam) -> Vec<String> {
     }
     says.push("A WALL THAT HOLDS WATER: local law on dams comes first, and an engineer who answers for it. This sheet is no leave to build.".to_owned());
     says.extend(dam.spillways.iter().flat_map(|spillway| spillway::warnings(input, spillway)));
+    says.extend(super::amounts::short_of_earth(input, &dam.wanted.name));
     if !dam.beyond.is_empty() {
         says.push(format!(
             "BEYOND FARM PRACTICE: {} high, holding about {}. Published rules for farm ponds do not reach so far: only an engineer's own design may be built.",
@@ -137,16 +138,10 @@ fn levels(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
         ),
     );
     let held = input.tolerances.crest;
-    let high = figures.size(held.above_m);
-    let allowed = if held.below_m == 0.0 {
-        format!("never low, up to {high} high")
-    } else {
-        format!("up to {} low or {high} high", figures.size(held.below_m))
-    };
     let sill = dam.spillways.first().map_or_else(String::new, |spillway| {
         let held = input.tolerances.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
-        let (low, high) = (figures.fine(held.below_m), figures.fine(held.above_m));
-        if low == high { format!("sill {low} either way, ") } else { format!("sill {low} low or {high} high, ") }
+        format!("sill {}, ", allowed_words(figures, held))
     });
+    let allowed = allowed_words(figures, held);
     html.paragraph("", &format!("Allowed at the check: {sill}crest {allowed}. Sides never steeper than drawn."));
 }

@@ -220,22 +220,28 @@ fn mark_table(html: &mut Html, input: &DigSheetInput) {
     }
     let (frame, words) = (&input.ground.frame, input.words());
     let unit = frame.unit.suffix();
+    // Elevations are worked with on the ground: the sheet's unit stands beside the frame's where they differ.
+    let both = unit != input.figures.unit();
     html.heading(2, "Marks");
     let rows: Vec<Vec<String>> = marks
         .iter()
         .map(|shot| {
             let (easting, northing) = frame.to_frame(shot.place);
-            vec![
+            let mut row = vec![
                 shot.id.clone(),
                 format!("{easting:.3}"),
                 format!("{northing:.3}"),
-                format!("{:.3}", frame.elevation_to_frame(Elevation::metres(shot.elevation).in_metres())),
-            ]
+                format!("{:.3}", frame.elevation_to_frame(shot.elevation)),
+            ];
+            row.extend(both.then(|| input.figures.elevation(Elevation::metres(shot.elevation))));
+            row
         })
         .collect();
     let (easting, northing) = (format!("Easting, {unit}"), format!("Northing, {unit}"));
     let elevation = format!("{}, {unit}", capital(words.elevation));
-    html.table("numbers", &["Mark", &easting, &northing, &elevation], &rows);
+    let in_sheet_unit = format!("{}, {}", capital(words.elevation), input.figures.unit());
+    let head = ["Mark", &easting, &northing, &elevation, &in_sheet_unit];
+    html.table("numbers", &head[..if both { 5 } else { 4 }], &rows);
 }
 
 /// How many notes of the run are for whoever designed it, not for the cab.

@@ -26,15 +26,18 @@ pub enum StakeSides {
 pub struct Issue<'a> {
     /// From one.
     pub number: u32,
-    /// Its date, such as `2025-03-14`.
-    pub date: &'a str,
+    /// Its date, such as `2025-03-14`; `None` when nothing says one, which leaves a blank to be filled in by hand.
+    pub date: Option<&'a str>,
     /// What it replaces, such as `issue 1 of 2025-03-02`; `None` for a first issue.
     pub replaces: Option<&'a str>,
 }
 
 impl std::fmt::Display for Issue<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "issue {} of {}", self.number, self.date)?;
+        match self.date {
+            Some(date) => write!(f, "issue {} of {date}", self.number)?,
+            None => write!(f, "issue {}, date: ________", self.number)?,
+        }
         match (self.replaces, self.number) {
             (Some(old), _) => write!(f, ", replaces {old}"),
             (None, 1) => f.write_str(", first issue"),

@@ -2,8 +2,9 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
+use crate::asbuilt::Tolerance;
 use crate::soil::Placement;
-use crate::units::{Elevation, Length, ReadingUnits};
+use crate::units::{Elevation, Figures, Length, ReadingUnits};
 use crate::works::Kind;
 
 /// A long distance, to the whole unit.
@@ -17,6 +18,18 @@ pub(super) fn placement_words(placement: Placement, layers: &str) -> String {
         Placement::Tipped => "tipped and shaped".to_owned(),
         Placement::TrackWalked => format!("in level {layers}, each walked over with the tracks"),
         Placement::LayeredRolled => format!("in level {layers}, each rolled"),
+    }
+}
+
+/// What the as-built check allows, never rounded further than it lets.
+pub(super) fn allowed_words(figures: Figures, tolerance: Tolerance) -> String {
+    let (below, above) = (figures.allowed(tolerance.below_m), figures.allowed(tolerance.above_m));
+    if tolerance.below_m == 0.0 {
+        format!("never low, up to {above} high")
+    } else if tolerance.below_m == tolerance.above_m {
+        format!("{below} either way")
+    } else {
+        format!("up to {below} low or {above} high")
     }
 }
 

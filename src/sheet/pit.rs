@@ -2,8 +2,7 @@
 
 use super::html::Html;
 use super::input::DigSheetInput;
-use super::levels::{about, level_row, level_table, unit_words, zero_words};
-use crate::asbuilt::Tolerance;
+use super::levels::{about, allowed_words, level_row, level_table, unit_words, zero_words};
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
 use crate::works::limits::RAMP;
@@ -97,13 +96,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, pit: &Pit) {
     named.push(("FLOOR", pit.floor_level));
     level_table(html, input, named.iter().map(|&(name, level)| row(name, level)).collect(), &named);
     html.paragraph("", &format!("All in {}, against {}.", unit_words(input), zero_words(pit.wanted.kind())));
-    let Tolerance { below_m, above_m } = input.tolerances.bed;
-    let size = |metres: f64| figures.size(metres);
-    let allowed = if below_m == above_m {
-        format!("{} either way", size(below_m))
-    } else {
-        format!("up to {} low or {} high", size(below_m), size(above_m))
-    };
+    let allowed = allowed_words(figures, input.tolerances.bed);
     html.paragraph("", &format!("Allowed at the check: floor {allowed}. Sides never steeper than drawn."));
 }
 

@@ -13,7 +13,7 @@ pub(super) fn warnings(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
     if spillway.on_fill {
         says.push(format!(
             "SILL PARTLY ON FILL: ground under the sill is up to {} too low. Only the engineer's lined design builds that part; it is not on this sheet.",
-            figures.with_unit(figures.fine(spillway.ground_above_sill.1.in_metres()))
+            figures.at_most(spillway.ground_above_sill.1.in_metres())
         ));
     }
     let Some(outlet) = &spillway.outlet else { return says };

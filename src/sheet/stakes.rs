@@ -87,7 +87,11 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
     );
     html.paragraph(
         "",
-        &format!("CUT: go down by that much. FILL: go up by that much. Numbers in {}.", levels::unit_words(input)),
+        &format!(
+            "CUT: go down by that much. FILL: go up by that much. {}Numbers in {}.",
+            if input.plan.swales().count() > 0 { "BED of a channel: Away is to the middle of the bed. " } else { "" },
+            levels::unit_words(input)
+        ),
     );
     let away = if figures.in_inches() { "Away".to_owned() } else { format!("Away, {}", figures.unit()) };
     let station = capital(words.station);
@@ -156,8 +160,10 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let sample = stakes.iter().filter(stays).find(|stake| stake.refers_to == Target::Bed && stake.away > 0.5);
     let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
     let work = input.plan.named(&stake.works);
+    let bed_of_swale = stake.refers_to == Target::Bed && work.is_some_and(|work| work.kind == Kind::Swale);
+    let target = if bed_of_swale { "MIDDLE OF BED" } else { stake.refers_to.word() };
     let what_to_do = vec![
-        stake.refers_to.word().to_owned(),
+        target.to_owned(),
         action_words(stake, figures),
         match away_words(stake, figures).as_str() {
             "here" => "here".to_owned(),
@@ -186,7 +192,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
         "",
         &format!(
             "{} {} stands {} {} {}. The number is from the line across the {} to the level of {}; \
-             the way to it is measured level, not along the slope.",
+             the way to {} is measured level, not along the slope.",
             capital(words.stake),
             stake.id,
             figures.length(offset),
@@ -197,7 +203,8 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
                 Some(Kind::Dam) => "of the crest's middle",
             },
             words.stake,
-            stake.refers_to.word()
+            stake.refers_to.word(),
+            if bed_of_swale { "its middle" } else { "it" }
         ),
     );
 }

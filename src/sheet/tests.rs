@@ -9,7 +9,7 @@ use crate::works::Work;
 fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [Note]) -> DigSheetInput<'a> {
     DigSheetInput {
         site: "Kestrel Flat",
-        issue: Issue { number: 2, date: "2025-03-14", replaces: Some("issue 1 of 2025-03-02") },
+        issue: Issue { number: 2, date: Some("2025-03-14"), replaces: Some("issue 1 of 2025-03-02") },
         region,
         figures,
         stake_sides: StakeSides::default(),
@@ -232,10 +232,97 @@ fn the_laser_line_leads_from_mark_to_sill() {
     // the sill; cp1 stands 1.253 m over it.
     let site = hillside(110.0);
     let sheet = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
-    assert!(sheet.contains("STAFF ON cp2 (47 m off): read it, take off 1.790 m = SILL"), "{sheet}");
-    assert!(sheet.contains("PROVE ON cp1 (96 m off): read it, add 1.255 m = the same"));
+    assert!(sheet.contains("STAFF ON cp2 (47 m off): read it, take off 1.789 m = SILL"), "{sheet}");
+    assert!(sheet.contains("PROVE ON cp1 (96 m off): read it, add 1.253 m = the same"));
     // The nearest mark of all stands 5 m from the dig and is not used.
     assert!(sheet.contains("Marks in danger: cp&lt;3&gt;"));
+}
+
+#[test]
+fn a_proving_mark_is_read_from_the_same_set_up_or_none_is_named() {
+    let mut site = hillside(110.0);
+    let text = |site: &Hillside| words_of(&dig_sheet(&input(site, METRIC, Region::Au, &[])));
+    let lift = |site: &mut Hillside, by: f64| {
+        site.survey.shots.iter_mut().filter(|shot| shot.id == "cp1").for_each(|shot| shot.elevation += by);
+    };
+    // By hand: cp1 stands 3.042 m over cp2; 3 m more and no staff reads both. cp<3> is 2.249 m over cp2 and goes, which
+    // does not matter before the dig.
+    lift(&mut site, 3.0);
+    let other = text(&site);
+    assert!(other.contains("PROVE ON cp&lt;3&gt;") && !other.contains("PROVE ON cp1"), "{other}");
+    assert!(other.contains("too near the dig to live): read it, add 0.460 m = the same"), "{other}");
+    site.survey.shots.retain(|shot| shot.id != "cp<3>");
+    let none = text(&site);
+    assert!(!none.contains("PROVE ON"), "{none}");
+    assert!(
+        none.contains(
+            "No second mark can be read from one set-up. The nearest is cp1 (96 m off), 6.042 m higher than cp2:"
+        ),
+        "{none}"
+    );
+    // A mark that is read with the sill comes before a nearer one that is not.
+    site.survey.shots.iter_mut().filter(|shot| shot.id == "cp2").for_each(|shot| shot.elevation -= 5.0);
+    lift(&mut site, -3.0);
+    let far = text(&site);
+    assert!(far.contains("STAFF ON cp1 (96 m off): read it, add 1.253 m = SILL"), "{far}");
+    assert!(far.contains("The nearest is cp2 (47 m off), 8.042 m lower than cp1"), "{far}");
+}
+
+#[test]
+fn the_worst_place_of_a_line_is_one_place_with_one_figure() {
+    let mut site = hillside(110.0);
+    let stations = &mut site.plan.swale_mut(0).contour.stations;
+    for station in stations.iter_mut() {
+        (station.deviation, station.sigma) = (0.0, Some(0.02));
+    }
+    // Half a millimetre is the most; a place that is surveyed less surely stands elsewhere.
+    stations[9].deviation = 0.0005;
+    (stations[3].deviation, stations[3].sigma) = (-0.0002, Some(0.03));
+    let at = METRIC.station(stations[9].station);
+    let sheet = dig_sheet(&input(&site, METRIC, Region::Au, &[]));
+    assert!(sheet.contains("at worst 0.5 mm high<"), "the drawing");
+    let said = words_of(&sheet);
+    // 1.96 times 30 mm and 0.2 mm are 59.0 mm.
+    let expected =
+        format!("at worst 0.5 mm high at chainage {at} (with the doubt of the shots it lies within 0.060 m at 95 %)");
+    assert!(said.contains(&expected), "{said}");
+    assert!(!said.contains("at worst 0.005") && !sheet.contains("at worst 0.005"));
+}
+
+#[test]
+fn a_tolerance_is_never_rounded_up() {
+    let site = hillside(110.0);
+    let said = |figures| words_of(&dig_sheet(&input(&site, figures, Region::Us, &[])));
+    // 10 mm at this sill are 0.394 in and 0.0328 ft, 200 mm at the crest 7.87 in and 0.656 ft.
+    assert!(
+        said(INCHES)
+            .contains("sill 1/4&quot; either way, crest never low, up to 7 3/4&quot; high, bed 1 3/4&quot; either way")
+    );
+    assert!(
+        said(FEET).contains("sill 0.03 ft either way, crest never low, up to 0.65 ft high, bed 0.16 ft either way")
+    );
+}
+
+#[test]
+fn marks_have_their_elevation_in_the_unit_of_the_sheet_too() {
+    let site = hillside(110.0);
+    let said = |figures| words_of(&dig_sheet(&input(&site, figures, Region::Us, &[])));
+    // 429.461 / 0.3048 = 1408.993.
+    for figures in [FEET, INCHES] {
+        assert!(said(figures).contains("| Elevation, m | Elevation, ft"));
+        assert!(said(figures).contains("cp2 | 412405.000 | 6187220.000 | 429.461 | 1408.99\n"));
+    }
+    assert!(said(METRIC).contains("cp2 | 412405.000 | 6187220.000 | 429.461\n"));
+}
+
+#[test]
+fn short_earth_is_told_with_the_work_and_a_missing_date_is_a_blank() {
+    let site = hillside(110.0);
+    let input = input(&site, METRIC, Region::Au, &[]);
+    let said = words_of(&dig_sheet(&DigSheetInput { issue: Issue { date: None, ..input.issue }, ..input }));
+    assert!(said.find("SHORT OF EARTH").expect("it is short") < said.find("Line: ").expect("the work"), "{said}");
+    assert_eq!(said.matches("SHORT OF EARTH").count(), 1);
+    assert!(said.contains("issue 2, date: ________, replaces issue 1 of 2025-03-02") && !said.contains("1970"));
 }
 
 #[test]
@@ -276,7 +363,7 @@ fn a_line_off_its_contour_is_a_warning_with_place_and_number_and_claims_no_level
     let station = METRIC.station(site.plan.swale(0).contour.stations[7].station);
     assert!(
         bad.contains(&format!(
-            "OFF CONTOUR: natural ground on the line is 0.070 m too low at chainage {station}, and 0.050 m either way"
+            "OFF CONTOUR: natural ground on the line is 0.075 m too low at chainage {station}, and 0.050 m either way"
         )),
         "{bad}"
     );

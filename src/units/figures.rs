@@ -1,7 +1,7 @@
 //! Numbers as a sheet shows them: one unit system, few decimals, no minus sign where a word says it.
 //!
 //! Invariant: metres to 0.01 and a sill to 0.005; feet to 0.1 and a sill to 0.01, or feet and inches to 1/2 and a sill
-//! to 1/4, never both kinds on one sheet. What rounds to nothing is shown as plain nothing.
+//! to 1/4, what a staff reads to 1 mm, 0.01 ft or 1/16 in, never both kinds on one sheet. What rounds to nothing is shown as plain nothing.
 
 use super::{Area, Elevation, Length, ReadingUnits, Volume};
 
@@ -81,16 +81,57 @@ impl Figures {
         }
     }
 
-    /// A bound in the finer steps: rounded up, and never nothing, for nothing is measured to nothing.
+    /// What something is at most, with its unit: rounded up in the finer steps, and under one of them in smaller ones
+    /// (`0.5 mm`, `0.002 ft`, `0.02"`). Never nothing, for nothing is measured to nothing.
     #[must_use]
-    pub fn fine_up(self, metres: f64) -> String {
-        let step = match (self.units, self.in_inches()) {
+    pub fn at_most(self, metres: f64) -> String {
+        let steps = (self.number(metres).abs() / self.fine_step() - SLACK).ceil();
+        if self.number(metres).abs() < self.fine_step() {
+            return self.small(metres, |parts| (parts - SLACK).ceil().max(1.0));
+        }
+        self.with_unit(self.fine(steps * self.fine_step() * self.metres_in_one()))
+    }
+
+    /// What is allowed, with its unit: rounded down in the finer steps, so that nobody is let off further than the check
+    /// lets him; under one of them in smaller ones, never nothing unless nothing is allowed.
+    #[must_use]
+    pub fn allowed(self, metres: f64) -> String {
+        let steps = (self.number(metres).abs() / self.fine_step() + NOISE).floor();
+        if steps < 1.0 && metres != 0.0 {
+            return self.small(metres, |parts| (parts + NOISE).floor().max(1.0));
+        }
+        self.with_unit(self.fine(steps * self.fine_step() * self.metres_in_one()))
+    }
+
+    /// What is added to a staff's reading or taken off it, with its unit, as fine as a staff is read: a millimetre, a
+    /// hundredth of a foot, a sixteenth of an inch.
+    #[must_use]
+    pub fn reading(self, metres: f64) -> String {
+        let size = self.number(metres).abs();
+        self.with_unit(match (self.units, self.in_inches()) {
+            (ReadingUnits::Metric, _) => format!("{size:.3}"),
+            (_, true) => feet_and_inches(size, 16.0),
+            (_, false) => format!("{size:.2}"),
+        })
+    }
+
+    /// The finer step in the sheet's unit.
+    fn fine_step(self) -> f64 {
+        match (self.units, self.in_inches()) {
             (ReadingUnits::Metric, _) => 0.005,
             (_, true) => 1.0 / 48.0,
             (_, false) => 0.01,
-        };
-        let steps = (self.number(metres).abs() / step - SLACK).ceil().max(1.0);
-        self.fine(steps * step * self.metres_in_one())
+        }
+    }
+
+    /// A size under the finer step, in steps of 0.1 mm, 0.001 ft or 0.01 in.
+    fn small(self, metres: f64, round: impl Fn(f64) -> f64) -> String {
+        let size = self.number(metres).abs();
+        match (self.units, self.in_inches()) {
+            (ReadingUnits::Metric, _) => format!("{:.1} mm", round(size * 1e4) / 10.0),
+            (_, true) => format!("{:.2}\"", round(size * 1200.0) / 100.0),
+            (_, false) => format!("{:.3} {}", round(size * 1000.0) / 1000.0, self.unit()),
+        }
     }
 
     /// True when the length shows as nothing at the usual step.
@@ -194,18 +235,20 @@ impl Figures {
 
 /// Share of a step by which a number may be rounded against its safe side.
 const SLACK: f64 = 0.1;
+/// Share of a step that is noise of floating point: 0.05 m is ten steps of 5 mm.
+const NOISE: f64 = 1e-6;
 
 /// Feet, inches and parts of an inch: `1' 4 1/2"`, `7"`, `3' 0"`.
 fn feet_and_inches(feet: f64, parts: f64) -> String {
     let steps = (feet * 12.0 * parts).round();
     let (whole_inches, part) = ((steps / parts).floor(), steps % parts);
     let (feet, inches) = ((whole_inches / 12.0).floor(), whole_inches % 12.0);
-    let part = match (part / parts * 4.0).round() {
-        1.0 => " 1/4",
-        2.0 => " 1/2",
-        3.0 => " 3/4",
-        _ => "",
-    };
+    // Halves, quarters or sixteenths, in their lowest terms.
+    let (mut above, mut below) = (part, parts);
+    while above > 0.0 && above % 2.0 == 0.0 {
+        (above, below) = (above / 2.0, below / 2.0);
+    }
+    let part = if above > 0.0 { format!(" {above}/{below}") } else { String::new() };
     match (feet, inches) {
         (feet, inches) if feet > 0.0 => format!("{feet}' {inches}{part}\""),
         (_, 0.0) if !part.is_empty() => format!("{}\"", part.trim_start()),
@@ -273,11 +316,41 @@ mod tests {
     }
 
     #[test]
-    fn a_bound_is_never_nothing() {
-        assert_eq!(METRIC.fine_up(-0.0001), "0.005");
-        assert_eq!(METRIC.fine_up(0.0061), "0.010");
-        assert_eq!(TENTHS.fine_up(0.0), "0.01");
-        assert_eq!(INCHES.fine_up(0.001), "1/4\"");
+    fn a_bound_is_never_nothing_and_never_less_than_it_is() {
+        assert_eq!(METRIC.at_most(-0.0001), "0.1 mm");
+        assert_eq!(METRIC.at_most(0.0005), "0.5 mm");
+        assert_eq!(METRIC.at_most(0.0061), "0.010 m");
+        assert_eq!(METRIC.at_most(0.005), "0.005 m");
+        assert_eq!(TENTHS.at_most(0.0), "0.001 ft");
+        // 0.001 m are 0.0394 in.
+        assert_eq!(INCHES.at_most(0.001), "0.04\"");
+        assert_eq!(INCHES.at_most(0.0254 * 0.3), "1/2\"");
+    }
+
+    #[test]
+    fn nobody_is_let_off_further_than_is_allowed() {
+        // 10 mm are 0.394 in and 0.0328 ft: half an inch would be 12.7 mm.
+        assert_eq!(INCHES.allowed(0.010), "1/4\"");
+        assert_eq!(TENTHS.allowed(0.010), "0.03 ft");
+        assert_eq!(METRIC.allowed(0.010), "0.010 m");
+        assert_eq!(METRIC.allowed(0.0149), "0.010 m");
+        // 50 mm are 1.969 in.
+        assert_eq!(INCHES.allowed(0.050), "1 3/4\"");
+        assert_eq!(METRIC.allowed(0.050), "0.050 m");
+        // Less than a step is not nothing.
+        assert_eq!(METRIC.allowed(0.003), "3.0 mm");
+        assert_eq!(INCHES.allowed(0.005), "0.19\"");
+        assert_eq!(TENTHS.allowed(0.003), "0.009 ft");
+        assert_eq!(METRIC.allowed(0.0), "0.000 m");
+    }
+
+    #[test]
+    fn a_staff_is_read_as_fine_as_it_is_divided() {
+        assert_eq!(METRIC.reading(-1.7894), "1.789 m");
+        assert_eq!(TENTHS.reading(1.7894), "5.87 ft");
+        // 1.7894 m are 70.449 in, 5 ft 10.449 in: seven sixteenths are 0.4375.
+        assert_eq!(INCHES.reading(1.7894), "5' 10 7/16\"");
+        assert_eq!(INCHES.reading(0.0254 * 4.0 / 16.0), "1/4\"");
     }
 
     #[test]

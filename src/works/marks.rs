@@ -80,8 +80,8 @@ pub fn mark_notes(fates: &[MarkFate], plan: &SitePlan) -> Vec<Note> {
     let safe: Vec<&MarkFate> = fates.iter().filter(|fate| !fate.doomed).collect();
     if safe.len() < WANTED.0 {
         let text = format!(
-            "{} marks clear of the works, {} are wanted on a site: a disturbed one shows only against others",
-            safe.len(),
+            "{} clear of the works, {} are wanted on a site: a disturbed one shows only against others",
+            counted(safe.len()),
             WANTED.0
         );
         notes.push(Note::new("works::few-marks", text));
@@ -93,7 +93,8 @@ pub fn mark_notes(fates: &[MarkFate], plan: &SitePlan) -> Vec<Note> {
         let near = safe.iter().filter(to_line).count();
         if near < WANTED.1 {
             let text = format!(
-                "{near} marks clear of the works within {SERVES} m of `{name}`, {} are wanted: one to work from, one to check it",
+                "{} clear of the works within {SERVES} m of `{name}`, {} are wanted: one to work from, one to check it",
+                counted(near),
                 WANTED.1
             );
             notes.push(Note::new("works::few-marks-near", text));
@@ -116,6 +117,15 @@ pub fn mark_notes(fates: &[MarkFate], plan: &SitePlan) -> Vec<Note> {
         }
     }
     notes
+}
+
+/// `no mark`, `1 mark`, `2 marks`.
+fn counted(marks: usize) -> String {
+    match marks {
+        0 => "no mark".to_owned(),
+        1 => "1 mark".to_owned(),
+        more => format!("{more} marks"),
+    }
 }
 
 /// Distance from a place to an area, metres; zero inside it.

@@ -79,10 +79,14 @@ pub(super) fn edges(wanted: &SwaleWanted, fall: f64, channel: &Channel, notes: &
     let others: Vec<String> = [("downhill lip", channel.lip), ("centre", channel.bed), ("uphill edge", channel.top)]
         .into_iter()
         .filter(|(edge, _)| *edge != own)
-        .map(|(edge, offset)| format!("at the {edge} it stands {:+.0} mm", 1000.0 * fall * offset))
+        .map(|(edge, offset)| {
+            let above = 1000.0 * fall * offset;
+            let side = if above < 0.0 { "below" } else { "above" };
+            format!("{:.0} mm {side} the water level at the {edge}", above.abs())
+        })
         .collect();
     let text = format!(
-        "swale `{}`: the {own} of the channel follows the contour; on a mean cross slope of {:.1} % natural ground {} from the water level",
+        "swale `{}`: the {own} of the channel follows the contour; on a mean cross slope of {:.1} % natural ground stands {}",
         wanted.name,
         100.0 * fall,
         others.join(" and ")

@@ -66,7 +66,7 @@ keys! {
     SITE_UNITS = "site", "units", "`\"metric\"`, `\"feet\"` or `\"us-survey-feet\"`", Value("metric"), CHOICE, "How people read lengths on the sheets and in what a check says to do; the screen's figures are metric; the frame's own unit is the system's.";
     SITE_FEET = "site", "feet-style", "`\"tenths\"` or `\"feet-and-inches\"`", Value("tenths"), CHOICE, "How feet are written, where people read feet; never both in one table.";
     SITE_REGION = "site", "region", "`\"au\"`, `\"us\"` or `\"neutral\"`", Value("neutral"), CHOICE, "Which trade words the sheets use.";
-    SITE_DATE = "site", "date", "`\"2026-03-14\"`", Absent("the date of the newest shot, else 1970-01-01"), CHOICE, "The date that documents carry.";
+    SITE_DATE = "site", "date", "`\"2026-03-14\"`", Absent("the date of the newest shot; else a blank on the sheet and 1970-01-01 in files"), CHOICE, "The date that documents carry.";
     SITE_ISSUE = "site", "issue", "`2`", Absent("1, a first issue"), CHOICE, "Which issue of sheet and stake list this is, counted from 1: raise it whenever paper or stakes that are out are to be thrown away.";
     SITE_REPLACES = "site", "replaces", "`\"issue 1 of 2026-03-02\"`", Absent("the issue before, if there was one"), CHOICE, "What this issue replaces, as it is told on every sheet and stake list.";
     SITE_HEIGHT = "site", "height", "`\"site datum, mark CP1 = 432.108 m\"`", Absent("as the survey gives them"), "", "What elevations are above, in your own words; printed on every sheet.";

@@ -47,10 +47,10 @@ impl Site {
         Figures { units: self.units, feet: self.feet }
     }
 
-    /// What sheets and stake lists say of their issue.
+    /// What sheets and stake lists say of their issue; without a date, paper leaves a blank for it.
     #[must_use]
-    pub fn issue<'a>(&'a self, date: &'a str) -> Issue<'a> {
-        Issue { number: self.issue, date, replaces: self.replaces.as_deref() }
+    pub fn issue<'a>(&'a self, date: impl Into<Option<&'a str>>) -> Issue<'a> {
+        Issue { number: self.issue, date: date.into(), replaces: self.replaces.as_deref() }
     }
 }
 

@@ -41,7 +41,11 @@ impl<'t> Table<'t> {
                         key.span(),
                         format!("unknown key `{}` {}", key.get_ref(), place_of(name)),
                     )
-                    .help(format!("{}accepted here: {}", meant(key.get_ref(), &known), known.join(", ")))
+                    .help(format!(
+                        "{}accepted here: {}",
+                        meant(key.get_ref(), &known),
+                        known.join(", ")
+                    ))
                 });
             }
         }

@@ -3,6 +3,7 @@
 use super::Left;
 use crate::asbuilt::GradeSettings;
 use crate::io::write::atomic;
+use crate::notes::Note;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::sheet::{DigSheetInput, dig_sheet};
@@ -13,7 +14,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let ground = values.ground()?;
     let plan = values.plan()?;
     let stakes = values.stakes()?;
-    let context = values.context()?;
+    let date = values.date()?;
     let site = &values.file.site;
     let earth = values.earth()?;
     let notes: Vec<_> = [&survey.notes, &ground.notes, &plan.notes, &earth.notes, &stakes.notes]
@@ -23,7 +24,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         .collect();
     let html = dig_sheet(&DigSheetInput {
         site: &site.name,
-        issue: site.issue(&context.date),
+        issue: site.issue(date.as_deref()),
         region: site.region,
         figures: site.figures(),
         stake_sides: values.file.stake_sides,
@@ -37,5 +38,15 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         notes: &notes,
     });
     atomic::write(&folder.join("dig-sheet.html"), html.as_bytes())?;
-    Ok(Left { summary: format!("dig sheet, {} kB", html.len().div_ceil(1000)), ..Left::default() })
+    let undated = date.is_none().then(|| {
+        Note::new(
+            "sheet::no-date",
+            "no shot says when it was taken, so the sheet leaves its date blank and the files say 1970-01-01: `[site] date` sets it",
+        )
+    });
+    Ok(Left {
+        summary: format!("dig sheet, {} kB", html.len().div_ceil(1000)),
+        notes: undated.into_iter().collect(),
+        ..Left::default()
+    })
 }

@@ -26,7 +26,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let list = &stakes.value;
     let mut notes = stakes.notes.clone();
 
-    let issue = values.file.site.issue(&context.date).to_string();
+    let issue = values.file.site.issue(context.date.as_str()).to_string();
     let layers = maps::stakes(list, &issue);
     let mut tables = Tables::new(folder, &context.frame);
     tables.table("stakes.csv", &Table::of_layer(&layers[0]))?;
