@@ -191,7 +191,8 @@ pub fn sill_section(
     figures: Figures,
     words: &Words,
 ) -> Scene {
-    let title = format!("{} through the sill of {}", capital(words.cross_section), swale.wanted.name);
+    let sill = if swale.spillways.len() == 1 { "the sill".to_owned() } else { swale.sill_name(spillway) };
+    let title = format!("{} through {sill} of {}", capital(words.cross_section), swale.wanted.name);
     let middle = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
     let sill = spillway.sill.in_metres();
     let offsets = || spillway.strip.outer.iter().map(|&p| swale.line.foot(p).offset);

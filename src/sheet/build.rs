@@ -6,7 +6,7 @@ use super::levels::{about, allowed_words, level_row, level_table, placement_word
 use super::marks::{MarkNear, nearest, sill_place, staff_and_proof};
 use super::{dam, pit};
 use crate::asbuilt::Tolerance;
-use crate::draw::batter_words;
+use crate::draw::{batter_words, capital};
 use crate::units::{Elevation, Length};
 use crate::water::weir;
 use crate::works::LASER_REACH;
@@ -77,7 +77,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             figures.with_unit(figures.size_up(narrow.in_metres()))
         ));
     }
-    says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, spillway)));
+    says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, swale, spillway)));
     let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
     says.push(format!(
         "Ends: the berm turns uphill at both ends until the ground is as high as its crest ({} at the first end, {} at the last).",
@@ -122,11 +122,12 @@ fn how_level(input: &DigSheetInput, swale: &Swale) -> String {
     }
 }
 
-fn spillway_words(input: &DigSheetInput, spillway: &Spillway) -> String {
+fn spillway_words(input: &DigSheetInput, swale: &Swale, spillway: &Spillway) -> String {
     let (figures, words) = (input.figures, input.words());
     format!(
-        "Sill: level for {} along the line ({} {} to {}) and {} across it, in ground that was never dug or filled. No \
+        "{}: level for {} along the line ({} {} to {}) and {} across it, in ground that was never dug or filled. No \
          berm there. Cut to level, never fill to level.",
+        capital(&swale.sill_name(spillway)),
         figures.length(spillway.sill_length),
         words.station,
         figures.station(spillway.from.in_metres()),

@@ -57,6 +57,16 @@ impl Section {
 }
 
 impl Swale {
+    /// What one of its sills is called: its number along the line where there are several.
+    #[must_use]
+    pub fn sill_name(&self, spillway: &Spillway) -> String {
+        let number = self.spillways.iter().filter(|other| other.from <= spillway.from).count();
+        match self.spillways.len() {
+            0 | 1 => "sill".to_owned(),
+            several => format!("sill {number} of {several}"),
+        }
+    }
+
     /// The station where natural ground on the line is furthest from the water level.
     #[must_use]
     pub fn worst_station(&self) -> Option<&ContourStation> {

@@ -5,7 +5,7 @@ use super::WorksError;
 use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
-use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted};
+use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
@@ -56,6 +56,23 @@ pub(super) fn size(wanted: &SpillwayWanted, works: &Subject, usual: Option<Lengt
 /// Sizes the sill of a swale.
 pub(super) fn size_of_swale(wanted: &SpillwayWanted, swale: &str) -> Result<Sized, WorksError> {
     size(wanted, &Subject::new(Kind::Swale, swale), Some(Length::metres(DEFAULT_HEAD)))
+}
+
+/// The sills of a swale. They stand under one water: what is asked of them together runs over all of them at one head,
+/// each taking its share by length. True with it when that is not the head that each was asked at.
+pub(super) fn of_swale(wanted: &SwaleWanted) -> Result<(Vec<Sized>, bool), WorksError> {
+    let alone: Vec<Sized> =
+        wanted.spillways.iter().map(|s| size_of_swale(s, &wanted.name)).collect::<Result<_, _>>()?;
+    let c = weir::Coefficient::default();
+    let flow = Flow::cubic_metres_per_second(alone.iter().map(|s| s.flow.in_cubic_metres_per_second()).sum());
+    let length = Length::metres(alone.iter().map(|s| s.length.in_metres()).sum());
+    let apart = |s: &Sized| (s.head - alone[0].head).in_metres().abs() > 1e-6;
+    if !alone.iter().any(apart) {
+        return Ok((alone, false));
+    }
+    let works = Subject::new(Kind::Swale, &wanted.name);
+    let head = weir::head(flow, length, c).map_err(|cause| WorksError::Weir { works, cause })?;
+    Ok((alone.iter().map(|s| Sized { length: s.length, head, flow: weir::flow(s.length, head, c) }).collect(), true))
 }
 
 /// Where the sill stands on the line: its stations, between the ends of the bed.

@@ -13,7 +13,7 @@ use super::layout::{self, Base, Sill};
 use super::line::{Reach, Traced, at, trace};
 use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
 use super::section::{self, BermLine};
-use super::spillway::{self, Sized, Standing};
+use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, ChannelShape, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
@@ -68,8 +68,10 @@ fn at_depth(
 ) -> Result<(Swale, Tin), WorksError> {
     let (level, traced, contour) = line(ground, natural, wanted, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
-    let sized: Vec<Sized> =
-        wanted.spillways.iter().map(|s| spillway::size_of_swale(s, &wanted.name)).collect::<Result<_, _>>()?;
+    let (sized, shared) = spillway::of_swale(wanted)?;
+    if shared {
+        tell::shared_flow(wanted, &sized, notes);
+    }
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     reporter.checkpoint()?;
@@ -321,8 +323,7 @@ pub(super) fn line(
 
 /// How far the works reach from the line before anything of them is known.
 pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
-    let sized =
-        wanted.spillways.iter().map(|s| spillway::size_of_swale(s, &wanted.name)).collect::<Result<Vec<Sized>, _>>()?;
+    let (sized, _) = spillway::of_swale(wanted)?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     let guess = section::channel(wanted, 0.04)?;

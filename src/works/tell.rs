@@ -5,6 +5,7 @@ use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_O
 use super::line::at;
 use super::plan::{ContourCheck, Spillway};
 use super::section::Channel;
+use super::spillway::Sized;
 use super::wanted::{LineEdge, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Polygon, Polyline};
@@ -149,6 +150,17 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
             wanted.placement.name()
         )));
     }
+}
+
+/// Sills that were asked at different heads run at one.
+pub(super) fn shared_flow(wanted: &SwaleWanted, sized: &[Sized], notes: &mut Vec<Note>) {
+    let flows: Vec<String> = sized.iter().map(|s| format!("{:.3}", s.flow.in_cubic_metres_per_second())).collect();
+    notes.push(Note::new("works::sills-share", format!(
+        "swale `{}`: its sills stand under one water, so the flow asked of them together runs over all of them {:.0} mm deep, each taking its share by length: {} m3/s in the order of the file",
+        wanted.name,
+        sized[0].head.in_metres() * 1000.0,
+        flows.join(", ")
+    )));
 }
 
 /// A key that reaches out from under its berm, or deep enough to bury a person.

@@ -69,6 +69,29 @@ fn a_swale_on_a_plane_is_level_balanced_and_holds_to_its_sill() {
     assert!(held > prism && held < prism * 1.06, "held {held}, prism {prism}: ends and sill add a little");
 }
 
+/// 6 m at 0.10 m and 3 m at 0.20 m: together q = c (6 x 0.1^1.5 + 3 x 0.2^1.5), over 9 m at one head.
+#[test]
+fn sills_under_one_water_share_its_flow_by_length() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let mut asked = wanted();
+    let second = SpillwayWanted {
+        at: SpillwayPlace::Station(crate::units::Station::metres(60.0)),
+        sill_length: SillLength::Length(Length::metres(3.0)),
+        head: Some(Length::metres(0.2)),
+        ..asked.spillways[0].clone()
+    };
+    asked.spillways.push(second);
+    let plan = design(&ground, &[asked], &Silent).unwrap();
+    let swale = plan.value.swale(0);
+    let head = ((6.0 * 0.1_f64.powf(1.5) + 3.0 * 0.2_f64.powf(1.5)) / 9.0).powf(2.0 / 3.0);
+    let flows: Vec<f64> = swale.spillways.iter().map(|s| s.flow.unwrap().in_cubic_metres_per_second()).collect();
+    assert!(swale.spillways.iter().all(|s| (s.head.in_metres() - head).abs() < 1e-9), "{head}");
+    // Along the line the short one comes first.
+    assert!((flows[1] / flows[0] - 2.0).abs() < 1e-9, "{flows:?}");
+    assert!((swale.crest.head.in_metres() - head).abs() < 1e-9);
+    assert!(plan.notes.iter().any(|note| note.code == "works::sills-share"));
+}
+
 #[test]
 fn the_other_edges_shift_the_channel_by_its_width() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
@@ -145,6 +168,8 @@ fn several_sills_leave_a_crest_piece_between_them_and_hold_to_the_sill() {
     let swale = plan.swale(0);
     assert_eq!(swale.crest_axes.len(), 3);
     assert!(swale.storage.at_sill, "{:?}", swale.storage);
+    let names: Vec<String> = swale.spillways.iter().map(|spillway| swale.sill_name(spillway)).collect();
+    assert_eq!(names, ["sill 1 of 2", "sill 2 of 2"]);
     // No fill on either sill.
     for spillway in &swale.spillways {
         assert!(!spillway.on_fill);

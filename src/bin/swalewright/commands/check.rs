@@ -4,7 +4,7 @@ use super::Told;
 use crate::exit::Exit;
 use serde_json::json;
 use std::path::Path;
-use swalewright::asbuilt::{Checked, Verdict};
+use swalewright::asbuilt::{Checked, Part, PartCheck, Verdict};
 use swalewright::pipeline::{self, BuiltCheck, PipelineError, PointOptions};
 use swalewright::units::{Length, ReadingUnits};
 
@@ -43,11 +43,21 @@ fn lines(built: &BuiltCheck) -> Vec<String> {
         Checked::NotChecked { why } => format!("not checked: {why}"),
         Checked::Missed { why, .. } => format!("doubtful: {why}"),
     });
+    // Of several sills each says which it is, along the line.
+    let number = |part: &PartCheck| {
+        let later = |other: &PartCheck| other.works == part.works && other.part == Part::Sill && other.piece > 0;
+        if part.part == Part::Sill && check.parts.iter().any(later) {
+            format!(" {}", part.piece + 1)
+        } else {
+            String::new()
+        }
+    };
     for part in &check.parts {
         lines.push(format!(
-            "  {} {}: {}, {}, mean {}, allowed {} low to {} high",
+            "  {} {}{}: {}, {}, mean {}, allowed {} low to {} high",
             part.works,
             part.part.name(),
+            number(part),
             part.verdict.name(),
             shots(part.shots),
             words.high_or_low(part.mean_m),
