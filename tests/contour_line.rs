@@ -34,6 +34,7 @@ fn on_rough_ground_it_is_truer_and_knows_how_true() {
     let all = measured(Sampling::Rough);
     assert!(all.worst() < 0.80 && all.rms() < 0.85, "worst {:.2}, rms {:.2}", all.worst(), all.rms());
     assert!((0.93..0.995).contains(&all.covered()), "{:.3} in 95 %", all.covered());
+    assert!(all.error_ratio() < 1.7, "{:.2}", all.error_ratio());
 }
 
 #[test]

@@ -29,7 +29,9 @@ const MOST_MOVED: f64 = 3.0;
 const CLEAR: f64 = 0.4;
 
 /// Standard errors of a single neighbourhood, over a shot's sigma, up to which the ground is gentle, and from which it is not.
-const GENTLE: (f64, f64) = (1.0, 1.5);
+const GENTLE: (f64, f64) = (0.8, 1.2);
+/// From which on [`Known::hides`] says that the ground bends within the spacing (docs/accuracy.md holds how often it is right).
+const HIDES: f64 = 0.86;
 /// Noise over what was said to be, in variance, from which shots scatter more than they should.
 const NOISY: f64 = 1.4;
 
@@ -40,10 +42,13 @@ const LEARN_WITHIN: f64 = 3.0;
 type Node = (i32, i32);
 
 /// A height and its standard error.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Known {
     height: f64,
     error: f64,
+    /// The neighbourhood's own standard error over a shot's sigma, times the root of the model's and of the shots' scatter: all
+    /// three are large where the ground bends within the spacing, one alone often by chance.
+    hides: f64,
 }
 
 /// The ground with estimated heights near some lines.
@@ -51,8 +56,8 @@ struct Known {
 pub struct Fitted {
     /// The ground to build on.
     pub ground: Ground,
-    /// Standard error at each vertex; none where it was not estimated.
-    errors: Vec<Option<f64>>,
+    /// What is known of each vertex; none where it was not estimated.
+    known: Vec<Option<Known>>,
     /// Standard deviation of a usual shot near the lines, instrument and roughness together, metres.
     pub shot_sigma: f64,
 }
@@ -61,13 +66,24 @@ impl Fitted {
     /// Standard error of the ground at a place, metres, straight between the vertices; `None` where it was not estimated.
     #[must_use]
     pub fn standard_error(&self, locator: &Locator<'_>, place: Point) -> Option<f64> {
+        self.between(locator, place, |known| known.error)
+    }
+
+    /// How much the ground may bend within the spacing of the shots: above 1 they are too far apart for it. `None` where it was
+    /// not estimated.
+    #[must_use]
+    pub fn hides(&self, locator: &Locator<'_>, place: Point) -> Option<f64> {
+        self.between(locator, place, |known| known.hides / HIDES)
+    }
+
+    fn between(&self, locator: &Locator<'_>, place: Point, of: impl Fn(&Known) -> f64) -> Option<f64> {
         let t = locator.find(place)?;
         let corners = self.ground.tin.triangles()[t.0 as usize];
         let [a, b, c] = self.ground.tin.corners(t).map(Point3::plan);
         let whole = (b - a).cross(c - a);
         let shares = [(c - b).cross(place - b), (a - c).cross(place - c), (b - a).cross(place - a)];
-        let errors = corners.map(|v| self.errors[v as usize]);
-        errors.into_iter().zip(shares).try_fold(0.0, |sum, (error, share)| Some(sum + error? * share / whole))
+        let known = corners.map(|v| self.known[v as usize].as_ref());
+        known.into_iter().zip(shares).try_fold(0.0, |sum, (known, share)| Some(sum + of(known?) * share / whole))
     }
 }
 
@@ -138,22 +154,22 @@ impl<'a> Fitter<'a> {
         self.estimate_nodes(lines, reach);
         let tin = &self.bare.tin;
         let mut heights: Vec<f64> = tin.vertices().iter().map(|v| v.z).collect();
-        let mut errors: BTreeMap<(u64, u64), f64> = BTreeMap::new();
+        let mut known_at: BTreeMap<(u64, u64), Known> = BTreeMap::new();
         let key = |place: Point| (place.x.to_bits(), place.y.to_bits());
         for (&v, known) in &self.vertices {
             if let Some(known) = known {
                 heights[v] = known.height;
-                errors.insert(key(tin.vertices()[v].plan()), known.error);
+                known_at.insert(key(tin.vertices()[v].plan()), *known);
             }
         }
         let more: Vec<Point3> =
             self.nodes.iter().filter_map(|(&node, known)| Some(self.place(node).at(known.as_ref()?.height))).collect();
         for (place, known) in more.iter().zip(self.nodes.values().flatten()) {
-            errors.insert(key(place.plan()), known.error);
+            known_at.insert(key(place.plan()), *known);
         }
         let fine = refined(tin, &heights, &more)?;
-        let errors = fine.vertices().iter().map(|v| errors.get(&key(v.plan())).copied()).collect();
-        Ok(Fitted { ground: Ground { tin: fine, ..self.bare.clone() }, errors, shot_sigma: self.usual })
+        let known = fine.vertices().iter().map(|v| known_at.get(&key(v.plan())).copied()).collect();
+        Ok(Fitted { ground: Ground { tin: fine, ..self.bare.clone() }, known, shot_sigma: self.usual })
     }
 
     /// What the ground is at places: by the model of the shots near the lines where the ground bends gently between the shots, by
@@ -162,16 +178,17 @@ impl<'a> Fitter<'a> {
         each(places.len(), |k| {
             let (place, sigma) = (places[k], self.usual);
             let wide = self.field.at(place)?;
-            let wide = Known { height: wide.height, error: unsure(&wide, sigma) };
+            let own = unsure(&wide, sigma);
             let Some(pooled) = self.model.as_ref().and_then(|model| model.at(place, &self.field.around(place))) else {
-                return Some(wide);
+                return Some(Known { height: wide.height, error: own, hides: own / sigma });
             };
-            let pooled = Known { height: pooled.height, error: unsure(&pooled, sigma) };
-            let share = ((wide.error / sigma - GENTLE.0) / (GENTLE.1 - GENTLE.0)).clamp(0.0, 1.0);
+            let near = unsure(&pooled, sigma);
+            let share = ((own / sigma - GENTLE.0) / (GENTLE.1 - GENTLE.0)).clamp(0.0, 1.0);
             let height = pooled.height + share * (wide.height - pooled.height);
             let apart = share * (1.0 - share) * (wide.height - pooled.height).powi(2);
-            let variance = (1.0 - share) * pooled.error.powi(2) + share * wide.error.powi(2) + apart;
-            Some(Known { height, error: variance.sqrt() })
+            let variance = (1.0 - share) * near.powi(2) + share * own.powi(2) + apart;
+            let hides = own / sigma * (near / sigma * pooled.noise).sqrt();
+            Some(Known { height, error: variance.sqrt(), hides })
         })
     }
 
@@ -199,11 +216,11 @@ impl<'a> Fitter<'a> {
         for (v, estimate) in wanted.into_iter().zip(estimates) {
             let (Some(sigma), own) = (self.sigmas[v], self.bare.tin.vertices()[v].z) else { continue };
             let known = if self.on_break[v] {
-                Some(Known { height: own, error: sigma })
+                Some(Known { height: own, error: sigma, hides: 0.0 })
             } else {
                 estimate.map(|estimate| {
                     let height = own + (estimate.height - own).clamp(-MOST_MOVED * sigma, MOST_MOVED * sigma);
-                    Known { height, error: estimate.error.hypot(estimate.height - height) }
+                    Known { height, error: estimate.error.hypot(estimate.height - height), ..estimate }
                 })
             };
             self.vertices.insert(v, known);

@@ -44,7 +44,8 @@ const SUSPECTS: f64 = 0.015;
 /// A step this many spacings away belongs to a run; so many more make one.
 const RUN_REACH: f64 = 2.5;
 const RUN: usize = 2;
-/// What the widening that a survey's own steps show is multiplied with: its outermost steps are few, and may be missing.
+/// What the widening that a survey's own steps show is multiplied with where shots are judged: its outermost steps are few,
+/// and may be missing.
 const MARGIN: f64 = 1.35;
 /// Widening that is thought right before the survey is seen, and how many shots that counts for.
 const WIDENING: (f64, f64) = (1.1, 100.0);
@@ -95,7 +96,8 @@ pub(super) struct LeftOut {
     pub(super) doubtful: Vec<usize>,
     /// Indices of those that are off together with others.
     pub(super) together: Vec<usize>,
-    /// What standard errors of the ground were multiplied with.
+    /// What standard errors of the ground between shots are to be multiplied with: without the margin that limits for
+    /// blunders have.
     pub(super) widening: f64,
 }
 
@@ -111,6 +113,7 @@ pub(super) fn leave_out(
         used: vec![true; keep.len()],
         leans: vec![None; keep.len()],
         widening: [WIDENING.0; 2],
+        between: WIDENING.0,
         reporter,
     };
     let every: Vec<usize> = surroundings.judged().map(|(i, _)| i).collect();
@@ -132,6 +135,8 @@ struct Trial<'a> {
     leans: Vec<Option<Lean>>,
     /// Of the ground and of lines.
     widening: [f64; 2],
+    /// Of the ground between shots.
+    between: f64,
     reporter: &'a dyn Reporter,
 }
 
@@ -191,7 +196,11 @@ impl Trial<'_> {
             let suspected: BTreeSet<usize> = of_kind.iter().take(suspects).map(|(i, _)| *i).collect();
             let led_astray = |lean: &Lean| lean.near.iter().take(ASTRAY).any(|j| suspected.contains(j));
             let sound = of_kind.iter().skip(suspects).filter(|(_, lean)| !led_astray(lean));
-            self.widening[kind] = widening(sound.map(|(_, lean)| raw(lean)).collect());
+            let steps: Vec<f64> = sound.map(|(_, lean)| raw(lean)).collect();
+            if kind == 0 {
+                self.between = widening(steps.clone(), 1.0);
+            }
+            self.widening[kind] = widening(steps, MARGIN);
         }
     }
 
@@ -349,7 +358,7 @@ impl Trial<'_> {
         for step in self.steps().into_iter().filter(|step| !kept.contains(&step.index)) {
             steps.insert(step.index, step);
         }
-        LeftOut { steps: steps.into_values().collect(), off, doubtful, together, widening: self.widening[0] }
+        LeftOut { steps: steps.into_values().collect(), off, doubtful, together, widening: self.between }
     }
 
     fn steps(&self) -> Vec<Step> {
@@ -381,8 +390,8 @@ impl Trial<'_> {
     }
 }
 
-/// Widening that a survey's raw steps ask for.
-fn widening(mut steps: Vec<f64>) -> f64 {
+/// Widening that a survey's raw steps ask for, with such a margin.
+fn widening(mut steps: Vec<f64>, margin: f64) -> f64 {
     let count = steps.len() as f64;
     if steps.is_empty() {
         return WIDENING.0;
@@ -395,5 +404,5 @@ fn widening(mut steps: Vec<f64>) -> f64 {
     };
     let (outer, inner) = (share(0.97), share(0.68));
     let own = (outer * (outer / inner.max(1e-9)).max(1.0).powf(0.6)).clamp(0.8, 2.5);
-    (count * own * MARGIN + WIDENING.1 * WIDENING.0) / (count + WIDENING.1)
+    (count * own * margin + WIDENING.1 * WIDENING.0) / (count + WIDENING.1)
 }

@@ -11,8 +11,6 @@ use crate::notes::{Note, Noted};
 use crate::stats::Verdict;
 use crate::surface::Locator;
 
-/// Where the ground between the shots is no surer than a single shot, it bends within their spacing.
-const TOO_FAR_APART: f64 = 1.0;
 /// Stretches nearer to each other than this are one, metres.
 const ONE_STRETCH: f64 = 5.0;
 
@@ -48,7 +46,7 @@ fn proven(check: &mut ContourCheck, fitted: &Fitted, (natural, bare): (&Locator<
         station.tin = bare.elevation(station.place).unwrap_or(station.ground);
     }
     let unsure = |station: &ContourStation| station.verdict(check.tolerance) == Verdict::CannotTell;
-    let apart = |station: &ContourStation| station.sigma.is_none_or(|sigma| sigma > TOO_FAR_APART * fitted.shot_sigma);
+    let apart = |station: &ContourStation| fitted.hides(natural, station.place).is_none_or(|hides| hides > 1.0);
     check.proof = Proof {
         unproven: stretches(&check.stations, unsure),
         // Shorter than the shots are apart, it is one place between two of them.
