@@ -1,5 +1,6 @@
 //! The check itself: shots compared, parts judged, freeboard first, and what to put right.
 
+use super::coverage::{self, Piece};
 use super::design::{Design, WorkDesign};
 use super::grade::{
     Checked, FreeboardCheck, GradeCheck, Part, PartCheck, PutRight, PutRightAction, ShotCheck, Stretch,
@@ -22,9 +23,10 @@ use std::collections::BTreeMap;
 /// Checks what was measured of the works against a design; `surface` is the designed surface, for shots beside sill, crest
 /// and bed, and `units` those in which the first lines are written.
 ///
-/// The verdict rests on sills, crests and freeboard, and on the floors of pits; beds and batters are told beside it.
-/// Without check shots that open and close every file of shots, and a second mark that closes every level book, nothing passes; when one of them
-/// misses its mark nothing fails either.
+/// The verdict rests on sills, crests and freeboard, and on the floors of pits; beds and batters are told beside it. It is a
+/// pass only when all of them, of every work, were shot along their length and most of what was measured found its part.
+/// Without check shots that open and close every file of shots and hit their marks, and a second mark that closes every
+/// level book, nothing passes or fails, and nothing is to be put right.
 #[must_use]
 pub fn check(
     design: &Design,
@@ -35,13 +37,24 @@ pub fn check(
 ) -> Noted<GradeCheck> {
     let (survey, strangers) = levels::with_levels(measured);
     let survey = &survey;
-    let (matched, mut unmatched) = compare(design, surface, survey, settings);
+    let (mut matched, mut unmatched) = compare(design, surface, survey, settings);
     unmatched.extend(strangers);
-    let parts = parts(design, &matched);
-    let freeboard: Vec<FreeboardCheck> =
-        design.works.iter().enumerate().filter_map(|(i, work)| freeboard(work, i, &matched, settings)).collect();
+    let pieces = coverage::pieces(design, &matched, settings);
+    let mut parts = parts(design, &matched, &pieces);
+    let freeboards = design.works.iter().enumerate();
+    let mut freeboard: Vec<FreeboardCheck> =
+        freeboards.filter_map(|(i, work)| freeboard(work, i, &matched, &pieces, settings)).collect();
     let checked = levels::checked(check_marks(design, measured.survey, settings), measured);
-    let verdict = verdict(design, &parts, &freeboard, &checked);
+    if !matches!(checked, Checked::Checked { .. }) {
+        doubt(&mut parts, &mut freeboard, &mut matched);
+    }
+    let not_shot = coverage::lacking(design, &pieces);
+    let verdict = match verdict(design, &parts, &freeboard) {
+        Verdict::Pass if !not_shot.is_empty() || coverage::most_are_strange(matched.len(), &unmatched) => {
+            Verdict::CannotTell
+        }
+        verdict => verdict,
+    };
     let put_right = put_right(&parts, &matched);
     let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
     if measured.levels.is_empty() {
@@ -65,6 +78,7 @@ pub fn check(
         checked,
         freeboard,
         parts,
+        not_shot,
         put_right,
         shots,
         unmatched,
@@ -73,18 +87,46 @@ pub fn check(
     Noted { value: answer, notes }
 }
 
-fn parts(design: &Design, matched: &[Matched]) -> Vec<PartCheck> {
-    let mut pieces: BTreeMap<(usize, Part, usize), Vec<&Matched>> = BTreeMap::new();
-    for shot in matched.iter().filter(|shot| shot.check.part != Part::Other) {
-        pieces.entry((shot.work, shot.check.part, shot.piece)).or_default().push(shot);
+/// Heights that are doubtful, or not checked on marks, say nothing of any part.
+fn doubt(parts: &mut [PartCheck], freeboard: &mut [FreeboardCheck], matched: &mut [Matched]) {
+    for part in parts {
+        (part.verdict, part.shots_needed) = (Verdict::CannotTell, None);
+        part.failing.clear();
     }
-    pieces
-        .into_iter()
-        .filter_map(|((work, part, piece), shots)| check_part(&design.works[work].name, part, piece, &shots))
-        .collect()
+    for check in freeboard {
+        check.verdict = Verdict::CannotTell;
+    }
+    for shot in matched {
+        shot.check.verdict = Verdict::CannotTell;
+    }
 }
 
-fn freeboard(work: &WorkDesign, index: usize, matched: &[Matched], settings: &GradeSettings) -> Option<FreeboardCheck> {
+fn parts(design: &Design, matched: &[Matched], pieces: &[Piece]) -> Vec<PartCheck> {
+    let mut shots: BTreeMap<(usize, Part, usize), Vec<&Matched>> = BTreeMap::new();
+    for shot in matched.iter().filter(|shot| shot.check.part != Part::Other) {
+        shots.entry((shot.work, shot.check.part, shot.piece)).or_default().push(shot);
+    }
+    let covered = |key: (usize, Part, usize)| {
+        pieces.iter().filter(|piece| (piece.work, piece.part, piece.piece) == key).all(Piece::is_covered)
+    };
+    let of_pieces = shots.into_iter().filter_map(|(key, shots)| {
+        let (work, part, piece) = key;
+        let mut check = check_part(&design.works[work].name, part, piece, &shots)?;
+        if check.verdict == Verdict::Pass && !covered(key) {
+            check.verdict = Verdict::CannotTell;
+        }
+        Some(check)
+    });
+    of_pieces.collect()
+}
+
+fn freeboard(
+    work: &WorkDesign,
+    index: usize,
+    matched: &[Matched],
+    pieces: &[Piece],
+    settings: &GradeSettings,
+) -> Option<FreeboardCheck> {
     let of = |part: Part| matched.iter().filter(move |shot| shot.work == index && shot.check.part == part);
     // Where the crest is overbuilt by its own height, the place that lacks most of that is the lowest.
     let lowest = of(Part::Crest).min_by(|a, b| a.check.difference_m.total_cmp(&b.check.difference_m))?;
@@ -113,7 +155,9 @@ fn freeboard(work: &WorkDesign, index: usize, matched: &[Matched], settings: &Gr
     let spare = height - required + allowed_short;
     // The lowest of many shots is low by chance too: the more there are, the surer a failure must be.
     let sure = normal_quantile(1.0 - 0.025 / crests as f64);
-    let verdict = if spare - normal_quantile(0.975) * error >= 0.0 {
+    // The lowest place may be one that was not shot, and a sill that was not shot may be high.
+    let covered = pieces.iter().filter(|piece| piece.work == index).all(Piece::is_covered);
+    let verdict = if spare - normal_quantile(0.975) * error >= 0.0 && covered {
         Verdict::Pass
     } else if spare + sure * error < 0.0 {
         Verdict::Fail
@@ -135,7 +179,7 @@ fn freeboard(work: &WorkDesign, index: usize, matched: &[Matched], settings: &Gr
 }
 
 /// Sill, crest and freeboard decide; of a work that has neither, its floor does.
-fn verdict(design: &Design, parts: &[PartCheck], freeboard: &[FreeboardCheck], checked: &Checked) -> Verdict {
+fn verdict(design: &Design, parts: &[PartCheck], freeboard: &[FreeboardCheck]) -> Verdict {
     let deciding = parts
         .iter()
         .filter(|part| match part.part {
@@ -145,11 +189,7 @@ fn verdict(design: &Design, parts: &[PartCheck], freeboard: &[FreeboardCheck], c
         })
         .map(|part| part.verdict)
         .chain(freeboard.iter().map(|check| check.verdict));
-    let found = deciding.max().unwrap_or(Verdict::CannotTell);
-    match (checked, found) {
-        (Checked::Missed { .. }, _) | (Checked::NotChecked { .. }, Verdict::Pass) => Verdict::CannotTell,
-        (_, found) => found,
-    }
+    deciding.max().unwrap_or(Verdict::CannotTell)
 }
 
 fn put_right(parts: &[PartCheck], matched: &[Matched]) -> Vec<PutRight> {

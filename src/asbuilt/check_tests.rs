@@ -285,13 +285,29 @@ fn the_crest_is_one_sided() {
     assert!(low.headlines[1].ends_with("0.05 m SHORT"), "{}", low.headlines[1]);
 }
 
+/// Nothing passes, nothing fails, nothing is to be put right.
+fn says_nothing(answer: &GradeCheck) {
+    assert_eq!(answer.verdict, Verdict::CannotTell);
+    let parts = answer.parts.iter().map(|part| part.verdict);
+    let freeboard = answer.freeboard.iter().map(|check| check.verdict);
+    let shots = answer.shots.iter().map(|shot| shot.verdict);
+    assert!(parts.chain(freeboard).chain(shots).all(|verdict| verdict == Verdict::CannotTell), "{answer:#?}");
+    assert!(answer.parts.iter().all(|part| part.failing.is_empty() && part.shots_needed.is_none()));
+    assert!(answer.put_right.is_empty(), "{:?}", answer.put_right);
+    assert!(answer.headlines[0].starts_with("NOT CHECKED"), "{}", answer.headlines[0]);
+}
+
 #[test]
-fn without_check_shots_nothing_is_in_tolerance() {
+fn without_check_shots_nothing_is_in_tolerance_or_out_of_it() {
     let mut book = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.0).true_crest(|_| 0.06);
+    let mut low = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.1).true_crest(|_| -0.3);
+    assert_eq!(low.checked().value.verdict, Verdict::Fail);
     for marks in [[None, None], [Some(0.0), None], [None, Some(0.0)]] {
+        low.marks = marks;
+        says_nothing(&low.checked().value);
         book.marks = marks;
         let answer = book.checked();
-        assert_eq!(answer.value.verdict, Verdict::CannotTell);
+        says_nothing(&answer.value);
         assert!(matches!(answer.value.checked, Checked::NotChecked { .. }));
         assert!(answer.value.headlines[0].starts_with("NOT CHECKED"));
         assert!(answer.notes.iter().any(|note| note.code == "asbuilt::not-checked"));
@@ -306,6 +322,64 @@ fn a_setup_that_may_be_off_is_told() {
     let answer = book.checked();
     assert!(matches!(answer.value.checked, Checked::Checked { worst_m } if (worst_m - 0.02).abs() < 1e-9));
     assert!(answer.notes.iter().any(|note| note.code == "asbuilt::setup" && note.text.contains("0.020 m")));
+}
+
+/// A sill that nobody shot, a stretch of crest, a whole swale: each is named, and nothing passes without it.
+#[test]
+fn what_was_not_shot_is_named_and_cannot_pass() {
+    let sill = || Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.0);
+    let first = |book: &Book| {
+        let answer = book.checked().value;
+        assert_eq!(answer.verdict, Verdict::CannotTell, "{:?}", answer.headlines);
+        assert!(answer.freeboard.iter().all(|check| check.verdict == Verdict::CannotTell));
+        answer.headlines[0].clone()
+    };
+    let no_sill = Book::new().true_crest(|_| 0.06);
+    assert_eq!(first(&no_sill), "CANNOT TELL: the sill of upper was not shot: do not send the machine away");
+    assert_eq!(first(&sill()), "CANNOT TELL: the crest of upper was not shot: do not send the machine away");
+    assert_eq!(
+        first(&Book::new()),
+        "CANNOT TELL: the sill and the crest of upper were not shot: do not send the machine away"
+    );
+    // The crest beside one end of the sill only.
+    let half = sill().along(Part::Crest, 0.0, 78.0, 40, |_| 0.06);
+    assert_eq!(
+        first(&half),
+        "CANNOT TELL: the crest of upper has too few shots from station 87 to 100 m: do not send the machine away"
+    );
+    let parted = sill().along(Part::Crest, 0.0, 20.0, 11, |_| 0.06).along(Part::Crest, 60.0, 78.0, 9, |_| 0.06);
+    let parted = parted.along(Part::Crest, 88.0, 100.0, 7, |_| 0.06);
+    assert!(first(&parted).contains("crest of upper has too few shots from station 20 to 60 m"), "{}", first(&parted));
+    let piece =
+        |answer: &GradeCheck, i| answer.parts.iter().find(|p| (p.part, p.piece) == (Part::Crest, i)).unwrap().verdict;
+    let answer = parted.checked().value;
+    assert_eq!((piece(&answer, 0), piece(&answer, 1)), (Verdict::CannotTell, Verdict::Pass));
+    // Half a sill, however many shots there are on it.
+    let half = Book::new().along(Part::Sill, 80.0, 82.0, 61, |_| 0.0).true_crest(|_| 0.06);
+    assert!(first(&half).contains("the sill of upper has too few shots from station 82 to 86 m"), "{}", first(&half));
+    // What fails keeps the machine, and what was not shot is told all the same.
+    let low = Book::new().true_crest(|_| -0.2).checked().value;
+    assert_eq!(low.verdict, Verdict::Fail);
+    assert!(low.headlines[0].starts_with("KEEP THE MACHINE: raise crest"), "{}", low.headlines[0]);
+    assert!(low.headlines[0].ends_with("; and the sill of upper was not shot"), "{}", low.headlines[0]);
+}
+
+/// A list most of which stands beside the works is of other works: it proves nothing. Natural ground among coded shots is
+/// meant to be passed over.
+#[test]
+fn a_list_that_stands_nowhere_cannot_pass() {
+    let with = |role: Role| {
+        let mut book = Book::new().along(Part::Sill, 80.0, 86.0, 61, |_| 0.0).true_crest(|_| 0.06);
+        book.rows.extend((0..150).map(|i| (role, Point::new(f64::from(i % 100), 50.0), 102.0)));
+        book.checked().value
+    };
+    let strange = with(Role::Built);
+    assert_eq!(strange.verdict, Verdict::CannotTell);
+    assert_eq!(
+        strange.headlines[0],
+        "CANNOT TELL: 150 of 258 measurements stand on no part of the works: do not send the machine away"
+    );
+    assert_eq!(with(Role::Ground).verdict, Verdict::Pass);
 }
 
 /// Sill and crest each in their own tolerance, and yet the crest stands too low over the sill.
@@ -326,7 +400,7 @@ fn a_check_shot_that_misses_its_mark_stops_every_verdict() {
     assert_eq!(book.checked().value.verdict, Verdict::Fail);
     book.marks = [Some(-0.15), Some(-0.15)];
     let answer = book.checked().value;
-    assert_eq!(answer.verdict, Verdict::CannotTell);
+    says_nothing(&answer);
     assert!(
         matches!(&answer.checked, Checked::Missed { why, .. } if why.contains("M1 by -0.150 m")),
         "{:?}",

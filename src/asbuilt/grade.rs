@@ -124,6 +124,10 @@ pub struct PartCheck {
     pub part: Part,
     /// Which sill or piece of crest, from zero along the line.
     pub piece: usize,
+    /// Station of the first of its shots on the work's line.
+    pub from_m: f64,
+    /// Station of the last.
+    pub to_m: f64,
     /// Shots on it.
     pub shots: usize,
     /// What is allowed.
@@ -216,6 +220,20 @@ pub struct PutRight {
     pub by_to_m: f64,
 }
 
+/// A part that must be proven, and was not shot or not over its whole length.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Gap {
+    /// The work.
+    pub works: String,
+    /// The part.
+    pub part: Part,
+    /// True when other stretches of the part were shot.
+    pub shot: bool,
+    /// Stations of the stretch without shots; `None` where nothing of the part was shot, or it does not run along the work's
+    /// line.
+    pub stretch_m: Option<[f64; 2]>,
+}
+
 /// A shot that was not compared.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Unmatched {
@@ -223,6 +241,8 @@ pub struct Unmatched {
     pub shot: String,
     /// Why.
     pub reason: String,
+    /// True when it was meant for the works; a shot of natural ground among shots coded as works was not.
+    pub meant: bool,
 }
 
 /// Did check shots on known marks open and close every file.
@@ -266,6 +286,8 @@ pub struct GradeCheck {
     pub freeboard: Vec<FreeboardCheck>,
     /// Parts along their length.
     pub parts: Vec<PartCheck>,
+    /// What must be proven and was not shot. With any of them nothing passes as a whole.
+    pub not_shot: Vec<Gap>,
     /// What to put right.
     pub put_right: Vec<PutRight>,
     /// Shot by shot.

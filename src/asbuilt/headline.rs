@@ -1,6 +1,7 @@
 //! The first lines of the answer, for the person who holds the machine.
 
-use super::grade::{Checked, FreeboardCheck, GradeCheck, Part, PutRight, PutRightAction};
+use super::coverage::most_are_strange;
+use super::grade::{Checked, FreeboardCheck, Gap, GradeCheck, Part, PutRight, PutRightAction};
 use crate::stats::Verdict;
 use crate::units::{Length, ReadingUnits};
 
@@ -14,18 +15,23 @@ pub(super) fn headlines(answer: &GradeCheck, units: ReadingUnits) -> Vec<String>
 fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
     let jobs: Vec<String> =
         too_low(answer, units).chain(answer.put_right.iter().map(|job| in_words(job, units))).collect();
+    let lacking = lacking(answer, units);
+    let left = if jobs.is_empty() { String::new() } else { format!("; left for the machine: {}", jobs.join("; ")) };
     match (&answer.checked, answer.verdict) {
         (Checked::Missed { .. }, _) => {
             "NOT CHECKED: a known mark is missed, so no height here can be trusted; find out why first".to_owned()
         }
-        (Checked::NotChecked { .. }, Verdict::Fail) => {
-            format!("KEEP THE MACHINE, AND CHECK A MARK (none was): {}", jobs.join("; "))
-        }
-        (_, Verdict::Fail) => format!("KEEP THE MACHINE: {}", jobs.join("; ")),
         (Checked::NotChecked { .. }, _) => {
-            "NOT CHECKED: no known mark opens and closes the measuring; nothing is found out of tolerance, \
-             nothing is proven in it"
+            "NOT CHECKED: no known mark opens and closes the measuring, so nothing is proven in tolerance or out of it; \
+             check on a mark before the machine goes"
                 .to_owned()
+        }
+        (_, Verdict::Fail) => {
+            let also = if lacking.is_empty() { String::new() } else { format!("; and {}", lacking.join("; ")) };
+            format!("KEEP THE MACHINE: {}{also}", jobs.join("; "))
+        }
+        (_, Verdict::CannotTell) if !lacking.is_empty() => {
+            format!("CANNOT TELL: {}: do not send the machine away{left}", lacking.join("; "))
         }
         (_, Verdict::Pass) if jobs.is_empty() => {
             format!("NOTHING LEFT FOR THE MACHINE: {} in tolerance", what_counts(answer))
@@ -34,8 +40,6 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
             format!("{} IN TOLERANCE; left for the machine: {}", what_counts(answer).to_uppercase(), jobs.join("; "))
         }
         (_, Verdict::CannotTell) => {
-            let left =
-                if jobs.is_empty() { String::new() } else { format!("; left for the machine: {}", jobs.join("; ")) };
             format!(
                 "CANNOT TELL: {} not found out of tolerance, but these shots cannot prove them in; keep the machine or \
                  take more shots{left}",
@@ -43,6 +47,44 @@ fn first(answer: &GradeCheck, units: ReadingUnits) -> String {
             )
         }
     }
+}
+
+/// Gaps told in the first line.
+const GAPS: usize = 4;
+
+/// What was not shot, and how much of what was measured stands nowhere.
+fn lacking(answer: &GradeCheck, units: ReadingUnits) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    let whole = |gap: &&Gap| !gap.shot;
+    let mut works: Vec<&str> = answer.not_shot.iter().filter(whole).map(|gap| gap.works.as_str()).collect();
+    works.dedup();
+    for name in works {
+        let of_work = answer.not_shot.iter().filter(whole).filter(|gap| gap.works == name);
+        let parts: Vec<&str> = of_work.map(|gap| gap.part.name()).collect();
+        let were = if parts.len() == 1 { "was" } else { "were" };
+        words.push(format!("the {} of {name} {were} not shot", parts.join(" and the ")));
+    }
+    words.extend(answer.not_shot.iter().filter(|gap| gap.shot).map(|gap| {
+        let part = format!("the {} of {}", gap.part.name(), gap.works);
+        match gap.stretch_m {
+            None => format!("{part} has too few shots"),
+            Some(stretch) => {
+                let [from, to] = stretch.map(|station| format!("{:.0}", units.length_number(Length::metres(station))));
+                format!("{part} has too few shots from station {from} to {to} {}", units.length_unit())
+            }
+        }
+    }));
+    let more = words.len().saturating_sub(GAPS);
+    if more > 0 {
+        words.truncate(GAPS);
+        words.push(format!("{more} more such"));
+    }
+    if most_are_strange(answer.shots.len(), &answer.unmatched) {
+        let strange = answer.unmatched.iter().filter(|shot| shot.meant).count();
+        let all = answer.shots.len() + strange;
+        words.push(format!("{strange} of {all} measurements stand on no part of the works"));
+    }
+    words
 }
 
 /// What the verdict rests on, as the subject of a sentence.

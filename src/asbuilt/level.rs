@@ -38,11 +38,14 @@ pub(super) fn check_part(works: &str, part: Part, piece: usize, shots: &[&Matche
         None => pooled(&shots, tolerance),
     };
     let verdict = if failing.is_empty() { level } else { Verdict::Fail };
+    let stations = || shots.iter().map(|shot| shot.check.station_m);
     let sigma = mean(&shots.iter().map(|shot| shot.check.own_sigma()).collect::<Vec<_>>())?;
     Some(PartCheck {
         works: works.to_owned(),
         part,
         piece,
+        from_m: stations().fold(f64::INFINITY, f64::min),
+        to_m: stations().fold(f64::NEG_INFINITY, f64::max),
         shots: shots.len(),
         tolerance,
         mean_m: mean(&differences)?,

@@ -23,6 +23,7 @@ pub(super) fn with_levels(measured: &Measured<'_>) -> (Survey, Vec<Unmatched>) {
                 None if point.kind == LevelKind::Intermediate => strangers.push(Unmatched {
                     shot: shot_label(&run.file, &point.station),
                     reason: format!("line {}: no stake and no as-built shot of this run has that name", point.line),
+                    meant: true,
                 }),
                 None => {}
             }

@@ -37,17 +37,17 @@ pub(super) struct Matched {
 }
 
 /// The lines of a work as polylines.
-struct Lines {
+pub(super) struct Lines {
     line: Polyline,
-    sills: Vec<Polyline>,
-    crests: Vec<(usize, Polyline)>,
+    pub(super) sills: Vec<Polyline>,
+    pub(super) crests: Vec<(usize, Polyline)>,
     bed: Option<Polyline>,
     /// Edge of a floor.
     floor: Option<Polyline>,
 }
 
 impl Lines {
-    fn of(work: &WorkDesign) -> Option<Self> {
+    pub(super) fn of(work: &WorkDesign) -> Option<Self> {
         let pieces = |lines: &[Vec<Point>]| -> Vec<(usize, Polyline)> {
             lines.iter().enumerate().filter_map(|(i, line)| Some((i, Polyline::new(line.clone())?))).collect()
         };
@@ -103,14 +103,15 @@ pub(super) fn compare(
     let (mut matched, mut unmatched) = (Vec::new(), Vec::new());
     for shot in survey.shots.iter().filter(|shot| !matches!(shot.role, Role::Mark | Role::Check)) {
         let name = shot_name(survey, shot);
-        let found = if coded && !is_works(shot.role) {
-            Err(format!("it is coded as {}, not as works", shot.role.name()))
-        } else {
+        let meant = !coded || is_works(shot.role);
+        let found = if meant {
             place_on(design, &lines, locator.as_ref(), shot, settings)
+        } else {
+            Err(format!("it is coded as {}, not as works", shot.role.name()))
         };
         match found {
             Ok(candidate) => matched.push(measure(design, &lines, name, shot, &candidate, settings)),
-            Err(reason) => unmatched.push(Unmatched { shot: name, reason }),
+            Err(reason) => unmatched.push(Unmatched { shot: name, reason, meant }),
         }
     }
     (matched, unmatched)

@@ -1,5 +1,6 @@
 //! Tolerances and the scatter of a shot.
 
+use crate::stakeout::StakeSettings;
 use crate::units::Length;
 
 /// How far below and above its design elevation a part may lie, both not below zero.
@@ -56,6 +57,10 @@ pub struct GradeSettings {
     /// A check shot may miss its mark by this much in height before the whole file is doubted, metres: 60 mm,
     /// the limit of the survey's own checks.
     pub check_limit_m: f64,
+    /// How far apart shots along a sill were asked for, metres: 1 m. See [`GradeSettings::asked_every`].
+    pub sill_interval_m: f64,
+    /// The same along crests and over floors: 10 m.
+    pub interval_m: f64,
 }
 
 impl Default for GradeSettings {
@@ -70,11 +75,20 @@ impl Default for GradeSettings {
             roughness_m: 0.005,
             reach_m: 3.0,
             check_limit_m: 0.060,
+            sill_interval_m: 1.0,
+            interval_m: 10.0,
         }
     }
 }
 
 impl GradeSettings {
+    /// Held to the intervals at which the stake settings ask for shots: what lies a few of them from any shot is not proven.
+    #[must_use]
+    pub fn asked_every(self, stakes: &StakeSettings) -> Self {
+        let (sill_interval_m, interval_m) = (stakes.as_built_sill.in_metres(), stakes.as_built_interval.in_metres());
+        Self { sill_interval_m, interval_m, ..self }
+    }
+
     /// The same tolerance for every part, both ways.
     #[must_use]
     pub fn with_tolerance(self, tolerance: Length) -> Self {

@@ -39,6 +39,7 @@ pub fn check_built(
     let (surface, _) = surface_of_run(&manifest, "works/works.tin", Some(&manifest.frame))?;
     let asked = &manifest.pipeline;
     let settings = asked.asbuilt.as_ref().map_or_else(GradeSettings::default, |asbuilt| asbuilt.settings);
+    let settings = settings.asked_every(&asked.stakes);
     let settings = tolerance.map_or(settings, |tolerance| settings.with_tolerance(tolerance));
     let standing = match (tolerance, &asked.asbuilt) {
         (Some(_), _) => "as said with --tolerance",

@@ -227,7 +227,8 @@ impl<'a> Values<'a> {
             }
             self.reporter.checkpoint()?;
             let measured = Measured { survey: &built, levels: &levels, names: &names };
-            let check = asbuilt::check(&design, plan.surfaces.last(), &measured, &asked.settings, self.file.site.units);
+            let settings = asked.settings.asked_every(&self.file.stakes);
+            let check = asbuilt::check(&design, plan.surfaces.last(), &measured, &settings, self.file.site.units);
             Ok(Noted { value: check.drain_into(&mut notes), notes })
         })
     }

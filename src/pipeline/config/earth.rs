@@ -134,6 +134,7 @@ pub(super) fn read_asbuilt(table: &Table<'_>, manner: &Manner) -> Option<AsBuilt
         roughness_m: roughness?.in_metres(),
         reach_m: reach?.in_metres(),
         check_limit_m: check_limit?.in_metres(),
+        ..GradeSettings::default()
     };
     Some(AsBuiltAsked { files, settings })
 }

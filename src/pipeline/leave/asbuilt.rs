@@ -16,16 +16,20 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let headline = check.value.headlines.first().cloned().unwrap_or_default();
     let failed = (check.value.verdict == Verdict::Fail).then(|| format!("as built: {headline}"));
     Ok(Left {
-        summary: format!(
-            "{}: {} shots, worst {:+.0} mm. {headline}",
-            check.value.verdict.name(),
-            check.value.shots.len(),
-            check.value.worst_m * 1000.0
-        ),
+        summary: format!("{}: {}. {headline}", check.value.verdict.name(), compared(&check.value)),
         notes: check.notes.clone(),
         failed: failed.into_iter().collect(),
         ..Left::default()
     })
+}
+
+fn compared(check: &GradeCheck) -> String {
+    match (check.shots.len(), (check.worst_m * 1000.0).round()) {
+        (0, _) => "nothing was compared".to_owned(),
+        // Never a minus before nothing.
+        (count, 0.0) => format!("{count} shots, worst 0 mm"),
+        (count, worst) => format!("{count} shots, worst {worst:+.0} mm"),
+    }
 }
 
 /// The three files of an as-built check.

@@ -30,14 +30,18 @@ pub(super) fn run(
 fn lines(built: &BuiltCheck) -> Vec<String> {
     let (check, words) = (&built.check, Words(built.units));
     let mut lines = check.headlines.clone();
-    lines.push(format!(
-        "verdict: {} ({} compared, {} not; worst {}, rms {})",
-        check.verdict.name(),
-        shots(check.shots.len()),
-        check.unmatched.len(),
-        words.high_or_low(check.worst_m),
-        words.small(check.rms_m)
-    ));
+    lines.push(if check.shots.is_empty() {
+        format!("verdict: {} (nothing was compared, {} not)", check.verdict.name(), shots(check.unmatched.len()))
+    } else {
+        format!(
+            "verdict: {} ({} compared, {} not; worst {}, rms {})",
+            check.verdict.name(),
+            shots(check.shots.len()),
+            check.unmatched.len(),
+            words.high_or_low(check.worst_m),
+            words.small(check.rms_m)
+        )
+    });
     lines.push(match &check.checked {
         Checked::Checked { worst_m } => format!("checked on known marks: worst miss {}", words.high_or_low(*worst_m)),
         Checked::NotChecked { why } => format!("not checked: {why}"),
@@ -54,10 +58,11 @@ fn lines(built: &BuiltCheck) -> Vec<String> {
     };
     for part in &check.parts {
         lines.push(format!(
-            "  {} {}{}: {}, {}, mean {}, allowed {} low to {} high",
+            "  {} {}{} {}: {}, {}, mean {}, allowed {} low to {} high",
             part.works,
             part.part.name(),
             number(part),
+            words.stations(part.from_m, part.to_m),
             part.verdict.name(),
             shots(part.shots),
             words.high_or_low(part.mean_m),
@@ -106,7 +111,11 @@ impl Words {
     }
 
     fn high_or_low(&self, metres: f64) -> String {
-        format!("{} {}", self.small(metres.abs()), if metres < 0.0 { "low" } else { "high" })
+        let size = self.small(metres.abs());
+        if size == self.small(0.0) {
+            return size;
+        }
+        format!("{size} {}", if metres < 0.0 { "low" } else { "high" })
     }
 
     fn stations(&self, from: f64, to: f64) -> String {
