@@ -30,16 +30,25 @@ pub(super) const FINE: Pen = Pen::solid(0.2, 0);
 pub(super) const CUT: Hatch = Hatch { degrees: 45.0, spacing: 2.2, pen: Pen::solid(0.2, 0x22) };
 pub(super) const BERM: Hatch = Hatch { degrees: -45.0, spacing: 1.1, pen: Pen::solid(0.16, 0x44) };
 
-/// Draws ground contours and gives their interval in metres and their labels' ways, best first.
-pub(super) fn contours(scene: &mut Scene, view: &View, tin: &Tin, figures: Figures) -> Contours {
-    let seen = tin.vertices().iter().filter(|v| view.shows(v.plan())).map(|v| v.z);
+/// Lowest and highest of the ground that is shown; `None` when it is under a millimetre apart, which is no relief.
+fn relief(tin: &Tin, shows: impl Fn(Point) -> bool) -> Option<(f64, f64)> {
+    let seen = tin.vertices().iter().filter(|v| shows(v.plan())).map(|v| v.z);
     let (low, high) = seen.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), z| (low.min(z), high.max(z)));
+    (high - low >= 0.001 && (high - low).is_finite()).then_some((low, high))
+}
+
+/// The interval of contours that suits what is shown, in the reading unit.
+pub(super) fn contour_step(tin: &Tin, figures: Figures, shows: impl Fn(Point) -> bool) -> Option<f64> {
+    relief(tin, shows).map(|(low, high)| round_step(figures.number(high - low), 12.0).max(0.05))
+}
+
+/// Draws ground contours, at `step` of the reading unit or one that suits the view, and gives their interval in metres and
+/// their labels' ways, best first.
+pub(super) fn contours(scene: &mut Scene, view: &View, tin: &Tin, figures: Figures, step: Option<f64>) -> Contours {
     let mut found = Contours { interval: 0.0, labels: Vec::new() };
-    // A plane under a millimetre of relief has no contours worth drawing.
-    if high - low < 0.001 || !(high - low).is_finite() {
-        return found;
-    }
-    let step = round_step(figures.number(high - low), 12.0).max(0.05);
+    let shows = |place| view.shows(place);
+    let Some((low, high)) = relief(tin, shows) else { return found };
+    let Some(step) = step.or_else(|| contour_step(tin, figures, shows)) else { return found };
     let decimals = if step >= 0.999 {
         0
     } else if step >= 0.0999 {

@@ -71,7 +71,7 @@ pub fn cloud_plan(sketch: &Sketch, frame: &SiteFrame, figures: Figures) -> Scene
 
     shade(&mut scene, &upper, sketch);
     let surface = sketch.surface();
-    let drawn = surface.as_ref().map(|tin| contours(&mut scene, &upper, tin, figures));
+    let drawn = surface.as_ref().map(|tin| contours(&mut scene, &upper, tin, figures, None));
     let mut board = board_of(&upper);
     grid_frame(&mut scene, &upper, frame, &mut board);
     let interval = drawn.as_ref().map_or(0.0, |drawn| drawn.interval);
@@ -123,7 +123,7 @@ pub fn surface_plan(tin: &Tin, frame: &SiteFrame, figures: Figures) -> Scene {
     let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the surface");
     let mut board = board_of(&view);
-    let drawn = contours(&mut scene, &view, tin, figures);
+    let drawn = contours(&mut scene, &view, tin, figures, None);
     breaks.iter().for_each(|edge| view.line(&mut scene, edge, false, BREAKLINE));
     for edge in edges(tin, |t, k| tin.neighbour(t, k).is_none()) {
         view.line(&mut scene, &edge, false, EDGE_OF_SURVEY);

@@ -53,7 +53,14 @@ impl LabelBoard {
 }
 
 /// Free paper at either end of a label, millimetres.
-const AIR: f64 = 0.5;
+const AIR: f64 = 0.9;
+
+/// How far a spot lies from a text's box, millimetres; upright texts only.
+pub(super) fn away_from(text: &Text, spot: Spot) -> f64 {
+    let [low, _, high, _] = outline(text);
+    let outside = |low: f64, at: f64, high: f64| (low - at).max(at - high).max(0.0);
+    outside(low.x, spot.x, high.x).hypot(outside(low.y, spot.y, high.y))
+}
 
 /// The corners of a text's box.
 fn outline(text: &Text) -> [Spot; 4] {

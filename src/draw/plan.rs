@@ -5,11 +5,12 @@
 
 use super::base::{
     BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT,
-    arrow_head, board_of, breaklines, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
+    arrow_head, board_of, breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size, north_arrow,
+    scale_bar,
 };
 use super::base::{FINE, KEY_ROW};
 use super::cut::{FLOOR, WATER};
-use super::labels::{LabelBoard, around};
+use super::labels::{LabelBoard, around, away_from};
 use super::scene::{Fill, Pen, Scene, Shape, Spot, Text};
 use super::view::View;
 use super::words::Words;
@@ -60,7 +61,7 @@ pub fn site_plan(input: &PlanInput) -> Scene {
     let wanted = Bounds::around(input.plan.shared().flat_map(|work| places(input, work)));
     let view = view_of(wanted.unwrap_or_else(|| ground_bounds(input)).grown(MARGIN), 215.0);
     let names = if view.one_to <= NAMES_ONE_TO { Names::NotSills } else { Names::None };
-    draw(input, view, names, true, "Plan of the works")
+    draw(input, view, names, None, true, "Plan of the works")
 }
 
 /// One work in as many plans as it takes to name its stakes; none when the site plan names them already.
@@ -72,12 +73,15 @@ pub fn plan_pieces(input: &PlanInput, work: Shared<'_>) -> Vec<Scene> {
     }
     let windows = windows_along(input, work);
     let count = windows.len();
+    // One interval for all parts: who turns the page reads the same ground.
+    let step =
+        contour_step(&input.ground.tin, input.figures, |place| windows.iter().any(|window| window.contains(place)));
     windows
         .into_iter()
         .enumerate()
         .map(|(i, window)| {
             let title = format!("Plan of {}, part {} of {count}", work.name, i + 1);
-            draw(input, view_of(window, 120.0), Names::NotSills, false, &title)
+            draw(input, view_of(window, 120.0), Names::NotSills, step, false, &title)
         })
         .collect()
 }
@@ -89,7 +93,7 @@ pub fn spillway_plan(input: &PlanInput, work: Shared<'_>, spillway: &Spillway) -
     let strip = spillway.strip.outer.iter().copied().chain(spillway.lip.points().iter().copied());
     let around_middle = Bounds::around(strip.chain([work.line.at(middle)])).unwrap_or_else(|| ground_bounds(input));
     let view = view_of(around_middle.grown(5.0), 80.0);
-    draw(input, view, Names::All, false, &format!("Plan of the sill of {}", work.name))
+    draw(input, view, Names::All, None, false, &format!("Plan of the sill of {}", work.name))
 }
 
 fn view_of(wanted: Bounds, most_height: f64) -> View {
@@ -132,7 +136,7 @@ fn windows_along(input: &PlanInput, work: Shared<'_>) -> Vec<Bounds> {
 }
 
 /// Draws what a view shows.
-fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str) -> Scene {
+fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key: bool, title: &str) -> Scene {
     // A detail is read beside the plan that carries the key.
     let keys = if with_key { keys(input, &view) } else { Vec::new() };
     let foot = 16.0 + KEY_ROW * key_rows(&keys) as f64;
@@ -140,7 +144,7 @@ fn draw(input: &PlanInput, view: View, names: Names, with_key: bool, title: &str
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, title);
     let mut board = board_of(&view);
 
-    let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures);
+    let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures, step);
     breaklines(&mut scene, &view, survey_lines(input.survey));
     for work in &input.plan.works {
         let shared = work.shared();
@@ -360,8 +364,11 @@ fn name_stakes(
         });
         let text = Text::new(spot, TWELVE_POINT, stake.id.as_str());
         if let Some(text) = board.place(around(spot, 2.0, lean, &text)) {
-            // A name that had to move away is tied to its mark.
-            if text.at.distance(spot) > 5.5 {
+            // A name that had to move away, or that stands nearer to another mark, is tied to its own.
+            let own = away_from(&text, spot);
+            let others = input.stakes.stakes.iter().filter(|other| other.id != stake.id && view.shows(other.place));
+            let nearest = others.map(|other| away_from(&text, view.spot(other.place))).fold(f64::INFINITY, f64::min);
+            if text.at.distance(spot) > 5.5 || nearest < own + 0.3 {
                 scene.straight(spot, text.at.moved(0.0, 0.28 * text.size), FINE);
             }
             texts.push(text);
@@ -491,6 +498,56 @@ mod tests {
             assert!(windows.iter().any(|window| window.contains(*place)), "{place:?}");
         }
         assert_eq!(plan_pieces(&input, site.plan.works[0].shared()).len(), windows.len());
+    }
+
+    #[test]
+    fn the_parts_of_a_work_have_one_contour_interval() {
+        let site = hillside(320.0);
+        let pieces = plan_pieces(&input(&site), site.plan.works[0].shared());
+        let said: Vec<&str> = pieces
+            .iter()
+            .map(|scene| {
+                let says = scene.texts().find(|text| text.contains("contours every")).expect("an interval");
+                says.split_once("every ").expect("a number").1
+            })
+            .collect();
+        assert!(said.len() >= 4 && said.iter().all(|says| *says == said[0]), "{said:?}");
+    }
+
+    #[test]
+    fn a_name_nearer_to_another_mark_is_tied_to_its_own() {
+        for length in [60.0, 110.0] {
+            let site = hillside(length);
+            let scene = site_plan(&input(&site));
+            // The stakes' marks come first of all marks of their shapes, in the list's order; the key's come last.
+            let spots: Vec<Spot> = scene
+                .items
+                .iter()
+                .filter_map(|item| match item {
+                    Item::Mark {
+                        at, shape: Shape::Dot | Shape::OpenSquare | Shape::Wedge | Shape::Diamond, ..
+                    } => Some(*at),
+                    _ => None,
+                })
+                .take(site.stakes.stakes.len())
+                .collect();
+            let tied = |text: &Text| {
+                let foot = text.at.moved(0.0, 0.28 * text.size);
+                let ends = |item: &Item| matches!(item, Item::Line { through, pen } if *pen == FINE && through.last() == Some(&foot));
+                scene.items.iter().any(ends)
+            };
+            let mut named = 0;
+            for item in &scene.items {
+                let Item::Text(text) = item else { continue };
+                let Some(own) = site.stakes.stakes.iter().position(|stake| stake.id == text.says) else { continue };
+                named += 1;
+                let own = spots[own];
+                let nearest = spots.iter().filter(|&&spot| spot != own).map(|&spot| away_from(text, spot));
+                let nearest = nearest.fold(f64::INFINITY, f64::min);
+                assert!(tied(text) || nearest > away_from(text, own) + 0.2, "{length}: {}", text.says);
+            }
+            assert!(named > 10, "{named}");
+        }
     }
 
     #[test]

@@ -131,6 +131,12 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     let over_level = level_spot.y + 11.0 - spot(0.0, ground(0.0)).y;
     let level_text = Text::new(level_spot.moved(0.0, 5.0), TWELVE_POINT, "full, level with the sill: 0").ending();
     let right = (level_spot.x + level_text.width() / 2.0).min(crest_left - 2.0);
+    // The leader of the contour line passes beside these words.
+    let leader = spot(0.0, 0.0).x.min(crest_left - 3.0);
+    let right = match leader {
+        x if x >= level_spot.x - 0.01 => right.min(x - 1.5),
+        x => right.max((x + 1.5 + level_text.width()).min(crest_left - 2.0)),
+    };
     scene.text_on_paper(Text { at: Spot::new(right, level_text.at.y), ..level_text });
 
     let heights = |offset: f64| spot(offset, ground(offset));

@@ -32,6 +32,9 @@ const MARKS: [(Role, Shape, f64, &str); 13] = [
     (Role::Built, Shape::Square, 1.4, "built: other"),
 ];
 
+/// Paper between the frame and the outermost shot, millimetres: a line of labels and a mark.
+const LABEL_ROOM: f64 = 9.0;
+
 /// A plan of a survey; `ground` adds its contours. What was set aside far from all the rest lies outside the plan and is
 /// counted in the key.
 #[must_use]
@@ -50,11 +53,13 @@ pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> S
         .collect();
     let keys = keys(survey, &set_aside, ground);
     let foot = 18.0 + KEY_ROW * key_rows(&keys) as f64;
-    let view = View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
+    // The labels of the frame stand on paper without shots: a margin in metres that the scale makes wide enough.
+    let fit = |margin: f64| View::fit(all.grown(margin), Spot::new(1.0, foot), SHEET_WIDTH, 50.0, 225.0);
+    let view = (0..4).fold(fit(margin), |view, _| fit(margin.max(LABEL_ROOM / view.millimetres_a_metre())));
     let mut scene = Scene::new(view.width() + 2.0, view.height() + foot + 1.0, "Plan of the survey");
     let mut board = board_of(&view);
 
-    let drawn = ground.map(|tin| contours(&mut scene, &view, tin, figures));
+    let drawn = ground.map(|tin| contours(&mut scene, &view, tin, figures, None));
     if let Some(tin) = ground {
         view_rim(&mut scene, &view, tin);
     }
@@ -161,6 +166,38 @@ mod tests {
         }
         let crossed = |item: &&Item| matches!(item, Item::Mark { shape: Shape::Cross, size, .. } if *size == 2.8);
         assert_eq!(scene.items.iter().filter(crossed).count(), 2);
+    }
+
+    #[test]
+    fn no_label_of_the_frame_stands_on_a_shot() {
+        for length in [60.0, 110.0, 320.0] {
+            let site = hillside(length);
+            let scene = survey_plan(&site.survey, None, METRIC);
+            let labels: Vec<&Text> = scene
+                .items
+                .iter()
+                .filter_map(|item| match item {
+                    Item::Text(text) if text.says.ends_with(" E") || text.says.ends_with(" N") => Some(text),
+                    _ => None,
+                })
+                .collect();
+            assert!(labels.len() >= 2, "{length}: {}", labels.len());
+            for label in labels {
+                // A line of text reaches 0.78 of its size above its foot and 0.22 under it; a dot is 0.45 mm in half.
+                let (half, up, down) =
+                    (label.width() / 2.0 + 0.45, 0.78 * TWELVE_POINT + 0.45, 0.22 * TWELVE_POINT + 0.45);
+                for item in &scene.items {
+                    let Item::Mark { at, shape: Shape::Dot, .. } = item else { continue };
+                    // Marks under the frame are the key's.
+                    let under = at.y < label.at.y - 30.0 && label.degrees == 0.0;
+                    let (x, y) = (at.x - label.at.x, at.y - label.at.y);
+                    // Turned, what was above it is on its left.
+                    let (along, over) = if label.degrees == 0.0 { (x, y) } else { (y, -x) };
+                    let on = along.abs() < half && over < up && over > -down;
+                    assert!(under || !on, "{length}: {} at {at:?}", label.says);
+                }
+            }
+        }
     }
 
     #[test]

@@ -260,7 +260,9 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
     let Some(chosen) = staff_and_proof(&near, work.pool.water_level) else { return Vec::new() };
     let far = |mark: &MarkNear| {
         let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
-        format!("{} off{doomed}", about(input, Length::metres(mark.away)))
+        // A mark may lie beyond every plan; where it is found is said here.
+        let bearing = mark.bearing.round() % 360.0;
+        format!("{} off, bearing {bearing:03.0}°{doomed}", about(input, Length::metres(mark.away)))
     };
     let to_zero = |mark: &MarkNear| {
         let above = mark.shot.elevation - work.pool.water_level.in_metres();

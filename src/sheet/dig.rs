@@ -18,24 +18,26 @@ const STYLE: &str = include_str!("style.css");
 /// The dig sheet as one HTML document.
 #[must_use]
 pub fn dig_sheet(input: &DigSheetInput) -> String {
-    let style = format!("@page {{ size: {} portrait; margin: 10mm; }}\n{STYLE}", input.words().paper);
+    let style = format!("@page {{ size: {} portrait; margin: 8mm 10mm; }}\n{STYLE}", input.words().paper);
     let title = format!("{}: dig sheet, issue {}", input.site, input.issue.number);
     let mut html = Html::begin(&title, &style);
     first_pages(&mut html, input);
-    page(&mut html, input, |html| plans(html, input));
-    for work in &input.plan.works {
-        page(&mut html, input, |html| sections(html, input, work));
-    }
+    // One run of paper: a drawing or a table that does not fit goes to the next sheet, and nothing else leaves room behind.
     page(&mut html, input, |html| {
+        html.open("div", "whole");
+        html.heading(2, "Order of work");
+        html.list(true, &order::order_of_work(input));
+        html.close("div");
+        told::before_digging(html, input);
+        plans(html, input);
+        input.plan.works.iter().for_each(|work| sections(html, input, work));
         stakes::stake_sample(html, input);
         stakes::stake_tables(html, input);
-    });
-    page(&mut html, input, |html| {
         html.heading(2, "Cautions");
         html.list(false, &cautions::cautions(input));
+        html.open("div", "whole");
         cautions::hold_points(html, input);
-    });
-    page(&mut html, input, |html| {
+        html.close("div");
         amounts::earth(html, input);
         amounts::water(html, input);
         amounts::promises(html, input);
@@ -64,7 +66,7 @@ fn page(html: &mut Html, input: &DigSheetInput, body: impl FnOnce(&mut Html)) {
     html.close("section");
 }
 
-/// What to build, a page for each swale; the first carries the title block.
+/// What to build, a page for each work; the first carries the title block.
 fn first_pages(html: &mut Html, input: &DigSheetInput) {
     if input.plan.works.is_empty() {
         page(html, input, |html| {
@@ -84,13 +86,6 @@ fn first_pages(html: &mut Html, input: &DigSheetInput) {
                     html.drawing(&typical_section(swale, stake, input.figures, input.words()));
                 }
                 Work::Pit(_) | Work::Dam(_) => {}
-            }
-            if i == 0 {
-                html.open("div", "whole");
-                html.heading(2, "Order of work");
-                html.list(true, &order::order_of_work(input));
-                html.close("div");
-                told::before_digging(html, input);
             }
         });
     }

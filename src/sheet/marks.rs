@@ -13,6 +13,8 @@ pub(super) struct MarkNear<'a> {
     pub(super) shot: &'a Shot,
     /// Metres from the place.
     pub(super) away: f64,
+    /// Which way it lies from the place, degrees clockwise from the frame's north, under 360.
+    pub(super) bearing: f64,
     /// True when the works come too near to it.
     pub(super) doomed: bool,
 }
@@ -32,7 +34,11 @@ pub(super) fn marks<'a>(input: &DigSheetInput<'a>) -> Vec<&'a Shot> {
 pub(super) fn nearest<'a>(input: &DigSheetInput<'a>, place: Point) -> Vec<MarkNear<'a>> {
     let mut near: Vec<MarkNear> = marks(input)
         .into_iter()
-        .map(|shot| MarkNear { shot, away: shot.place.distance(place), doomed: doomed(input, shot.place) })
+        .map(|shot| {
+            let way = shot.place - place;
+            let bearing = way.x.atan2(way.y).to_degrees().rem_euclid(360.0);
+            MarkNear { shot, away: shot.place.distance(place), bearing, doomed: doomed(input, shot.place) }
+        })
         .collect();
     near.sort_by(|a, b| a.doomed.cmp(&b.doomed).then(a.away.total_cmp(&b.away)));
     near

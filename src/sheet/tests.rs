@@ -232,8 +232,17 @@ fn the_laser_line_leads_from_mark_to_sill() {
     // the sill; cp1 stands 1.253 m over it.
     let site = hillside(110.0);
     let sheet = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
-    assert!(sheet.contains("STAFF ON cp2 (47 m off): read it, take off 1.789 m = SILL"), "{sheet}");
-    assert!(sheet.contains("PROVE ON cp1 (96 m off): read it, add 1.253 m = the same"));
+    assert!(sheet.contains("STAFF ON cp2 (47 m off, bearing 200°): read it, take off 1.789 m = SILL"), "{sheet}");
+    assert!(sheet.contains("PROVE ON cp1 (96 m off, bearing 288°): read it, add 1.253 m = the same"));
+    // Going that way that far from the sill comes to the mark: half a metre and half a degree are let go.
+    let lip = &site.plan.swale(0).spillways[0].lip;
+    let sill = lip.at(lip.length() / 2.0);
+    for (name, away, bearing) in [("cp2", 47.0, 200.0_f64), ("cp1", 96.0, 288.0)] {
+        let mark = site.survey.shots.iter().find(|shot| shot.id == name).expect("a mark").place;
+        let (sin, cos) = bearing.to_radians().sin_cos();
+        let there = crate::geom::Point::new(sill.x + away * sin, sill.y + away * cos);
+        assert!(there.distance(mark) < 1.4, "{name}: {there:?} {mark:?}");
+    }
     // The nearest mark of all stands 5 m from the dig and is not used.
     assert!(sheet.contains("Marks in danger: cp&lt;3&gt;"));
 }
@@ -256,7 +265,7 @@ fn a_proving_mark_is_read_from_the_same_set_up_or_none_is_named() {
     assert!(!none.contains("PROVE ON"), "{none}");
     assert!(
         none.contains(
-            "No second mark can be read from one set-up. The nearest is cp1 (96 m off), 6.042 m higher than cp2:"
+            "No second mark can be read from one set-up. The nearest is cp1 (96 m off, bearing 288°), 6.042 m higher than cp2:"
         ),
         "{none}"
     );
@@ -264,8 +273,8 @@ fn a_proving_mark_is_read_from_the_same_set_up_or_none_is_named() {
     site.survey.shots.iter_mut().filter(|shot| shot.id == "cp2").for_each(|shot| shot.elevation -= 5.0);
     lift(&mut site, -3.0);
     let far = text(&site);
-    assert!(far.contains("STAFF ON cp1 (96 m off): read it, add 1.253 m = SILL"), "{far}");
-    assert!(far.contains("The nearest is cp2 (47 m off), 8.042 m lower than cp1"), "{far}");
+    assert!(far.contains("STAFF ON cp1 (96 m off, bearing 288°): read it, add 1.253 m = SILL"), "{far}");
+    assert!(far.contains("The nearest is cp2 (47 m off, bearing 200°), 8.042 m lower than cp1"), "{far}");
 }
 
 #[test]
@@ -287,6 +296,23 @@ fn the_worst_place_of_a_line_is_one_place_with_one_figure() {
         format!("at worst 0.5 mm high at chainage {at} (with the doubt of the shots it lies within 0.060 m at 95 %)");
     assert!(said.contains(&expected), "{said}");
     assert!(!said.contains("at worst 0.005") && !sheet.contains("at worst 0.005"));
+}
+
+#[test]
+fn the_first_sheet_of_paper_holds_what_to_build_and_no_more() {
+    let site = hillside(110.0);
+    let sheet = dig_sheet(&input(&site, METRIC, Region::Au, &[]));
+    let pages: Vec<&str> = sheet.split("<section class=\"page\">").skip(1).collect();
+    // A page for each work, and one run of paper for the rest.
+    assert_eq!(pages.len(), site.plan.works.len() + 1);
+    for says in ["SURVEY NOT CHECKED", "SHORT OF EARTH", "STAFF ON", "Typical cross section"] {
+        assert!(pages[0].contains(says) && !pages[1].contains(says), "{says}");
+    }
+    for says in ["Order of work", "Plan of the works", "Hold points", "<h2>Earth to move"] {
+        assert!(pages[1].contains(says) && !pages[0].contains(says), "{says}");
+    }
+    // What is signed does not break between two sheets.
+    assert!(sheet.contains("<div class=\"whole\">\n<h2>Hold points"));
 }
 
 #[test]
