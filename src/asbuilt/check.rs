@@ -286,9 +286,12 @@ fn notes(
             part.part.name(),
             part.works,
             within(part),
-            advice(needed)
+            advice(needed, part.shots)
         );
         notes.push(Note::new("asbuilt::too-few-shots", text));
+    }
+    if matches!(checked, Checked::Checked { .. }) {
+        notes.extend(parts.iter().filter_map(|part| why_not_more(part, matched)));
     }
     for shot in matched.iter().filter(|shot| shot.check.part == Part::Crest) {
         let half = design.works[shot.work].crest_width_m / 2.0;
@@ -320,14 +323,49 @@ fn setup_note(parts: &[PartCheck], checked: &Checked) -> Option<Note> {
 }
 
 /// What to do where shots could not prove a part: more of them as long as somebody would take so many.
-fn advice(needed: usize) -> String {
+fn advice(needed: usize, shots: usize) -> String {
     if needed <= MOST_SHOTS {
-        format!("about {needed} evenly spaced would, if it lies as these say; a level or laser needs fewer")
+        let more = needed - shots;
+        format!(
+            "about {needed} evenly spaced, {more} more, would, if it lies as these say; the surer the instrument, the fewer"
+        )
     } else {
         format!(
             "take them again with a level or a laser, since about {needed} evenly spaced ones like these would be needed"
         )
     }
+}
+
+/// Why no number of shots more would prove a sill that cannot be told: it lies on its bound, or too near to it for what the
+/// readings of a set-up share.
+fn why_not_more(part: &PartCheck, matched: &[Matched]) -> Option<Note> {
+    if (part.part, part.verdict, part.shots_needed) != (Part::Sill, Verdict::CannotTell, None) {
+        return None;
+    }
+    let on_part = matched
+        .iter()
+        .filter(|shot| shot.check.works == part.works && shot.check.part == part.part && shot.piece == part.piece);
+    let shared = normal_quantile(0.975) * on_part.map(|shot| shot.check.shared_m).fold(0.0, f64::max);
+    let out = part.ends?.iter().map(|end| part.tolerance.excess(end.difference_m)).fold(f64::NEG_INFINITY, f64::max);
+    let (name, allowed) = (&part.works, within(part));
+    let text = if out >= 0.0 {
+        format!(
+            "the sill of `{name}` cannot be proven within {allowed}: an end of it lies {:.0} mm beyond that or on it, by shots that \
+             cannot say so for sure; trim it, more shots will not do",
+            out * 1000.0
+        )
+    } else if shared >= -out {
+        format!(
+            "the sill of `{name}` cannot be proven within {allowed}: what all readings of a set-up share is known to {:.0} mm at \
+             95 %, and its worse end has {:.0} mm to spare; more readings will not do, level it with fewer set-ups from the mark or \
+             trim it",
+            shared * 1000.0,
+            -out * 1000.0
+        )
+    } else {
+        return None;
+    };
+    Some(Note::new("asbuilt::more-will-not-do", text))
 }
 
 fn within(part: &PartCheck) -> String {

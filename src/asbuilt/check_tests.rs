@@ -225,6 +225,21 @@ fn what_the_readings_of_a_set_up_share_is_not_pooled_away() {
     assert!(wrong(false) > 40, "{} of 400", wrong(false));
 }
 
+/// Where what a set-up's readings share is as much as the room that is left, no number of readings proves the sill.
+#[test]
+fn readings_that_share_too_much_say_so() {
+    let mut survey = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.004).survey();
+    for shot in &mut survey.shots {
+        shot.quality.vertical_sigma = Some(0.005);
+        shot.quality.shared_sigma = Some(0.004);
+    }
+    let answer = check(&design(), plan().surfaces.last(), &Measured::shots(&survey), &settings(), ReadingUnits::Metric);
+    assert_eq!(part(&answer.value, Part::Sill).verdict, Verdict::CannotTell);
+    // 10 mm less 4 mm are left of it, and 1.96 times 4 mm are not known.
+    let note = answer.notes.iter().find(|note| note.code == "asbuilt::more-will-not-do").unwrap();
+    assert!(note.text.contains("known to 8 mm at 95 %, and its worse end has 6 mm to spare"), "{}", note.text);
+}
+
 /// The number of shots asked for gives a true sill about an even chance of being proven, as said.
 #[test]
 fn the_shots_asked_for_prove_a_true_sill_about_half_the_time() {
@@ -459,6 +474,13 @@ fn more_shots_are_asked_for_only_where_they_would_help() {
     let on_the_line = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.010).checked().value;
     let sill = part(&on_the_line, Part::Sill);
     assert_eq!((sill.verdict, sill.shots_needed), (Verdict::CannotTell, None));
+    let told = |book: &Book| {
+        let notes = book.checked().notes;
+        notes.into_iter().find(|note| note.code == "asbuilt::more-will-not-do").map(|note| note.text)
+    };
+    let line = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.010);
+    assert!(told(&line).unwrap().contains("trim it, more shots will not do"));
+    assert_eq!(told(&Book::new().along(Part::Sill, 80.0, 86.0, 7, |_| 0.0)), None);
     // Inside by 3 mm: as many as bring the ends' half width to 3 mm, and with so many it is proven.
     let inside = Book::new().along(Part::Sill, 80.0, 86.0, 40, |_| 0.007).checked().value;
     let needed = part(&inside, Part::Sill).shots_needed.unwrap();

@@ -8,7 +8,7 @@ use crate::io::read::points::PointFileError;
 use crate::io::write::WriteError;
 use crate::notes::{Cancelled, Place};
 use crate::survey::{LevelError, SurveyError};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Whose fault it is that work ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,7 +45,7 @@ pub enum PipelineError {
         why: String,
     },
     /// A folder that a run did not leave whole.
-    #[error("{} is not the output folder of a whole run: it has no run.json", path.display())]
+    #[error("{} is not the output folder of a whole run: {}", path.display(), lacks(path))]
     NoRun {
         /// The folder.
         path: PathBuf,
@@ -154,5 +154,16 @@ impl PipelineError {
             Self::Write(error) => Some((error.path().display().to_string(), 0, 0)),
             _ => None,
         }
+    }
+}
+
+/// What keeps a folder from being that of a run.
+fn lacks(folder: &Path) -> &'static str {
+    if folder.is_dir() {
+        "it has no run.json"
+    } else if folder.exists() {
+        "it is a file, and the folder that a run left is wanted"
+    } else {
+        "there is no such folder"
     }
 }

@@ -19,6 +19,10 @@ const CHORD_ERROR: f64 = 0.005;
 /// Steps along an axis at which its footprint is looked for, metres.
 const SEED_STEP: f64 = 10.0;
 
+/// As many steps at least: of a short strip, carried on past the ground at one end and in over a floor at the other, neither
+/// end lies in its footprint.
+const LEAST_STEPS: f64 = 16.0;
+
 /// Which way the sides of a strip go from its middle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Sense {
@@ -83,8 +87,10 @@ pub(super) fn parts(axis: &Polyline, levels: &[f64], profile: &Profile) -> Resul
         // Where an axis is split, both parts are rounded off at the split.
         let rounded = [profile.rounded || first > 0, profile.rounded || last + 1 < points.len()];
         let tin = build(run, &levels[first..=last], profile, rounded)?;
-        let seeds =
-            Polyline::new(run.to_vec()).map_or_else(|| run.to_vec(), |run| run.resampled(SEED_STEP).points().to_vec());
+        let seeds = Polyline::new(run.to_vec()).map_or_else(
+            || run.to_vec(),
+            |run| run.resampled(SEED_STEP.min(run.length() / LEAST_STEPS)).points().to_vec(),
+        );
         parts.push(Part { tin, seeds });
     }
     Ok(parts)

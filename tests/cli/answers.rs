@@ -256,6 +256,16 @@ fn every_command_has_one_form_of_error() {
     }
 }
 
+#[test]
+fn a_folder_that_is_not_there_is_said_not_to_be() {
+    let site = Site::new();
+    let told = site.run(&["check", "nofolder", "shots.csv"]);
+    assert_eq!(told.code, 2);
+    assert!(told.err.contains("there is no such folder"), "{}", told.err);
+    let told = site.run(&["check", "site.toml", "shots.csv"]);
+    assert!(told.err.contains("it is a file"), "{}", told.err);
+}
+
 /// The list of shots to take opens as a point file; a check against it is refused, for nobody measured it.
 #[test]
 fn the_list_of_shots_to_take_reads_back() {

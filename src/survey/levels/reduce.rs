@@ -2,6 +2,7 @@
 
 use super::{Closure, LevelBook, LevelError, LevelKind, LevelLimit, LevelPoint, LevelRow, LevelRun, LevelSettings};
 use crate::notes::{Note, Noted, Place};
+use crate::units::LengthUnit;
 
 /// An elevation written in the book may differ from the reduced one by rounding.
 const ROUNDING: f64 = 0.0015;
@@ -175,11 +176,9 @@ impl<'a> Walk<'a> {
             self.odd.push(name);
         }
         if let Some(sight) = row.sight {
-            match (row.backsight, row.foresight) {
-                (Some(_), None) => self.back_length += sight,
-                (None, Some(_)) => self.fore_length += sight,
-                _ => {}
-            }
+            // A turning point's line holds a sight each way, of this length both.
+            self.back_length += if row.backsight.is_some() { sight } else { 0.0 };
+            self.fore_length += if row.foresight.is_some() { sight } else { 0.0 };
         }
     }
 
@@ -352,17 +351,19 @@ impl<'a> Walk<'a> {
         for point in self.points.iter_mut().filter(|point| point.kind != LevelKind::Start) {
             point.shared_m = (point.sigma_m * point.sigma_m - reading * reading).max(0.0).sqrt();
         }
+        let odd = if self.book.unit.unwrap_or_default() == LengthUnit::Metres {
+            "staff readings below zero or above 5.5 m (an upside-down staff, a slip, or feet read as metres: a title such as \
+             `backsight (ft)`, or the unit given with the file, says so)"
+        } else {
+            "staff readings below zero or above 5.5 m (an upside-down staff, or a slip)"
+        };
         let told = [
             (
                 &self.long,
                 "levels::long-sight",
                 "sights longer than the limit, where the reading and the curve of the earth cost accuracy",
             ),
-            (
-                &self.odd,
-                "levels::odd-reading",
-                "staff readings below zero or above 5.5 m (an upside-down staff, or a slip)",
-            ),
+            (&self.odd, "levels::odd-reading", odd),
         ];
         for (list, code, text) in told {
             if !list.is_empty() {

@@ -196,6 +196,31 @@ fn the_limit_goes_by_distance_where_sights_have_lengths() {
     assert!(codes(&noted.notes).contains(&"levels::uneven-sights"));
 }
 
+/// 60 m back and 40 m on, 40 and 40, 40 and 30: backsights of 140 m and foresights of 110 m.
+#[test]
+fn a_turning_points_length_is_that_of_both_its_sights() {
+    let start = LevelRow { elevation: Some(100.0), sight: Some(60.0), ..row(2, "BM", 1.5, NO, NO) };
+    let turn = |line, name| LevelRow { sight: Some(40.0), ..row(line, name, 1.5, NO, 1.5) };
+    let end = LevelRow { sight: Some(30.0), ..row(5, "END", NO, NO, 1.5) };
+    let noted = reduce(&book(vec![start, turn(3, "TP1"), turn(4, "TP2"), end]), &LevelSettings::default()).unwrap();
+    let told = noted.notes.iter().find(|note| note.code == "levels::uneven-sights").unwrap();
+    assert!(told.text.contains("backsights add up to 140 m and foresights to 110 m"), "{}", told.text);
+}
+
+/// 9 and 10 ft on a staff of 14 ft, taken for metres.
+#[test]
+fn readings_that_look_like_feet_are_asked_about() {
+    let start = LevelRow { elevation: Some(100.0), ..row(2, "BM", 9.2, NO, NO) };
+    let mut book = book(vec![start, row(3, "A", NO, 10.4, NO), row(4, "B", NO, NO, 9.9)]);
+    let odd = |book: &LevelBook| {
+        let noted = reduce(book, &LevelSettings::default()).unwrap();
+        noted.notes.iter().find(|note| note.code == "levels::odd-reading").map(|note| note.text.clone())
+    };
+    assert!(odd(&book).unwrap().contains("feet read as metres"));
+    book.unit = Some(LengthUnit::Feet);
+    assert_eq!(odd(&book), None);
+}
+
 #[test]
 fn what_cannot_be_reduced_is_refused_at_its_line() {
     let told = |rows: Vec<LevelRow>| reduce(&book(rows), &LevelSettings::default()).unwrap_err().to_string();

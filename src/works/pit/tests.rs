@@ -155,6 +155,34 @@ fn a_pond_is_solved_to_hold_and_a_pit_to_yield() {
     assert!((bank - 700.0).abs() < 0.07, "{bank}");
 }
 
+/// What a ramp of slope s and width w takes beside a side of batter b, in level ground: at x from the floor it lies
+/// h = min(x / b, d) - x / s below the side, its section is w h + b h2, and over its length that is
+/// w (s - b) d2 / 2 + b (s - b)2 d3 / (3 s).
+fn ramp_alone(width: f64, slope: f64, batter: f64, depth: f64) -> f64 {
+    let flatter = slope - batter;
+    width * flatter * depth * depth / 2.0 + batter * flatter * flatter * depth.powi(3) / (3.0 * slope)
+}
+
+/// What a ramp adds to the cut of a pit of 2:1 in level ground.
+fn ramp_cut(ground: &Ground, width: f64, slope: f64, depth: f64) -> f64 {
+    let without = wanted(rectangle(18.0, 18.0), 2.0, below(depth));
+    let (slope, width) = (Batter::horizontal_per_vertical(slope), Length::metres(width));
+    let with = PitWanted { ramp: Some(RampWanted { side: 1, slope, width }), ..without.clone() };
+    let cut = |asked: &PitWanted| cut_and_fill(&ground.tin, &dug(ground, asked).1, None).cut;
+    cut(&with) - cut(&without)
+}
+
+#[test]
+fn a_ramp_takes_its_closed_form_however_short_it_is() {
+    let level = ground(|_, _| 100.0);
+    for slope in [4.0, 6.0, 8.0] {
+        for depth in [0.15, 0.3, 0.6, 0.8, 1.1, 1.11, 1.7, 2.5] {
+            let (found, exact) = (ramp_cut(&level, 4.0, slope, depth), ramp_alone(4.0, slope, 2.0, depth));
+            assert!((found - exact).abs() < 1e-4 * exact + 1e-5, "{slope}:1, {depth} m: {found} {exact}");
+        }
+    }
+}
+
 #[test]
 fn any_outline_turned_either_way_is_dug() {
     let level = ground(|_, _| 100.0);
@@ -225,6 +253,16 @@ fn what_cannot_be_dug_is_said_with_its_place() {
 
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig::with_cases(12))]
+
+    /// A ramp takes more the deeper the pit is, and no jump: no more than its section grows by.
+    #[test]
+    fn a_ramp_grows_with_depth_without_a_jump(slope in 3.0..9.0f64, width in 2.5..5.0f64, depth in 0.12..2.0f64, more in 0.01..0.2f64) {
+        let level = ground(|_, _| 100.0);
+        let (shallow, deep) = (ramp_cut(&level, width, slope, depth), ramp_cut(&level, width, slope, depth + more));
+        let grown = ramp_alone(width, slope, 2.0, depth + more) - ramp_alone(width, slope, 2.0, depth);
+        proptest::prop_assert!(shallow > 0.0 && deep > shallow, "{} {}", shallow, deep);
+        proptest::prop_assert!((deep - shallow - grown).abs() < 1e-3 * grown + 1e-4, "{} {}", deep - shallow, grown);
+    }
 
     /// Any turned rectangle in uneven ground: the mesh stays sound and keeps its area, nothing changes outside the dig,
     /// inside it the surface is the lower of ground and bowl.

@@ -31,7 +31,7 @@ fn lines(built: &BuiltCheck) -> Vec<String> {
     let (check, words) = (&built.check, Words(built.units));
     let mut lines = check.headlines.clone();
     lines.push(if check.shots.is_empty() {
-        format!("verdict: {} (nothing was compared, {} not)", check.verdict.name(), shots(check.unmatched.len()))
+        format!("verdict: {} (nothing was compared of {})", check.verdict.name(), shots(check.unmatched.len()))
     } else {
         format!(
             "verdict: {} ({} compared, {} not; worst {}, rms {})",
