@@ -107,7 +107,7 @@ fn parts(design: &Design, matched: &[Matched], pieces: &[Piece]) -> Vec<PartChec
         shots.entry((shot.work, shot.check.part, shot.piece)).or_default().push(shot);
     }
     let covered = |key: (usize, Part, usize)| {
-        pieces.iter().filter(|piece| (piece.work, piece.part, piece.piece) == key).all(Piece::is_covered)
+        pieces.iter().filter(|piece| (piece.work, piece.part, piece.index) == key).all(Piece::is_covered)
     };
     let of_pieces = shots.into_iter().filter_map(|(key, shots)| {
         let (work, part, piece) = key;

@@ -25,7 +25,8 @@ const BESIDE_THE_PLACE: f64 = 0.3;
 pub(super) struct Piece {
     pub(super) work: usize,
     pub(super) part: Part,
-    pub(super) piece: usize,
+    /// Which sill or piece of crest.
+    pub(super) index: usize,
     shot: bool,
     /// Along the piece, metres.
     gaps: Vec<[f64; 2]>,
@@ -53,7 +54,7 @@ fn of_work(index: usize, work: &WorkDesign, matched: &[Matched], settings: &Grad
         let mut shots: Vec<f64> = on(part, piece).map(|shot| shot.along).collect();
         shots.sort_by(f64::total_cmp);
         let gaps = line.map_or_else(Vec::new, |line| gaps(&shots, line.length(), interval));
-        Piece { work: index, part, piece, shot: !shots.is_empty(), gaps, line: line.cloned() }
+        Piece { work: index, part, index: piece, shot: !shots.is_empty(), gaps, line: line.cloned() }
     };
     let sills = (0..work.sills.len()).map(|piece| {
         let line = lines.as_ref().and_then(|lines| lines.sills.get(piece));
@@ -68,7 +69,7 @@ fn of_work(index: usize, work: &WorkDesign, matched: &[Matched], settings: &Grad
         let shots: Vec<Point> = on(Part::Bed, 0).map(|shot| shot.check.place).collect();
         let whole = covers_floor(&work.floor, &shots, settings.interval_m);
         let gaps = if whole { Vec::new() } else { vec![[0.0, 0.0]] };
-        all.push(Piece { work: index, part: Part::Bed, piece: 0, shot: !shots.is_empty(), gaps, line: None });
+        all.push(Piece { work: index, part: Part::Bed, index: 0, shot: !shots.is_empty(), gaps, line: None });
     }
     all
 }
