@@ -14,10 +14,6 @@ const WIDTH: f64 = 1.96;
 /// Triangles beyond which nobody asks: a shot list has thousands, a cloud millions and no need of it.
 const MOST: usize = 20_000;
 
-/// How much larger the error may be for what the corners' own heights say. Not derived: chosen so that on a smooth hill and on a
-/// real valley side none in doubt is missed, every triangle asked (tests/blunders.rs; without it 1 in 100 of them was).
-const ROUGHER: f64 = 1.25;
-
 /// A triangle whose middle is not known to the tolerance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Doubt {
@@ -68,7 +64,8 @@ fn middle(ground: &Ground, id: TriangleId) -> Point {
 /// alone know the ground there so well, over at least the distance to the nearest of them. The middle has shots about as
 /// near, and the corners themselves among them; where it is farther from them the error grows with the distance, by no more than
 /// its power of two and a half (the smoothest field that is thought of). The corners' own heights can make the ground there
-/// look rougher than their neighbours did, which [`ROUGHER`] leaves room for.
+/// look rougher than their neighbours did: the margin that errors at shots have for blunder limits leaves room for that
+/// (tests/blunders.rs asks every triangle).
 struct Bounds {
     /// Of each vertex: the error without itself, infinite where nobody knows, and the length of its shortest edge.
     vertices: Vec<(f64, f64)>,
@@ -102,7 +99,7 @@ impl Bounds {
         let away = ground.tin.corners(id).map(|corner| corner.plan().distance(middle));
         let away = away.into_iter().fold(f64::INFINITY, f64::min);
         let corners = ground.tin.triangles()[id.0 as usize].map(|v| self.vertices[v as usize]);
-        let error = corners.map(|(error, nearest)| ROUGHER * error * (away / nearest).max(1.0).powf(2.5));
+        let error = corners.map(|(error, nearest)| error * (away / nearest).max(1.0).powf(2.5));
         Some(error.into_iter().fold(0.0, f64::max)).filter(|error| error.is_finite())
     }
 }

@@ -7,7 +7,7 @@
 use super::config::PipelineFile;
 use super::inputs::Input;
 use super::manifest::{MANIFEST, Manifest};
-use super::record::Records;
+use super::record::{Output, Records};
 use super::{PipelineError, Stage};
 use crate::io::read::points::part_of;
 use crate::io::reason;
@@ -22,6 +22,9 @@ pub(super) const UNFINISHED: &str = "UNFINISHED.txt";
 const UNFINISHED_TEXT: &str = "A run began here and did not finish. Some of these folders are new and some are of an earlier run: do not print, \
      stake or dig from them. Run again; this file goes when a run has finished.\n";
 
+/// In `.cache` while a run works: the files that are a run's.
+const LEFT: &str = "left.json";
+
 /// What a database keeps beside its file while it is open.
 const COMPANIONS: [&str; 3] = ["-wal", "-shm", "-journal"];
 
@@ -33,7 +36,8 @@ pub(super) struct OutputFolder {
     _running: File,
     /// True when the run made the folder.
     made: bool,
-    /// The files that the run before left, as `stage/name`; `None` when nothing tells, and then all are taken for a run's.
+    /// The files that runs left, as `stage/name`; `None` when nothing tells, and then all are taken for a run's. Kept on the disk
+    /// while a run works, for one that is killed forgets them.
     left: Option<BTreeSet<String>>,
 }
 
@@ -68,7 +72,11 @@ impl OutputFolder {
         let told = Records::load(path);
         let told = told.iter().flat_map(|(_, record)| record.outputs.iter().map(|output| output.file.clone()));
         let listed = manifest.iter().flat_map(Manifest::outputs);
-        let left: BTreeSet<String> = told.chain(listed.map(str::to_owned)).collect();
+        let killed: Vec<String> = std::fs::read(cache.join(LEFT))
+            .ok()
+            .and_then(|bytes| serde_json::from_slice(&bytes).ok())
+            .unwrap_or_default();
+        let left: BTreeSet<String> = told.chain(listed.map(str::to_owned)).chain(killed).collect();
         let left = (!left.is_empty()).then_some(left);
         Ok(Self { path: path.to_owned(), _running: running, made, left })
     }
@@ -79,13 +87,21 @@ impl OutputFolder {
 
     /// Says that from now on what stands here does not belong together.
     pub(super) fn begin(&self) -> Result<(), PipelineError> {
+        self.remember()?;
         atomic::write(&self.path.join(UNFINISHED), UNFINISHED_TEXT.as_bytes())?;
         Ok(atomic::remove_file(&self.path.join(MANIFEST))?)
     }
 
     /// Says that it does again.
     pub(super) fn finish(&self) -> Result<(), PipelineError> {
+        atomic::remove_file(&self.path.join(".cache").join(LEFT))?;
         Ok(atomic::remove_file(&self.path.join(UNFINISHED))?)
+    }
+
+    fn remember(&self) -> Result<(), PipelineError> {
+        let Some(left) = &self.left else { return Ok(()) };
+        let text = serde_json::to_string(left).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+        Ok(atomic::write(&self.path.join(".cache").join(LEFT), text.as_bytes())?)
     }
 
     /// Takes back a folder that the run made and left nothing in.
@@ -103,9 +119,9 @@ impl OutputFolder {
         names(&self.path.join(stage.name())).iter().any(|name| self.is_left(stage, name))
     }
 
-    /// Puts a stage's new folder in the place of the old one. Files of others move over; one whose name the stage has now taken
+    /// Puts a stage's new folder, with these files, in the place of the old one. Files of others move over; one whose name the stage has now taken
     /// gets `.kept` behind it.
-    pub(super) fn swap(&self, stage: Stage, fresh: &Path) -> Result<(), PipelineError> {
+    pub(super) fn swap(&mut self, stage: Stage, fresh: &Path, outputs: &[Output]) -> Result<(), PipelineError> {
         let place = self.path.join(stage.name());
         for name in names(&place) {
             if self.is_left(stage, &name) {
@@ -119,6 +135,8 @@ impl OutputFolder {
             }
             atomic::rename(&place.join(&name), &there)?;
         }
+        self.left.get_or_insert_default().extend(outputs.iter().map(|output| output.file.clone()));
+        self.remember()?;
         Ok(atomic::swap_folder(fresh, &place)?)
     }
 

@@ -48,9 +48,9 @@ pub fn run(path: &Path, options: &RunOptions, reporter: &dyn Reporter) -> Result
     let inputs = inputs::gather(&file)?;
     let keys = keys(&file, &inputs);
     let folder = options.out.clone().unwrap_or_else(|| path.with_extension(""));
-    let place = OutputFolder::open(&folder, &file, &inputs)?;
+    let mut place = OutputFolder::open(&folder, &file, &inputs)?;
     let mut records = if options.fresh { Records::default() } else { Records::load(&folder) };
-    match stages(&file, &keys, options, &place, &mut records, reporter) {
+    match stages(&file, &keys, options, &mut place, &mut records, reporter) {
         Ok(log) => {
             finish(&file, &inputs, &records, &folder)?;
             place.finish()?;
@@ -71,11 +71,11 @@ fn stages(
     file: &PipelineFile,
     keys: &BTreeMap<Stage, String>,
     options: &RunOptions,
-    place: &OutputFolder,
+    place: &mut OutputFolder,
     records: &mut Records,
     reporter: &dyn Reporter,
 ) -> Result<Vec<Json>, PipelineError> {
-    let folder = place.path();
+    let folder = &place.path().to_owned();
     let asked = asked(file);
     let wanted: Vec<Stage> =
         asked.iter().copied().filter(|stage| options.until.is_none_or(|until| *stage <= until)).collect();
@@ -194,7 +194,7 @@ fn make(
     stage: Stage,
     key: &str,
     values: &Values<'_>,
-    folder: &OutputFolder,
+    folder: &mut OutputFolder,
     reporter: &dyn Reporter,
 ) -> Result<StageRecord, PipelineError> {
     let place = folder.path().join(stage.name());
@@ -209,7 +209,7 @@ fn make(
     };
     let outputs = record::outputs(&fresh, stage)
         .map_err(|error| PipelineError::Damaged { path: place.clone(), why: reason(&error) })?;
-    folder.swap(stage, &fresh)?;
+    folder.swap(stage, &fresh, &outputs)?;
     for output in &outputs {
         reporter.event(&Event::Wrote(folder.path().join(&output.file)));
     }
