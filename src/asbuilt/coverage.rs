@@ -1,10 +1,11 @@
 //! Which parts that must be proven were shot, and over how much of their length.
 //!
-//! A shot speaks for one and a half of the intervals that shots were asked for to either side, and never for more than a third
-//! of the part, so that one shot proves no line; on a floor it speaks for as far all round, and for no more than six tenths of the
-//! floor's widest. What no shot speaks for is not proven, however well the shots lie. Common practice, no source.
+//! A shot speaks for one and a half of the intervals that shots were asked for to either side, and towards an end of the part
+//! for no more than a third of it, so that one shot proves no line; on a floor it speaks for as far all round, and for no more than
+//! six tenths of the floor's widest. What no shot speaks for is not proven, however well the shots lie. Common practice, no source.
 //!
-//! Invariant: a part without a gap here has shots near both its ends and none farther apart than three intervals.
+//! Invariant: a part without a gap here has shots near both its ends and none farther apart than three intervals. Shots at
+//! the places asked for, interval by interval and at the end, leave no gap.
 
 use super::design::{Design, WorkDesign};
 use super::grade::{Gap, Part, Unmatched};
@@ -14,7 +15,7 @@ use crate::geom::{Point, Polyline};
 
 /// How many asked intervals a shot speaks for, to either side.
 const SPEAKS_FOR: f64 = 1.5;
-/// The most of a line's length that one shot speaks for, to either side.
+/// The most of a line's length that one shot speaks for towards its end.
 const MOST_OF_LINE: f64 = 1.0 / 3.0;
 /// The most of a floor's widest that one shot speaks for: one in the middle speaks for all corners.
 const MOST_OF_FLOOR: f64 = 0.6;
@@ -76,21 +77,21 @@ fn of_work(index: usize, work: &WorkDesign, matched: &[Matched], settings: &Grad
 
 /// Stretches of a line that shots do not cover, from the shot before to the one after; a lone shot within is no end of them.
 fn gaps(shots: &[f64], length: f64, interval: f64) -> Vec<[f64; 2]> {
-    let reach = (SPEAKS_FOR * interval).min(length * MOST_OF_LINE) + BESIDE_THE_PLACE;
+    let reach = SPEAKS_FOR * interval;
+    let to_end = reach.min(length * MOST_OF_LINE) + BESIDE_THE_PLACE;
     let mut gaps: Vec<[f64; 2]> = Vec::new();
     let mut add = |from: f64, to: f64| match gaps.last_mut() {
         Some(last) if last[1] >= from => last[1] = to,
         _ => gaps.push([from, to]),
     };
-    let mut from = 0.0;
-    let mut spoken = 0.0;
+    let (mut from, mut most) = (0.0, to_end);
     for &shot in shots {
-        if shot - reach > spoken {
+        if shot - from > most {
             add(from, shot);
         }
-        (from, spoken) = (shot, shot + reach);
+        (from, most) = (shot, 2.0 * reach + BESIDE_THE_PLACE);
     }
-    if spoken < length {
+    if shots.is_empty() || length - from > to_end {
         add(from, length);
     }
     gaps
@@ -175,6 +176,16 @@ mod tests {
     }
 
     proptest! {
+        /// Shots at the places asked for cover every part, however long: interval by interval, and at its end.
+        #[test]
+        fn the_shots_asked_for_leave_no_gap(length in 0.5..300.0_f64, interval in 0.5..40.0_f64) {
+            let asked = (0..).map(|i| interval * f64::from(i)).take_while(|place| *place < length).chain([length]);
+            prop_assert!(gaps(&asked.collect::<Vec<_>>(), length, interval).is_empty());
+            // The middle alone never does.
+            prop_assume!(length > 2.0);
+            prop_assert!(!gaps(&[length / 2.0], length, interval).is_empty());
+        }
+
         /// A shot more never makes a gap longer in all.
         #[test]
         fn more_shots_leave_no_more_uncovered(

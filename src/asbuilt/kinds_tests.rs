@@ -171,3 +171,38 @@ fn the_sill_beside_a_wall_is_checked_before_all_else() {
     });
     assert_eq!(tilted.verdict, Verdict::Fail, "{:#?}", tilted.parts);
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(24))]
+
+    /// Who takes the shots of the list has shot the whole floor, whatever its size and turn.
+    #[test]
+    fn the_shots_of_the_list_cover_a_floor(
+        turn in 0.0..std::f64::consts::TAU,
+        (length, width) in (4.0..60.0f64, 3.0..30.0f64),
+    ) {
+        let level = Ground::of_points(
+            &[(-200.0, -200.0), (200.0, -200.0), (200.0, 200.0), (-200.0, 200.0)]
+                .map(|(x, y)| snap_point(Point::new(x, y)).at(110.0)),
+        );
+        let (sin, cos) = turn.sin_cos();
+        let corners = [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)].map(|(x, y)| (x * length, y * width));
+        let pit = PitWanted {
+            name: "pit".to_owned(),
+            purpose: Purpose::Pond,
+            floor: corners.map(|(x, y)| Point::new(x * cos - y * sin, x * sin + y * cos)).to_vec(),
+            batters: vec![Batter::horizontal_per_vertical(2.0)],
+            depth: PitDepth::Below(Length::metres(1.0)),
+            water: PitWater::Freeboard(Length::metres(0.3)),
+            ramp: None,
+            shelf: None,
+            through: None,
+            topsoil: Length::ZERO,
+            soil: Soil::of_tests(),
+            placement: Placement::LayeredRolled,
+        };
+        let plan = design(&level, &[pit], &Silent).unwrap().value;
+        let answer = checked(&plan, &level, |_| 0.0);
+        proptest::prop_assert!(answer.not_shot.is_empty(), "{:?}", answer.not_shot);
+    }
+}

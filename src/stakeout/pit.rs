@@ -8,7 +8,7 @@ use super::asked::Asked;
 use super::setting::{Setting, Spot};
 use super::settings::StakeSettings;
 use super::stake::{Stake, StakeKind, Target};
-use crate::geom::{Point, Polyline};
+use crate::geom::{Point, Polyline, Vector};
 use crate::surface::Locator;
 use crate::works::pit::Pit;
 
@@ -103,22 +103,38 @@ fn floor_edge(pit: &Pit) -> Option<Polyline> {
     Polyline::new(ring.iter().chain(ring.first()).copied().collect())
 }
 
-/// Places over the floor on a square grid, clear of its edge; its middle where it is too small for a grid.
+/// Places over the floor on a square grid that runs with its longest side, clear of its edge; its middle where it is too small
+/// for a grid.
 fn on_floor(pit: &Pit, step: f64) -> Vec<Point> {
-    let (Some(bounds), Some(edge)) = (pit.floor.bounds(), floor_edge(pit)) else { return Vec::new() };
-    let along = |low: f64, high: f64| {
-        let count = ((high - low) / step).floor();
+    let Some(edge) = floor_edge(pit) else { return Vec::new() };
+    let along = with_longest_side(&edge);
+    // Metres along the grid and across it.
+    let turned = |p: &Point| (p.x * along.x + p.y * along.y, p.y * along.x - p.x * along.y);
+    let corners: Vec<(f64, f64)> = pit.floor.outer.iter().map(turned).collect();
+    let places_of = |values: &dyn Fn(&(f64, f64)) -> f64| {
+        let low = corners.iter().map(values).fold(f64::INFINITY, f64::min);
+        let high = corners.iter().map(values).fold(f64::NEG_INFINITY, f64::max);
+        // Rows on the edge itself would all be dropped.
+        let count = ((high - low - 2.0 * OFF_THE_EDGE) / step).floor().max(0.0);
         let first = f64::midpoint(low, high) - count * step / 2.0;
         steps(first, first + count * step, step)
     };
-    let inside = |place: &Point| pit.floor.contains(*place) && edge.foot(*place).offset.abs() >= OFF_THE_EDGE;
-    let mut places: Vec<Point> = along(bounds.low.y, bounds.high.y)
-        .into_iter()
-        .flat_map(|y| along(bounds.low.x, bounds.high.x).into_iter().map(move |x| Point::new(x, y)))
-        .filter(inside)
-        .collect();
+    let (across, along_it) = (places_of(&|corner| corner.1), places_of(&|corner| corner.0));
+    let inside = |place: &Point| pit.floor.contains(*place) && edge.foot(*place).offset.abs() >= OFF_THE_EDGE - 1e-6;
+    let back = |u: f64, v: f64| Point::new(u * along.x - v * along.y, u * along.y + v * along.x);
+    let rows = across.into_iter().flat_map(|v| along_it.iter().map(move |&u| back(u, v)));
+    let mut places: Vec<Point> = rows.filter(inside).collect();
     if places.is_empty() {
         places.extend(pit.seeds.first());
     }
     places
+}
+
+/// The direction of the longest side, or square to it: the one that points most to the east.
+fn with_longest_side(edge: &Polyline) -> Vector {
+    let sides = edge.points().windows(2).map(|pair| pair[1] - pair[0]);
+    let longest = sides.max_by(|a, b| a.dot(*a).total_cmp(&b.dot(*b))).map_or(Vector::new(1.0, 0.0), Vector::unit);
+    let square = longest.left();
+    let most = if square.x.abs() > longest.x.abs() { square } else { longest };
+    if most.x < 0.0 { most * -1.0 } else { most }
 }
