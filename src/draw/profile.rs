@@ -141,6 +141,33 @@ fn reach(line: &Polyline, beside: &Polyline) -> (f64, f64) {
     (a.min(b), a.max(b))
 }
 
+/// Where a long section of a wall or of a spillway's cut stands on its sheet.
+pub(super) struct LongScale {
+    /// Where station nought is, behind the names of the levels.
+    pub(super) left: f64,
+    /// Millimetres on the sheet to a metre along, and up.
+    pub(super) across: f64,
+    pub(super) up: f64,
+    /// How many times `up` is `across`.
+    pub(super) taller: f64,
+    /// Where height nought is.
+    pub(super) zero: f64,
+}
+
+impl LongScale {
+    /// For the named levels, a length, the lowest and highest place, and the most that this may take on the sheet.
+    pub(super) fn of(levels: &[(f64, Text)], length: f64, (low, high): (f64, f64), most: f64) -> Self {
+        let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);
+        let across = (SHEET_WIDTH - left - 6.0) / length;
+        let taller = [50.0, 20.0, 10.0, 5.0, 4.0, 3.0, 2.0]
+            .into_iter()
+            .find(|times| (high - low) * across * times <= most)
+            .unwrap_or(1.0);
+        let up = across * taller;
+        Self { left, across, up, taller, zero: 22.0 - low * up }
+    }
+}
+
 /// Names and heights of the levels at the left, from the highest down, moved apart where they would overlap.
 pub(super) fn level_names(scene: &mut Scene, left: f64, zero: f64, up: f64, levels: [(f64, Text); 3]) {
     let mut above = f64::INFINITY;

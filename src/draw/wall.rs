@@ -4,7 +4,7 @@
 
 use super::base::{BERM, CONTOUR_LINE, SHEET_WIDTH, TWELVE_POINT};
 use super::cut::{Cut, Named, cut_section};
-use super::profile::{CREST, NATURAL, level_names, station_axis};
+use super::profile::{CREST, LongScale, NATURAL, level_names, station_axis};
 use super::scene::{Fill, Pen, Scene, Spot, Text};
 use super::section::capital;
 use super::words::Words;
@@ -78,16 +78,9 @@ pub fn wall_profile(dam: &Dam, figures: Figures, words: &Words) -> Scene {
         (foot, format!("ground {}", figures.against_sill(Length::metres(foot)))),
     ]
     .map(|(height, says)| (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold()));
-    let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(40.0, f64::max);
-    let across = (SHEET_WIDTH - left - 6.0) / length;
     let low = foot - under;
     let high = built.iter().chain(&natural).map(|&(_, z)| z).fold(crest, f64::max);
-    let taller = [50.0, 20.0, 10.0, 5.0, 4.0, 3.0, 2.0]
-        .into_iter()
-        .find(|times| (high - low) * across * times <= 60.0)
-        .unwrap_or(1.0);
-    let up = across * taller;
-    let zero = 22.0 - low * up;
+    let LongScale { left, across, up, taller, zero } = LongScale::of(&levels, length, (low, high), 60.0);
     let title = format!("{} of {}", capital(words.long_section), dam.wanted.name);
     let mut scene = Scene::new(SHEET_WIDTH, zero + high * up + 12.0, title);
     let spot = |(station, height): (f64, f64)| Spot::new(left + station * across, zero + height * up);

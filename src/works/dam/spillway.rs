@@ -187,18 +187,15 @@ impl Wall<'_> {
         };
         let off =
             || WorksError::PlaceOffSurvey { works: self.subject(), what: "part of its spillway's sill".to_owned() };
+        let too_near = |centre: Point, clear: f64| {
+            let (easting, northing) = self.ground.frame.to_frame(centre);
+            WorksError::SpillwayTooNear { works: self.subject(), clear, kept: CLEAR, easting, northing }
+        };
         if let SpillwayPlace::Through(centre) = asked.at {
             place.centre = centre;
             let clear = place.clear_at_sill().ok_or_else(off)?;
             if clear < CLEAR {
-                let (easting, northing) = self.ground.frame.to_frame(centre);
-                return Err(WorksError::SpillwayTooNear {
-                    works: self.subject(),
-                    clear,
-                    kept: CLEAR,
-                    easting,
-                    northing,
-                });
+                return Err(too_near(centre, clear));
             }
             return Ok((end, place));
         }
@@ -210,15 +207,7 @@ impl Wall<'_> {
             }
             out += STEP;
             if out > FARTHEST {
-                let (easting, northing) = self.ground.frame.to_frame(place.centre);
-                let clear = place.clear_at_sill().unwrap_or(0.0);
-                return Err(WorksError::SpillwayTooNear {
-                    works: self.subject(),
-                    clear,
-                    kept: CLEAR,
-                    easting,
-                    northing,
-                });
+                return Err(too_near(place.centre, place.clear_at_sill().unwrap_or(0.0)));
             }
         }
     }
