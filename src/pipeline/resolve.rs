@@ -2,7 +2,7 @@
 
 use super::config::{
     AxisAsked, DamAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked, Span,
-    SpillwayAsked, SwaleAsked, WaterLevelAsked,
+    SpillwayAsked, SwaleAsked, ThingAsked, WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -11,9 +11,12 @@ use crate::io::Geometry;
 use crate::io::read::Shape;
 use crate::notes::Cancelled;
 use crate::survey::Survey;
+use crate::units::Elevation;
 use crate::works::dam::DamWanted;
 use crate::works::pit::PitWanted;
-use crate::works::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, WorksError};
+use crate::works::{
+    SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel, WorksError,
+};
 
 /// All works in the order of the file; what cannot be found is told at once for all of them.
 pub(super) fn works(file: &PipelineFile, survey: &Survey) -> Result<Vec<Wanted>, PipelineError> {
@@ -191,23 +194,66 @@ fn water_level(
     asked: &Located<WaterLevelAsked>,
     survey: &Survey,
 ) -> Result<WaterLevel, PipelineError> {
+    let frame = &survey.frame;
+    let shot = |name: &str| {
+        let shot = survey
+            .find_shot(name)
+            .map_err(|error| file.fault_at(asked, "pipeline::no-such-shot", &error.to_string()))?;
+        Ok::<_, PipelineError>((shot.place, format!("shot {}:{}", survey.file_of(shot), shot.id), shot.elevation))
+    };
+    let place_words = |easting: f64, northing: f64| format!("the place E {easting} N {northing}");
     Ok(match &asked.value {
         WaterLevelAsked::Elevation(elevation) => WaterLevel::Elevation(*elevation),
         WaterLevelAsked::Through(easting, northing) => WaterLevel::Through {
-            place: survey.frame.to_local(*easting, *northing),
-            what: format!("the place E {easting} N {northing}"),
+            place: frame.to_local(*easting, *northing),
+            what: place_words(*easting, *northing),
             shot_elevation: None,
         },
         WaterLevelAsked::AtShot(name) => {
-            let shot = survey
-                .find_shot(name)
-                .map_err(|error| file.fault_at(asked, "pipeline::no-such-shot", &error.to_string()))?;
-            WaterLevel::Through {
-                place: shot.place,
-                what: format!("shot {}:{}", survey.file_of(shot), shot.id),
-                shot_elevation: Some(shot.elevation),
-            }
+            let (place, what, elevation) = shot(name)?;
+            WaterLevel::Through { place, what, shot_elevation: Some(elevation) }
         }
+        WaterLevelAsked::Off(above, thing) => {
+            let (what, place, height) = match thing {
+                ThingAsked::Shot(name) => {
+                    let (place, what, elevation) = shot(name)?;
+                    (what, Some(place), ThingHeight::Known(Elevation::metres(elevation)))
+                }
+                ThingAsked::Elevation(elevation) => {
+                    ("the elevation said".to_owned(), None, ThingHeight::Known(*elevation))
+                }
+                ThingAsked::Place(easting, northing) => (
+                    format!("the ground at {}", place_words(*easting, *northing)),
+                    Some(frame.to_local(*easting, *northing)),
+                    ThingHeight::Ground,
+                ),
+                ThingAsked::Work(name) => {
+                    let level = water_level(file, level_of(file, name, asked)?, survey)?;
+                    let what = format!("the full water of `{}`", name.value);
+                    (what, level.place(), ThingHeight::Level(Box::new(level)))
+                }
+            };
+            WaterLevel::Off { above: *above, thing: Thing { what, place, height } }
+        }
+    })
+}
+
+/// What a swale or dam that stands before another one in the file asks for as its level.
+fn level_of<'a>(
+    file: &'a PipelineFile,
+    name: &Located<String>,
+    asked: &Located<WaterLevelAsked>,
+) -> Result<&'a Located<WaterLevelAsked>, PipelineError> {
+    let swales = file.swales.iter().map(|swale| (&swale.name, &swale.water_level));
+    let levels = swales.chain(file.dams.iter().map(|dam| (&dam.name, &dam.full_supply)));
+    let start = |level: &Located<WaterLevelAsked>| level.span.as_ref().map_or(0, |span| span.start);
+    let before: Vec<_> = levels.filter(|(_, level)| start(level) < start(asked)).collect();
+    before.iter().find(|(own, _)| own.value == name.value).map(|(_, level)| *level).ok_or_else(|| {
+        let names: Vec<String> = before.iter().map(|(own, _)| format!("`{}`", own.value)).collect();
+        let found = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
+        let message =
+            format!("no swale or dam before this one in the file is named `{}`: before it stand {found}", name.value);
+        file.fault_at(name, "pipeline::no-earlier-work", &message).into()
     })
 }
 
@@ -350,7 +396,7 @@ mod tests {
     use super::*;
     use crate::frame::SiteFrame;
     use crate::soil::{Placement, Soil};
-    use crate::units::{Elevation, Length};
+    use crate::units::Length;
     use std::path::Path;
 
     /// What the library calls usual is what a pipeline file asks for that leaves everything out.
@@ -370,5 +416,31 @@ mod tests {
             )
         };
         assert_eq!(asked, [Wanted::Swale(usual)]);
+    }
+
+    #[test]
+    fn a_level_is_measured_from_the_water_of_a_work_before_it_only() {
+        let text = |first: &str, second: &str| {
+            format!(
+                "format = 1\n[site]\nname = \"Kestrel Flat\"\ncrs = \"local\"\n[survey]\nshots = [\"day1.csv\"]\n\
+                 [[swale]]\nname = \"upper\"\nwater-level = {first}\n[[swale]]\nname = \"lower\"\nwater-level = {second}\n"
+            )
+        };
+        let levels = |first: &str, second: &str| {
+            let file = super::super::config::read(Path::new("site.toml"), &text(first, second)).unwrap();
+            works(&file, &Survey::empty(SiteFrame::site_grid())).map_err(|error| error.to_string())
+        };
+        let said = "{ elevation = \"431 m\" }";
+        let found = levels(said, "{ below = { by = \"1.2 m\", work = \"upper\" } }").unwrap();
+        let Wanted::Swale(lower) = &found[1] else { panic!("a swale") };
+        let upper = WaterLevel::Elevation(Elevation::metres(431.0));
+        let thing = Thing {
+            what: "the full water of `upper`".to_owned(),
+            place: None,
+            height: ThingHeight::Level(Box::new(upper)),
+        };
+        assert_eq!(lower.water_level, WaterLevel::Off { above: Length::metres(-1.2), thing });
+        let refused = levels("{ below = { by = \"1.2 m\", work = \"lower\" } }", said).unwrap_err();
+        assert!(refused.contains("is named `lower`: before it stand none"), "{refused}");
     }
 }

@@ -5,7 +5,7 @@
 //! the left.
 
 use super::WorksError;
-use super::wanted::{SwaleWanted, WaterLevel};
+use super::wanted::SwaleWanted;
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
@@ -116,16 +116,16 @@ pub(super) fn at(ground: &Ground, place: Point, note: Note) -> Note {
     note.at(Place::Ground { easting, northing })
 }
 
-/// The piece through the asked place, or the one nearest to both ends, else the longest.
+/// The piece nearest to both ends, or to the place that the water level is taken from, else the longest.
 fn chosen(pieces: &[Polyline], wanted: &SwaleWanted) -> usize {
     let nearest = |places: &[Point]| {
         let distance = |piece: &Polyline| places.iter().map(|&p| piece.foot(p).offset.abs()).sum::<f64>();
         (0..pieces.len()).min_by(|&i, &j| distance(&pieces[i]).total_cmp(&distance(&pieces[j])))
     };
-    let by_place = match (&wanted.between, &wanted.water_level) {
-        (Some((from, to)), _) => nearest(&[*from, *to]),
-        (None, WaterLevel::Through { place, .. }) => nearest(&[*place]),
-        (None, WaterLevel::Elevation(_)) => None,
+    let by_place = match (wanted.between, wanted.water_level.place()) {
+        (Some((from, to)), _) => nearest(&[from, to]),
+        (None, Some(place)) => nearest(&[place]),
+        (None, None) => None,
     };
     by_place
         .or_else(|| (0..pieces.len()).max_by(|&i, &j| pieces[i].length().total_cmp(&pieces[j].length())))

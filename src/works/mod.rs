@@ -13,6 +13,7 @@ mod hold;
 mod keep;
 mod key;
 mod layout;
+mod level;
 pub mod limits;
 mod line;
 mod marks;
@@ -43,7 +44,8 @@ pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel,
+    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Thing, ThingHeight,
+    Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 

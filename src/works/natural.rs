@@ -4,9 +4,11 @@
 //! The line is traced on the shots' own triangles first, the ground is estimated near it, and the line is traced again: until
 //! it stays within what was estimated, three times at most.
 
+use super::level;
 use super::line::trace;
-use super::swale::{reach, water_level};
-use super::wanted::{Wanted, WaterLevel};
+use super::swale::reach;
+use super::wanted::Wanted;
+use super::work::{Kind, Subject};
 use crate::geom::{Polyline, Vector};
 use crate::ground::{Fitted, Fitter, Ground, GroundError};
 use crate::survey::{Settings, Survey};
@@ -58,14 +60,15 @@ fn lines(ground: &Ground, wanted: &[Wanted]) -> (Vec<Polyline>, f64) {
         let Wanted::Swale(swale) = work else { continue };
         // What cannot be traced is told by the design, which traces again.
         let mut untold = Vec::new();
-        let traced = water_level(&locator, swale, &mut untold).and_then(|level| {
+        let works = Subject::new(Kind::Swale, &swale.name);
+        let traced = level::find(&swale.water_level, &locator, &works, &mut untold).and_then(|level| {
             let reach = reach(swale)?;
             widest = widest.max(reach.uphill).max(reach.downhill);
             trace(ground, &locator, swale, level.in_metres(), reach, &mut untold)
         });
         lines.extend(traced.ok().map(|traced| traced.line));
-        if let WaterLevel::Through { place, .. } = &swale.water_level {
-            lines.extend(Polyline::new(vec![*place, *place + Vector { x: 0.1, y: 0.0 }]));
+        if let Some(place) = swale.water_level.place() {
+            lines.extend(Polyline::new(vec![place, place + Vector { x: 0.1, y: 0.0 }]));
         }
     }
     (lines, widest)

@@ -15,9 +15,9 @@ use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
 use super::section::{self, BermLine};
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
-use super::wanted::{Berm, ChannelShape, SwaleWanted, WaterLevel};
+use super::wanted::{Berm, ChannelShape, SwaleWanted};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, fair, hold, key, tell};
+use super::{WorksError, check, fair, hold, key, level, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -294,7 +294,7 @@ pub(super) fn line(
     wanted: &SwaleWanted,
     notes: &mut Vec<Note>,
 ) -> Result<(Elevation, Traced, ContourCheck), WorksError> {
-    let level = water_level(natural, wanted, notes)?;
+    let level = level::find(&wanted.water_level, natural, &Subject::new(Kind::Swale, &wanted.name), notes)?;
     let water = level.in_metres();
     let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
     let reach = reach(wanted)?;
@@ -333,29 +333,6 @@ pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
 fn water_to_seat(berm: &BermLine) -> f64 {
     berm.above_water - berm.height
-}
-
-/// The water level asked for.
-pub(super) fn water_level(
-    natural: &Locator<'_>,
-    wanted: &SwaleWanted,
-    notes: &mut Vec<Note>,
-) -> Result<Elevation, WorksError> {
-    match &wanted.water_level {
-        WaterLevel::Elevation(level) => Ok(*level),
-        WaterLevel::Through { place, what, shot_elevation } => {
-            let ground = natural.elevation(*place).ok_or_else(|| WorksError::PlaceOffSurvey {
-                works: Subject::new(Kind::Swale, &wanted.name),
-                what: what.clone(),
-            })?;
-            let beside = shot_elevation.map_or_else(String::new, |z| format!(" (the shot itself reads {z:.3} m)"));
-            notes.push(Note::new(
-                "works::water-level",
-                format!("swale `{}`: the water level is the ground at {what}, {ground:.3} m{beside}", wanted.name),
-            ));
-            Ok(Elevation::metres(ground))
-        }
-    }
 }
 
 /// Fall of natural ground across the line, positive rising uphill, with its station.

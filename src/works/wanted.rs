@@ -7,7 +7,7 @@ use crate::soil::{Placement, Soil};
 use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::Cover;
 
-/// Where a swale's water level comes from.
+/// Where a water level comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum WaterLevel {
     /// Said outright.
@@ -21,6 +21,47 @@ pub enum WaterLevel {
         /// The shot's own height, when it is a shot.
         shot_elevation: Option<f64>,
     },
+    /// So far above a thing; below it where negative.
+    Off {
+        /// Upwards from the thing.
+        above: Length,
+        /// What it is measured from.
+        thing: Thing,
+    },
+}
+
+/// What a water level is measured from: a trough, the inlet of a tank, a floor, the water of another work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thing {
+    /// What it is, for the notes, such as `shot day1.csv:41`.
+    pub what: String,
+    /// Where it stands, local metres, where that is known.
+    pub place: Option<Point>,
+    /// How high it stands.
+    pub height: ThingHeight,
+}
+
+/// How high a thing stands.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ThingHeight {
+    /// As said, or as shot: a floor or an inlet is not the ground under it.
+    Known(Elevation),
+    /// The ground at its place.
+    Ground,
+    /// Where another work stands full.
+    Level(Box<WaterLevel>),
+}
+
+impl WaterLevel {
+    /// The place that it is taken from, where it is taken from one.
+    #[must_use]
+    pub fn place(&self) -> Option<Point> {
+        match self {
+            Self::Elevation(_) => None,
+            Self::Through { place, .. } => Some(*place),
+            Self::Off { thing, .. } => thing.place,
+        }
+    }
 }
 
 /// Which edge of the channel lies on the contour line.

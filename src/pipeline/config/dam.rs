@@ -3,8 +3,9 @@
 use super::fault::Located;
 use super::keys;
 use super::spillway::SpillwayAsked;
-use super::swale::{WaterLevelAsked, water_level};
+
 use super::walk::{Shape, Table};
+use super::water_level::{WaterLevelAsked, water_level};
 use crate::units::{Batter, Length, parse_batter, parse_length};
 use crate::works::dam::KeyWanted;
 

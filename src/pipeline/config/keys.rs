@@ -164,7 +164,7 @@ keys! {
     GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
-    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, or said outright. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
+    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }` or `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, or so far `above` or `below` a thing. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
@@ -183,6 +183,12 @@ keys! {
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
     SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    LEVEL_BY = "water-level.below", "by", "`\"0.3 m\"`", Required, "", "How far below the thing (under `above`: above it), upright.";
+    LEVEL_AT_SHOT = "water-level.below", "at-shot", "`\"day1.csv:41\"`", Absent("one of the other three says the thing"), "", "A shot on the thing itself: the sill of a trough, the inlet of a tank, a floor. The shot's own height counts, not the ground under it.";
+    LEVEL_THROUGH = "water-level.below", "through", "`[412350.0, 6187220.0]`", Absent("one of the other three says the thing"), "", "The ground at a place, easting and northing in the frame's units.";
+    LEVEL_ELEVATION = "water-level.below", "elevation", "`\"432.10 m\"`", Absent("one of the other three says the thing"), "", "The thing's elevation, said outright.";
+    LEVEL_WORK = "water-level.below", "work", "`\"upper\"`", Absent("one of the other three says the thing"), "", "A swale or dam before it in the file: where its water stands full.";
 
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";
@@ -236,7 +242,7 @@ keys! {
 
     DAM_NAME = "dam", "name", "`\"gully wall\"`", Required, "", "Its name, unique on the site.";
     DAM_AXIS = "dam", "axis", "`{ points = [[412300.0, 6187200.0], [412380.0, 6187230.0]] }`, `{ arc = [...] }` of three places or `{ file = \"wall.geojson\" }`", Required, "", "The middle of its crest: straight from place to place, the arc through three places, or the one line of a map file. It is carried on straight at both ends until natural ground stands at the settled crest.";
-    DAM_FULL_SUPPLY = "dam", "full-supply", "`{ elevation = \"431.25 m\" }`, `{ at-shot = \"day1.csv:117\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "The elevation at which it stands full.";
+    DAM_FULL_SUPPLY = "dam", "full-supply", "`{ elevation = \"431.25 m\" }`, `{ at-shot = \"day1.csv:117\" }` `{ through = [412350.0, 6187220.0] }` or `{ below = { by = \"1.5 m\", at-shot = \"day1.csv:41\" } }`", Required, "", "The elevation at which it stands full.";
     DAM_FLOOD_RISE = "dam", "flood-rise", "`\"0.5 m\"`", Absent("the head of its spillway"), "", "How far the design flood stands above full supply. Without a spillway it must be said; a spillway that needs more is refused.";
     DAM_WAVE = "dam", "wave", "`\"0.2 m\"`", Value("0 m"), CHOICE, "Height of waves above that, where the water is long.";
     DAM_FREEBOARD = "dam", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), "NRCS Code 378, Colorado edition: 1 ft", "Settled crest above flood and waves.";

@@ -19,6 +19,7 @@ mod spillway;
 mod survey;
 mod swale;
 mod walk;
+mod water_level;
 mod works;
 
 pub use bring::{BringAsked, FitFile, ScaleAsked};
@@ -33,7 +34,8 @@ pub use reference::reference_page;
 pub use site::{FactorAsked, Site};
 pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
-pub use swale::{SwaleAsked, WaterLevelAsked};
+pub use swale::SwaleAsked;
+pub use water_level::{ThingAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;

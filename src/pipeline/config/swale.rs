@@ -4,20 +4,10 @@ use super::fault::{Fault, Located};
 use super::keys;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
-use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
+use super::water_level::{WaterLevelAsked, water_level};
+use crate::units::{Batter, Length, Volume, parse_batter, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
 use crate::works::{Berm, ChannelShape, Ends, LineEdge};
-
-/// Where the water level comes from, before the survey is known.
-#[derive(Debug, Clone, PartialEq)]
-pub enum WaterLevelAsked {
-    /// The ground at a shot: `day1.csv:117`, or `117` when one file alone has it.
-    AtShot(String),
-    /// Said outright.
-    Elevation(Elevation),
-    /// The ground at an easting and northing in the frame's unit.
-    Through(f64, f64),
-}
 
 /// A swale as the file asks for it, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,31 +108,6 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         tolerance: tolerance?,
         spillways: Vec::new(),
     })
-}
-
-pub(super) fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
-    if shape.value.as_table().is_none() {
-        shape.wrong_type("a table with one of at-shot, elevation, through");
-        return None;
-    }
-    let (name, value) = shape.only_key()?;
-    let asked = match name {
-        "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
-        "elevation" => WaterLevelAsked::Elevation(value.quantity(parse_elevation)?),
-        "through" => {
-            let (easting, northing) = value.pair()?.value;
-            WaterLevelAsked::Through(easting, northing)
-        }
-        "place" => {
-            value.not_in_this_version(name);
-            return None;
-        }
-        other => {
-            shape.not_a_choice(other, "at-shot, elevation, through");
-            return None;
-        }
-    };
-    Some(Located::new(asked, value.span.clone()))
 }
 
 fn between(shape: &Shape<'_>) -> Option<Located<[(f64, f64); 2]>> {

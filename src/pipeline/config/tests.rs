@@ -124,6 +124,33 @@ fn what_a_later_version_will_have_is_refused_as_such() {
 }
 
 #[test]
+fn a_water_level_may_be_so_far_off_one_thing() {
+    let level = |text: &str| with("{ at-shot = \"day1.csv:117\" }", text);
+    let asked = |text: &str| read(Path::new("a.toml"), &level(text)).unwrap().swales[0].water_level.value.clone();
+    let by = |metres| crate::units::Length::metres(metres);
+    assert_eq!(
+        asked("{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }"),
+        WaterLevelAsked::Off(by(-0.3), ThingAsked::Shot("day1.csv:41".to_owned()))
+    );
+    assert_eq!(
+        asked("{ above = { by = \"1 m\", through = [4.0, 5.0] } }"),
+        WaterLevelAsked::Off(by(1.0), ThingAsked::Place(4.0, 5.0))
+    );
+    for (text, code) in [
+        ("{ below = { by = \"0.3 m\" } }", "pipeline::one-choice"),
+        ("{ below = { by = \"0.3 m\", through = [4.0, 5.0], at-shot = \"41\" } }", "pipeline::one-choice"),
+        ("{ below = { by = \"-0.3 m\", at-shot = \"41\" } }", "pipeline::out-of-range"),
+        ("{ below = { at-shot = \"41\" } }", "pipeline::missing-key"),
+        ("{ below = { by = \"0.3 m\", shot = \"41\" } }", "pipeline::unknown-key"),
+        ("{ below = \"0.3 m\" }", "pipeline::wrong-type"),
+        ("{ under = \"0.3 m\" }", "pipeline::unknown-choice"),
+    ] {
+        let found = faults(&level(text));
+        assert_eq!(found[0].2, code, "{text}: {found:?}");
+    }
+}
+
+#[test]
 fn a_depth_is_said_or_the_water_to_hold() {
     let depth = |text: &str| with("depth        = \"2 ft\"", text);
     let asked = read(Path::new("a.toml"), &depth("depth = { to-hold = \"600 m3\" }")).unwrap();

@@ -15,9 +15,9 @@ use crate::works::line::at;
 use crate::works::plan::{CrestLevels, Spillway, Storage};
 use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
-use crate::works::wanted::{SpillwayWanted, WaterLevel};
+use crate::works::wanted::SpillwayWanted;
 use crate::works::work::{Kind, SitePlan, Subject, Work};
-use crate::works::{WorksError, key, tell};
+use crate::works::{WorksError, key, level, tell};
 use geo::{LineString, Simplify};
 
 /// Steps along the axis, metres.
@@ -211,18 +211,7 @@ impl<'a> Site<'a> {
     }
 
     fn full_supply(&self, notes: &mut Vec<Note>) -> Result<f64, WorksError> {
-        match &self.wanted.full_supply {
-            WaterLevel::Elevation(level) => Ok(level.in_metres()),
-            WaterLevel::Through { place, what, .. } => {
-                let off = || WorksError::PlaceOffSurvey { works: self.subject(), what: what.clone() };
-                let z = self.natural.elevation(*place).ok_or_else(off)?;
-                notes.push(Note::new(
-                    "works::water-level",
-                    format!("{}: full supply is the ground at {what}, {z:.3} m", self.subject()),
-                ));
-                Ok(z)
-            }
-        }
+        Ok(level::find(&self.wanted.full_supply, &self.natural, &self.subject(), notes)?.in_metres())
     }
 
     /// The axis from abutment to abutment, the water on its left, in steps.

@@ -1,0 +1,90 @@
+//! Where a swale or a dam stands full: `water-level` and `full-supply`.
+
+use super::fault::{Fault, Located};
+use super::keys;
+use super::walk::{Shape, Table};
+use crate::units::{Elevation, Length, parse_elevation, parse_length};
+
+/// Where a water level comes from, before the survey is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WaterLevelAsked {
+    /// The ground at a shot: `day1.csv:117`, or `117` when one file alone has it.
+    AtShot(String),
+    /// Said outright.
+    Elevation(Elevation),
+    /// The ground at an easting and northing in the frame's unit.
+    Through(f64, f64),
+    /// So far above a thing; below it where negative.
+    Off(Length, ThingAsked),
+}
+
+/// What a water level is measured from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ThingAsked {
+    /// A shot, by its own height.
+    Shot(String),
+    /// An elevation.
+    Elevation(Elevation),
+    /// The ground at an easting and northing in the frame's unit.
+    Place(f64, f64),
+    /// Where another work stands full.
+    Work(Located<String>),
+}
+
+/// The ways to say it.
+const WAYS: &str = "at-shot, elevation, through, above, below";
+
+pub(super) fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
+    if shape.value.as_table().is_none() {
+        shape.wrong_type(&format!("a table with one of {WAYS}"));
+        return None;
+    }
+    let (name, value) = shape.only_key()?;
+    let asked = match name {
+        "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
+        "elevation" => WaterLevelAsked::Elevation(value.quantity(parse_elevation)?),
+        "through" => {
+            let (easting, northing) = value.pair()?.value;
+            WaterLevelAsked::Through(easting, northing)
+        }
+        "above" => off(&value, 1.0)?,
+        "below" => off(&value, -1.0)?,
+        "place" => {
+            value.not_in_this_version(name);
+            return None;
+        }
+        other => {
+            shape.not_a_choice(other, WAYS);
+            return None;
+        }
+    };
+    Some(Located::new(asked, value.span.clone()))
+}
+
+/// How far off a thing, and which thing: one of the four.
+fn off(shape: &Shape<'_>, sign: f64) -> Option<WaterLevelAsked> {
+    let table = shape.table("water-level.below")?;
+    let by = table.above_zero(&keys::LEVEL_BY, parse_length);
+    let shot = table.text(&keys::LEVEL_AT_SHOT).map(|name| ThingAsked::Shot(name.value));
+    let place = table.with(&keys::LEVEL_THROUGH, Shape::pair).map(|pair| ThingAsked::Place(pair.value.0, pair.value.1));
+    let said = table.quantity(&keys::LEVEL_ELEVATION, parse_elevation).map(ThingAsked::Elevation);
+    let work = table.text(&keys::LEVEL_WORK).map(ThingAsked::Work);
+    let things = [&keys::LEVEL_AT_SHOT, &keys::LEVEL_THROUGH, &keys::LEVEL_ELEVATION, &keys::LEVEL_WORK];
+    let written = things.iter().filter(|key| table.peek(key).is_some()).count();
+    // A misspelt thing is told already.
+    let misspelt =
+        shape.value.as_table().map_or(0, toml::de::DeTable::len) > usize::from(table.peek(&keys::LEVEL_BY).is_some());
+    if written > 1 || (written == 0 && !misspelt) {
+        one_thing(&table, written);
+    }
+    if written != 1 {
+        return None;
+    }
+    Some(WaterLevelAsked::Off(by? * sign, shot.or(place).or(said).or(work)?))
+}
+
+fn one_thing(table: &Table<'_>, found: usize) {
+    let message = format!("a level above or below a thing is measured from one thing, found {found}");
+    let help = "write one of at-shot, through, elevation, work beside `by`";
+    table.faults().add(Fault::new("pipeline::one-choice", table.span(), message).help(help));
+}
