@@ -169,6 +169,11 @@ sources! {
     DIJKSTRA = "dijkstra-1959", "A note on two problems in connexion with graphs",
         "E. W. Dijkstra, Numerische Mathematik 1", "1959", "the lowest way over which a pool spills",
         "Dijkstra 1959", FromMemory;
+    /// What drains to a line.
+    JONES = "jones-1990", "Watershed delineation with triangle-based terrain models",
+        "N. L. Jones, S. G. Wright and D. R. Maidment, Journal of Hydraulic Engineering 116", "1990",
+        "steepest descent over triangles and along valley edges, for what drains to a line",
+        "Jones, Wright and Maidment 1990", Secondary;
     /// Check values of volumes of smooth hills.
     FRANKE = "franke-1979", "A critical comparison of some methods for interpolation of scattered data, NPS-53-79-003",
         "R. Franke, Naval Postgraduate School", "1979", "check values of volumes of smooth hills",

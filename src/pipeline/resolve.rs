@@ -2,7 +2,7 @@
 
 use super::config::{
     AxisAsked, DamAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked, Span,
-    SpillwayAsked, SwaleAsked, ThingAsked, WaterLevelAsked,
+    SpillwayAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -15,7 +15,8 @@ use crate::units::Elevation;
 use crate::works::dam::DamWanted;
 use crate::works::pit::PitWanted;
 use crate::works::{
-    SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel, WorksError,
+    SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
+    WorksError,
 };
 
 /// All works in the order of the file; what cannot be found is told at once for all of them.
@@ -51,7 +52,7 @@ fn dam(file: &PipelineFile, asked: &DamAsked, survey: &Survey) -> Result<DamWant
     Ok(DamWanted {
         name: asked.name.value.clone(),
         axis,
-        full_supply: water_level(file, &asked.full_supply, survey)?,
+        full_supply: water_level(file, &asked.full_supply, &asked.full_supply.value, survey)?,
         flood_rise: asked.flood_rise,
         wave: asked.wave,
         freeboard: asked.freeboard,
@@ -163,7 +164,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
     let earth = &file.earth;
     Ok(SwaleWanted {
         name: asked.name.value.clone(),
-        water_level: water_level(file, &asked.water_level, survey)?,
+        water_level: swale_level(file, &asked.water_level, survey)?,
         line_edge: asked.line_edge,
         within,
         between,
@@ -189,9 +190,25 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
     })
 }
 
-fn water_level(
+fn swale_level(
     file: &PipelineFile,
-    asked: &Located<WaterLevelAsked>,
+    asked: &Located<SwaleLevelAsked>,
+    survey: &Survey,
+) -> Result<SwaleLevel, PipelineError> {
+    Ok(match &asked.value {
+        SwaleLevelAsked::From(from) => SwaleLevel::From(water_level(file, asked, from, survey)?),
+        SwaleLevelAsked::ToCatch(area, near) => SwaleLevel::ToCatch {
+            area: *area,
+            near: near.map(|(easting, northing)| survey.frame.to_local(easting, northing)),
+        },
+    })
+}
+
+/// A level as it is asked for at a place in the file.
+fn water_level<T>(
+    file: &PipelineFile,
+    asked: &Located<T>,
+    from: &WaterLevelAsked,
     survey: &Survey,
 ) -> Result<WaterLevel, PipelineError> {
     let frame = &survey.frame;
@@ -202,7 +219,7 @@ fn water_level(
         Ok::<_, PipelineError>((shot.place, format!("shot {}:{}", survey.file_of(shot), shot.id), shot.elevation))
     };
     let place_words = |easting: f64, northing: f64| format!("the place E {easting} N {northing}");
-    Ok(match &asked.value {
+    Ok(match from {
         WaterLevelAsked::Elevation(elevation) => WaterLevel::Elevation(*elevation),
         WaterLevelAsked::Through(easting, northing) => WaterLevel::Through {
             place: frame.to_local(*easting, *northing),
@@ -228,9 +245,8 @@ fn water_level(
                     ThingHeight::Ground,
                 ),
                 ThingAsked::Work(name) => {
-                    let level = water_level(file, level_of(file, name, asked)?, survey)?;
-                    let what = format!("the full water of `{}`", name.value);
-                    (what, level.place(), ThingHeight::Level(Box::new(level)))
+                    let height = full_height(file, name, asked.span.as_ref(), survey)?;
+                    (format!("the full water of `{}`", name.value), None, height)
                 }
             };
             WaterLevel::Off { above: *above, thing: Thing { what, place, height } }
@@ -238,23 +254,33 @@ fn water_level(
     })
 }
 
-/// What a swale or dam that stands before another one in the file asks for as its level.
-fn level_of<'a>(
-    file: &'a PipelineFile,
+/// Where a swale or dam stands full that is before a place in the file.
+fn full_height(
+    file: &PipelineFile,
     name: &Located<String>,
-    asked: &Located<WaterLevelAsked>,
-) -> Result<&'a Located<WaterLevelAsked>, PipelineError> {
-    let swales = file.swales.iter().map(|swale| (&swale.name, &swale.water_level));
-    let levels = swales.chain(file.dams.iter().map(|dam| (&dam.name, &dam.full_supply)));
-    let start = |level: &Located<WaterLevelAsked>| level.span.as_ref().map_or(0, |span| span.start);
-    let before: Vec<_> = levels.filter(|(_, level)| start(level) < start(asked)).collect();
-    before.iter().find(|(own, _)| own.value == name.value).map(|(_, level)| *level).ok_or_else(|| {
-        let names: Vec<String> = before.iter().map(|(own, _)| format!("`{}`", own.value)).collect();
-        let found = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
-        let message =
-            format!("no swale or dam before this one in the file is named `{}`: before it stand {found}", name.value);
-        file.fault_at(name, "pipeline::no-earlier-work", &message).into()
-    })
+    asked: Option<&Span>,
+    survey: &Survey,
+) -> Result<ThingHeight, PipelineError> {
+    let start = |span: Option<&Span>| span.map_or(0, |span| span.start);
+    // By the place of their levels: a work is not before itself.
+    let swales = file.swales.iter().filter(|other| start(other.water_level.span.as_ref()) < start(asked));
+    let dams = file.dams.iter().filter(|other| start(other.full_supply.span.as_ref()) < start(asked));
+    if let Some(other) = swales.clone().find(|other| other.name.value == name.value) {
+        return Ok(ThingHeight::Swale(Box::new(swale(file, other, survey)?)));
+    }
+    if let Some(other) = dams.clone().find(|other| other.name.value == name.value) {
+        let level = water_level(file, &other.full_supply, &other.full_supply.value, survey)?;
+        return Ok(ThingHeight::Level(Box::new(level)));
+    }
+    let names: Vec<String> = swales
+        .map(|other| &other.name)
+        .chain(dams.map(|other| &other.name))
+        .map(|own| format!("`{}`", own.value))
+        .collect();
+    let found = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
+    let message =
+        format!("no swale or dam before this one in the file is named `{}`: before it stand {found}", name.value);
+    Err(file.fault_at(name, "pipeline::no-earlier-work", &message).into())
 }
 
 /// Half the side of the square that stands for a place, metres.
@@ -381,7 +407,9 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         .and_then(|within| within.span.clone())
         .or_else(|| asked.between.as_ref().and_then(|between| between.span.clone()));
     let span = match error {
-        WorksError::WaterLevelOffGround { .. } | WorksError::PlaceOffSurvey { .. } => asked.water_level.span.clone(),
+        WorksError::WaterLevelOffGround { .. } | WorksError::PlaceOffSurvey { .. } | WorksError::CannotCatch { .. } => {
+            asked.water_level.span.clone()
+        }
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),
         WorksError::SillDoesNotFit { .. } | WorksError::Weir { .. } => {
             asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name)
@@ -433,13 +461,15 @@ mod tests {
         let said = "{ elevation = \"431 m\" }";
         let found = levels(said, "{ below = { by = \"1.2 m\", work = \"upper\" } }").unwrap();
         let Wanted::Swale(lower) = &found[1] else { panic!("a swale") };
-        let upper = WaterLevel::Elevation(Elevation::metres(431.0));
         let thing = Thing {
             what: "the full water of `upper`".to_owned(),
             place: None,
-            height: ThingHeight::Level(Box::new(upper)),
+            height: ThingHeight::Swale(Box::new(match &found[0] {
+                Wanted::Swale(upper) => upper.clone(),
+                _ => panic!("a swale"),
+            })),
         };
-        assert_eq!(lower.water_level, WaterLevel::Off { above: Length::metres(-1.2), thing });
+        assert_eq!(lower.water_level, WaterLevel::Off { above: Length::metres(-1.2), thing }.into());
         let refused = levels("{ below = { by = \"1.2 m\", work = \"lower\" } }", said).unwrap_err();
         assert!(refused.contains("is named `lower`: before it stand none"), "{refused}");
     }

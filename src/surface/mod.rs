@@ -8,6 +8,7 @@ mod compose;
 mod contour;
 mod convex;
 mod delaunay;
+mod drainage;
 #[cfg(test)]
 mod examples;
 mod fix;
@@ -32,6 +33,7 @@ mod trim;
 pub(crate) use buckets::Buckets;
 pub use compose::{ComposeError, Composed, dig, raise};
 pub use contour::{ContourLine, contour, contours, contours_every};
+pub use drainage::{Catchment, Drainage};
 pub use grid::Grid;
 pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};

@@ -53,6 +53,20 @@ pub enum WorksError {
         /// Metres needed.
         needed: f64,
     },
+    /// No contour line catches as much ground as asked for.
+    #[error(
+        "swale `{swale}`: no contour line catches {wanted:.0} m2 of surveyed ground: the most is {most:.0} m2, at {level:.3} m; ask for less, widen the region, or survey farther uphill"
+    )]
+    CannotCatch {
+        /// The swale.
+        swale: String,
+        /// Square metres asked for.
+        wanted: f64,
+        /// Square metres caught at most.
+        most: f64,
+        /// At which level, metres.
+        level: f64,
+    },
     /// No depth that can be tried holds the water asked for.
     #[error(
         "{works}: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
@@ -420,6 +434,7 @@ impl WorksError {
             Self::NoWayOut { works, .. } => ("works::no-way-out", &works.name),
             Self::SillNotReached { works, .. } => ("works::sill-not-reached", &works.name),
             Self::PlaceOffSurvey { works, .. } => ("works::place-off-survey", &works.name),
+            Self::CannotCatch { swale, .. } => ("works::cannot-catch", swale),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
             Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),

@@ -23,6 +23,7 @@ mod outlet;
 pub mod pit;
 mod plan;
 mod prove;
+mod reach;
 mod second_pass;
 mod section;
 mod solve;
@@ -44,8 +45,8 @@ pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Thing, ThingHeight,
-    Wanted, WaterLevel,
+    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing,
+    ThingHeight, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 

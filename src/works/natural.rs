@@ -6,9 +6,8 @@
 
 use super::level;
 use super::line::trace;
-use super::swale::reach;
-use super::wanted::Wanted;
-use super::work::{Kind, Subject};
+use super::reach::reach;
+use super::wanted::{SwaleLevel, Wanted};
 use crate::geom::{Polyline, Vector};
 use crate::ground::{Fitted, Fitter, Ground, GroundError};
 use crate::survey::{Settings, Survey};
@@ -60,14 +59,16 @@ fn lines(ground: &Ground, wanted: &[Wanted]) -> (Vec<Polyline>, f64) {
         let Wanted::Swale(swale) = work else { continue };
         // What cannot be traced is told by the design, which traces again.
         let mut untold = Vec::new();
-        let works = Subject::new(Kind::Swale, &swale.name);
-        let traced = level::find(&swale.water_level, &locator, &works, &mut untold).and_then(|level| {
+        let traced = level::of_swale(ground, &locator, swale, &mut untold).and_then(|level| {
             let reach = reach(swale)?;
             widest = widest.max(reach.uphill).max(reach.downhill);
             trace(ground, &locator, swale, level.in_metres(), reach, &mut untold)
         });
         lines.extend(traced.ok().map(|traced| traced.line));
-        if let Some(place) = swale.water_level.place() {
+        // Where a level is taken from the ground, the ground is to be known.
+        if let SwaleLevel::From(level) = &swale.water_level
+            && let Some(place) = level.place()
+        {
             lines.extend(Polyline::new(vec![place, place + Vector { x: 0.1, y: 0.0 }]));
         }
     }

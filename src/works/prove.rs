@@ -132,7 +132,7 @@ mod tests {
             Settings { vertical_sigma: Length::metres(sigma), roughness: Length::metres(0.0), ..Settings::default() };
         let ground = build(&survey, &GroundSettings::default()).unwrap().value;
         let wanted = super::super::SwaleWanted {
-            water_level: WaterLevel::Elevation(Elevation::metres(432.4)),
+            water_level: WaterLevel::Elevation(Elevation::metres(432.4)).into(),
             tolerance: Length::metres(0.05),
             ..wanted()
         };

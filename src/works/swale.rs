@@ -10,8 +10,9 @@ use super::balance::{self, Raised};
 use super::fair::Limits;
 use super::keep::Keep;
 use super::layout::{self, Base, Sill};
-use super::line::{Reach, Traced, at, trace};
+use super::line::{Traced, at, trace};
 use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
+use super::reach::reach;
 use super::section::{self, BermLine};
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
@@ -294,7 +295,7 @@ pub(super) fn line(
     wanted: &SwaleWanted,
     notes: &mut Vec<Note>,
 ) -> Result<(Elevation, Traced, ContourCheck), WorksError> {
-    let level = level::find(&wanted.water_level, natural, &Subject::new(Kind::Swale, &wanted.name), notes)?;
+    let level = level::of_swale(ground, natural, wanted, notes)?;
     let water = level.in_metres();
     let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
     let reach = reach(wanted)?;
@@ -319,15 +320,6 @@ pub(super) fn line(
     tell::line(ground, wanted, &line, &contour, gentler, notes);
     tell::obstacles(ground, wanted, &line, &keep, notes);
     Ok((level, Traced { line, ..traced }, contour))
-}
-
-/// How far the works reach from the line before anything of them is known.
-pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
-    let (sized, _) = spillway::of_swale(wanted)?;
-    let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
-    let least_crest = (head + wanted.freeboard).in_metres();
-    let guess = section::channel(wanted, 0.04)?;
-    Ok(Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest })
 }
 
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).

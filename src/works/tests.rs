@@ -107,7 +107,7 @@ fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
     // A spur with a nose of 12 m radius at the water level.
     let ground = hillside(4, |x, y| 440.0 - 0.05 * (x - 100.0).hypot(2.0 * (y - 60.0)) - 0.02 * (x - 100.0).abs());
     let asked = SwaleWanted {
-        water_level: WaterLevel::Elevation(Elevation::metres(437.0)),
+        water_level: WaterLevel::Elevation(Elevation::metres(437.0)).into(),
         spillways: Vec::new(),
         between: Some((Point::new(70.0, 40.0), Point::new(130.0, 40.0))),
         ..wanted()
@@ -122,7 +122,7 @@ fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
 fn what_cannot_be_built_is_said() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let fails = |asked: SwaleWanted| design(&ground, &[asked], &Silent).unwrap_err();
-    let level = |z: f64| WaterLevel::Elevation(Elevation::metres(z));
+    let level = |z: f64| WaterLevel::Elevation(Elevation::metres(z)).into();
     assert!(matches!(
         fails(SwaleWanted { water_level: level(500.0), ..wanted() }),
         WorksError::WaterLevelOffGround { .. }
@@ -183,7 +183,7 @@ fn a_second_swale_stands_on_what_the_first_leaves_and_may_not_cut_its_berm() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
     let at = |name: &str, level: f64| SwaleWanted {
         name: name.to_owned(),
-        water_level: WaterLevel::Elevation(Elevation::metres(level)),
+        water_level: WaterLevel::Elevation(Elevation::metres(level)).into(),
         ..wanted()
     };
     let plan = design(&ground, &[at("upper", 432.8), at("lower", 431.2)], &Silent).unwrap().value;

@@ -4,7 +4,7 @@ use super::dam::{DamWanted, KeyWanted};
 use super::pit::PitWanted;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
-use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
+use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::Cover;
 
 /// Where a water level comes from.
@@ -48,8 +48,10 @@ pub enum ThingHeight {
     Known(Elevation),
     /// The ground at its place.
     Ground,
-    /// Where another work stands full.
+    /// Where another work stands full, a dam or such.
     Level(Box<WaterLevel>),
+    /// Where another swale stands full.
+    Swale(Box<SwaleWanted>),
 }
 
 impl WaterLevel {
@@ -60,6 +62,37 @@ impl WaterLevel {
             Self::Elevation(_) => None,
             Self::Through { place, .. } => Some(*place),
             Self::Off { thing, .. } => thing.place,
+        }
+    }
+}
+
+/// Where a swale's water level comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SwaleLevel {
+    /// From what is said of it.
+    From(WaterLevel),
+    /// The highest at which its line catches so much ground uphill of it.
+    ToCatch {
+        /// Surveyed ground that is to drain to the line.
+        area: Area,
+        /// The line is the piece of contour nearest to this place, else the longest.
+        near: Option<Point>,
+    },
+}
+
+impl From<WaterLevel> for SwaleLevel {
+    fn from(level: WaterLevel) -> Self {
+        Self::From(level)
+    }
+}
+
+impl SwaleLevel {
+    /// The place whose piece of contour is meant, where one is.
+    #[must_use]
+    pub fn place(&self) -> Option<Point> {
+        match self {
+            Self::From(level) => level.place(),
+            Self::ToCatch { near, .. } => *near,
         }
     }
 }
@@ -244,7 +277,7 @@ pub struct SwaleWanted {
     /// Its name, unique on the site.
     pub name: String,
     /// Where its water stands when full.
-    pub water_level: WaterLevel,
+    pub water_level: SwaleLevel,
     /// Which edge follows the contour.
     pub line_edge: LineEdge,
     /// Where the line may run; `None` for anywhere on the survey.
@@ -295,11 +328,11 @@ impl SwaleWanted {
     /// With everything as a pipeline file has it that says no more: the downhill lip on the line, a bed of 1.2 m 0.6 m below the
     /// water level, batters of 2:1, a berm of all the cut with a crest of 1 m, track-walked. No limits and no spillway.
     #[must_use]
-    pub fn usual(name: &str, water_level: WaterLevel, soil: Soil) -> Self {
+    pub fn usual(name: &str, water_level: impl Into<SwaleLevel>, soil: Soil) -> Self {
         let (metres, two) = (Length::metres, Batter::horizontal_per_vertical(2.0));
         Self {
             name: name.to_owned(),
-            water_level,
+            water_level: water_level.into(),
             line_edge: LineEdge::default(),
             within: None,
             between: None,

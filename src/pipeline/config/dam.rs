@@ -5,7 +5,7 @@ use super::keys;
 use super::spillway::SpillwayAsked;
 
 use super::walk::{Shape, Table};
-use super::water_level::{WaterLevelAsked, water_level};
+use super::water_level::{WaterLevelAsked, full_supply as level};
 use crate::units::{Batter, Length, parse_batter, parse_length};
 use crate::works::dam::KeyWanted;
 
@@ -50,7 +50,7 @@ pub struct DamAsked {
 pub(super) fn read(table: &Table<'_>) -> Option<DamAsked> {
     let name = table.text(&keys::DAM_NAME);
     let axis = table.with(&keys::DAM_AXIS, axis);
-    let full_supply = table.with(&keys::DAM_FULL_SUPPLY, water_level);
+    let full_supply = table.with(&keys::DAM_FULL_SUPPLY, level);
     let flood_rise = table.peek(&keys::DAM_FLOOD_RISE).is_some();
     let flood_rise = flood_rise.then(|| table.above_zero(&keys::DAM_FLOOD_RISE, parse_length));
     let wave = table.at_least_zero(&keys::DAM_WAVE, parse_length);

@@ -164,7 +164,7 @@ keys! {
     GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
-    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }` or `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, or so far `above` or `below` a thing. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
+    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }`, `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }` or `{ to-catch = \"2 ha\" }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, so far `above` or `below` a thing, or the highest at which the line catches so much surveyed ground uphill of it. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
@@ -189,6 +189,9 @@ keys! {
     LEVEL_THROUGH = "water-level.below", "through", "`[412350.0, 6187220.0]`", Absent("one of the other three says the thing"), "", "The ground at a place, easting and northing in the frame's units.";
     LEVEL_ELEVATION = "water-level.below", "elevation", "`\"432.10 m\"`", Absent("one of the other three says the thing"), "", "The thing's elevation, said outright.";
     LEVEL_WORK = "water-level.below", "work", "`\"upper\"`", Absent("one of the other three says the thing"), "", "A swale or dam before it in the file: where its water stands full.";
+
+    CATCH_AREA = "water-level.to-catch", "area", "`\"2 ha\"`", Required, "", "Surveyed ground that is to drain to the line, by steepest descent.";
+    CATCH_NEAR = "water-level.to-catch", "near", "`[412350.0, 6187220.0]`", Absent("the longest piece of contour, or the one nearest to both ends of `between`"), "", "The line is the piece of contour nearest to this place.";
 
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";

@@ -35,7 +35,7 @@ pub use site::{FactorAsked, Site};
 pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
 pub use swale::SwaleAsked;
-pub use water_level::{ThingAsked, WaterLevelAsked};
+pub use water_level::{SwaleLevelAsked, ThingAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;

@@ -4,7 +4,7 @@ use super::fault::{Fault, Located};
 use super::keys;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
-use super::water_level::{WaterLevelAsked, water_level};
+use super::water_level::{SwaleLevelAsked, swale_level};
 use crate::units::{Batter, Length, Volume, parse_batter, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
 use crate::works::{Berm, ChannelShape, Ends, LineEdge};
@@ -15,7 +15,7 @@ pub struct SwaleAsked {
     /// Its name.
     pub name: Located<String>,
     /// Where its water stands.
-    pub water_level: Located<WaterLevelAsked>,
+    pub water_level: Located<SwaleLevelAsked>,
     /// Which edge follows the contour.
     pub line_edge: LineEdge,
     /// A polygon file in which the line runs.
@@ -56,7 +56,7 @@ pub struct SwaleAsked {
 
 pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let name = table.text(&keys::SWALE_NAME);
-    let water_level = table.with(&keys::SWALE_WATER_LEVEL, water_level);
+    let water_level = table.with(&keys::SWALE_WATER_LEVEL, swale_level);
     let line_edge = table.choice(
         &keys::SWALE_LINE,
         &[("downhill-lip", LineEdge::DownhillLip), ("centre", LineEdge::Centre), ("uphill-edge", LineEdge::UphillEdge)],

@@ -130,12 +130,16 @@ fn a_water_level_may_be_so_far_off_one_thing() {
     let by = |metres| crate::units::Length::metres(metres);
     assert_eq!(
         asked("{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }"),
-        WaterLevelAsked::Off(by(-0.3), ThingAsked::Shot("day1.csv:41".to_owned()))
+        SwaleLevelAsked::From(WaterLevelAsked::Off(by(-0.3), ThingAsked::Shot("day1.csv:41".to_owned())))
     );
     assert_eq!(
         asked("{ above = { by = \"1 m\", through = [4.0, 5.0] } }"),
-        WaterLevelAsked::Off(by(1.0), ThingAsked::Place(4.0, 5.0))
+        SwaleLevelAsked::From(WaterLevelAsked::Off(by(1.0), ThingAsked::Place(4.0, 5.0)))
     );
+    let area = crate::units::Area::square_metres(20_000.0);
+    assert_eq!(asked("{ to-catch = \"2 ha\" }"), SwaleLevelAsked::ToCatch(area, None));
+    let near = asked("{ to-catch = { area = \"2 ha\", near = [4.0, 5.0] } }");
+    assert_eq!(near, SwaleLevelAsked::ToCatch(area, Some((4.0, 5.0))));
     for (text, code) in [
         ("{ below = { by = \"0.3 m\" } }", "pipeline::one-choice"),
         ("{ below = { by = \"0.3 m\", through = [4.0, 5.0], at-shot = \"41\" } }", "pipeline::one-choice"),
@@ -143,6 +147,9 @@ fn a_water_level_may_be_so_far_off_one_thing() {
         ("{ below = { at-shot = \"41\" } }", "pipeline::missing-key"),
         ("{ below = { by = \"0.3 m\", shot = \"41\" } }", "pipeline::unknown-key"),
         ("{ below = \"0.3 m\" }", "pipeline::wrong-type"),
+        ("{ to-catch = \"2 m\" }", "pipeline::unknown-unit"),
+        ("{ to-catch = \"0 ha\" }", "pipeline::wrong-type"),
+        ("{ to-catch = { near = [4.0, 5.0] } }", "pipeline::missing-key"),
         ("{ under = \"0.3 m\" }", "pipeline::unknown-choice"),
     ] {
         let found = faults(&level(text));

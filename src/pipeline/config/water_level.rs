@@ -3,7 +3,7 @@
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::{Shape, Table};
-use crate::units::{Elevation, Length, parse_elevation, parse_length};
+use crate::units::{Area, Elevation, Length, parse_area, parse_elevation, parse_length};
 
 /// Where a water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +16,15 @@ pub enum WaterLevelAsked {
     Through(f64, f64),
     /// So far above a thing; below it where negative.
     Off(Length, ThingAsked),
+}
+
+/// Where a swale's water level comes from, before the survey is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SwaleLevelAsked {
+    /// From what is said of it.
+    From(WaterLevelAsked),
+    /// The highest at which its line catches so much ground, near a place where one is said.
+    ToCatch(Area, Option<(f64, f64)>),
 }
 
 /// What a water level is measured from.
@@ -31,34 +40,71 @@ pub enum ThingAsked {
     Work(Located<String>),
 }
 
-/// The ways to say it.
+/// The ways to say it, and those that only a swale has.
 const WAYS: &str = "at-shot, elevation, through, above, below";
+const SWALE_WAYS: &str = ", to-catch";
 
-pub(super) fn water_level(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
+/// Of a dam.
+pub(super) fn full_supply(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
+    let (name, value) = one_way(shape, WAYS)?;
+    let asked = water_level(shape, name, &value, WAYS)?;
+    Some(Located::new(asked, value.span.clone()))
+}
+
+/// Of a swale.
+pub(super) fn swale_level(shape: &Shape<'_>) -> Option<Located<SwaleLevelAsked>> {
+    let ways = format!("{WAYS}{SWALE_WAYS}");
+    let (name, value) = one_way(shape, &ways)?;
+    let asked = match name {
+        "to-catch" => to_catch(&value)?,
+        _ => SwaleLevelAsked::From(water_level(shape, name, &value, &ways)?),
+    };
+    Some(Located::new(asked, value.span.clone()))
+}
+
+fn one_way<'t>(shape: &Shape<'t>, ways: &str) -> Option<(&'t str, Shape<'t>)> {
     if shape.value.as_table().is_none() {
-        shape.wrong_type(&format!("a table with one of {WAYS}"));
+        shape.wrong_type(&format!("a table with one of {ways}"));
         return None;
     }
-    let (name, value) = shape.only_key()?;
-    let asked = match name {
+    shape.only_key()
+}
+
+/// An area, or one with a place beside it.
+fn to_catch(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
+    if shape.value.as_table().is_none() {
+        let area = shape.quantity(parse_area)?;
+        if area <= Area::ZERO {
+            shape.wrong_type("an area above zero");
+            return None;
+        }
+        return Some(SwaleLevelAsked::ToCatch(area, None));
+    }
+    let table = shape.table("water-level.to-catch")?;
+    let area = table.above_zero(&keys::CATCH_AREA, parse_area);
+    let near = table.with(&keys::CATCH_NEAR, Shape::pair).map(|pair| pair.value);
+    Some(SwaleLevelAsked::ToCatch(area?, near))
+}
+
+fn water_level(shape: &Shape<'_>, name: &str, value: &Shape<'_>, ways: &str) -> Option<WaterLevelAsked> {
+    Some(match name {
         "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
         "elevation" => WaterLevelAsked::Elevation(value.quantity(parse_elevation)?),
         "through" => {
             let (easting, northing) = value.pair()?.value;
             WaterLevelAsked::Through(easting, northing)
         }
-        "above" => off(&value, 1.0)?,
-        "below" => off(&value, -1.0)?,
+        "above" => off(value, 1.0)?,
+        "below" => off(value, -1.0)?,
         "place" => {
             value.not_in_this_version(name);
             return None;
         }
         other => {
-            shape.not_a_choice(other, WAYS);
+            shape.not_a_choice(other, ways);
             return None;
         }
-    };
-    Some(Located::new(asked, value.span.clone()))
+    })
 }
 
 /// How far off a thing, and which thing: one of the four.

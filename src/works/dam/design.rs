@@ -211,7 +211,7 @@ impl<'a> Site<'a> {
     }
 
     fn full_supply(&self, notes: &mut Vec<Note>) -> Result<f64, WorksError> {
-        Ok(level::find(&self.wanted.full_supply, &self.natural, &self.subject(), notes)?.in_metres())
+        Ok(level::find(&self.wanted.full_supply, self.ground, &self.natural, &self.subject(), notes)?.in_metres())
     }
 
     /// The axis from abutment to abutment, the water on its left, in steps.

@@ -1,0 +1,15 @@
+//! How far a swale reaches from its line before it is designed.
+
+use super::line::Reach;
+use super::wanted::SwaleWanted;
+use super::{WorksError, section, spillway};
+use crate::units::Length;
+
+/// How far the works reach from the line before anything of them is known.
+pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
+    let (sized, _) = spillway::of_swale(wanted)?;
+    let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
+    let least_crest = (head + wanted.freeboard).in_metres();
+    let guess = section::channel(wanted, 0.04)?;
+    Ok(Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest })
+}
