@@ -234,6 +234,7 @@ fn swale(name: &str, line: &Polyline) -> Swale {
         cut_footprint: vec![band(line, 0.0, length, 3.6 / 0.92, 0.0)],
         fill_footprint: vec![band(line, 0.0, from - 1.0, heel, toe), band(line, to + 1.0, length, heel, toe)],
         daylight: Vec::new(),
+        trials: Vec::new(),
     }
 }
 

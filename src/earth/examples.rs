@@ -159,6 +159,7 @@ pub(crate) fn plan() -> SitePlan {
         cut_footprint: vec![strip(0.0, all[8].0)],
         fill_footprint: vec![strip(all[1].0, all[4].0)],
         daylight: Vec::new(),
+        trials: Vec::new(),
         line,
     };
     SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![extruded(&all)] }

@@ -201,6 +201,7 @@ fn swale_level(
             area: *area,
             near: near.map(|(easting, northing)| survey.frame.to_local(easting, northing)),
         },
+        SwaleLevelAsked::Place(among) => SwaleLevel::Place(among.clone()),
     })
 }
 
@@ -407,9 +408,11 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         .and_then(|within| within.span.clone())
         .or_else(|| asked.between.as_ref().and_then(|between| between.span.clone()));
     let span = match error {
-        WorksError::WaterLevelOffGround { .. } | WorksError::PlaceOffSurvey { .. } | WorksError::CannotCatch { .. } => {
-            asked.water_level.span.clone()
-        }
+        WorksError::WaterLevelOffGround { .. }
+        | WorksError::PlaceOffSurvey { .. }
+        | WorksError::CannotCatch { .. }
+        | WorksError::NoSuchPlace { .. }
+        | WorksError::TooManyPlaces { .. } => asked.water_level.span.clone(),
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),
         WorksError::SillDoesNotFit { .. } | WorksError::Weir { .. } => {
             asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name)

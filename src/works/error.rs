@@ -67,6 +67,34 @@ pub enum WorksError {
         /// At which level, metres.
         level: f64,
     },
+    /// Not so many lines fit.
+    #[error(
+        "swale `{swale}`: there is no place number {rank}: of {tried} levels tried {found} have a line that fits; the highest of the others does not, for {why}"
+    )]
+    NoSuchPlace {
+        /// The swale.
+        swale: String,
+        /// Asked for.
+        rank: u32,
+        /// Lines that fit.
+        found: usize,
+        /// Levels tried.
+        tried: usize,
+        /// Why the highest of the others does not.
+        why: String,
+    },
+    /// A step between levels makes more lines than are compared.
+    #[error(
+        "swale `{swale}`: a line every {every:.3} m makes more than {most} to compare: take a greater step, or say `from` and `to`"
+    )]
+    TooManyPlaces {
+        /// The swale.
+        swale: String,
+        /// Metres.
+        every: f64,
+        /// At most.
+        most: usize,
+    },
     /// No depth that can be tried holds the water asked for.
     #[error(
         "{works}: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
@@ -435,6 +463,8 @@ impl WorksError {
             Self::SillNotReached { works, .. } => ("works::sill-not-reached", &works.name),
             Self::PlaceOffSurvey { works, .. } => ("works::place-off-survey", &works.name),
             Self::CannotCatch { swale, .. } => ("works::cannot-catch", swale),
+            Self::NoSuchPlace { swale, .. } => ("works::no-such-place", swale),
+            Self::TooManyPlaces { swale, .. } => ("works::too-many-places", swale),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
             Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),

@@ -7,6 +7,7 @@
 use super::WorksError;
 use super::line::trace;
 use super::reach::reach;
+use super::trial::{self, Level};
 use super::wanted::{SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, Polyline};
@@ -24,11 +25,14 @@ pub(super) fn of_swale(
     natural: &Locator<'_>,
     wanted: &SwaleWanted,
     notes: &mut Vec<Note>,
-) -> Result<Elevation, WorksError> {
-    match &wanted.water_level {
-        SwaleLevel::From(level) => find(level, ground, natural, &Subject::new(Kind::Swale, &wanted.name), notes),
-        SwaleLevel::ToCatch { area, .. } => to_catch(*area, ground, natural, wanted, notes),
-    }
+) -> Result<Level, WorksError> {
+    let works = Subject::new(Kind::Swale, &wanted.name);
+    let level = match &wanted.water_level {
+        SwaleLevel::From(level) => find(level, ground, natural, &works, notes)?,
+        SwaleLevel::ToCatch { area, .. } => to_catch(*area, ground, natural, wanted, notes)?,
+        SwaleLevel::Place(asked) => return trial::place(asked, ground, natural, wanted, notes),
+    };
+    Ok(Level { level, trials: Vec::new() })
 }
 
 /// The highest level at which the line of a swale catches so much ground.
@@ -142,7 +146,7 @@ fn height_of(thing: &Thing, ground: &Ground, natural: &Locator<'_>, works: &Subj
     match (&thing.height, thing.place) {
         (ThingHeight::Known(elevation), _) => Ok(elevation.in_metres()),
         (ThingHeight::Level(level), _) => Ok(find(level, ground, natural, works, untold)?.in_metres()),
-        (ThingHeight::Swale(swale), _) => Ok(of_swale(ground, natural, swale, untold)?.in_metres()),
+        (ThingHeight::Swale(swale), _) => Ok(of_swale(ground, natural, swale, untold)?.level.in_metres()),
         (ThingHeight::Ground, Some(place)) => ground_at(place, &thing.what, natural, works),
         (ThingHeight::Ground, None) => Err(off(&thing.what, works)),
     }
@@ -214,7 +218,7 @@ mod tests {
         };
         let mut notes = Vec::new();
         let level = of_swale(ground, &ground.locator(), &asked, &mut notes)?;
-        Ok((level.in_metres(), notes.pop().unwrap().text))
+        Ok((level.level.in_metres(), notes.pop().unwrap().text))
     }
 
     /// A line of 80 m on a hillside of 4 % takes 80 m x the way up to the rim: 2000 m2 lie above it 25 m below the rim, at 433 m.

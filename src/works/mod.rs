@@ -26,11 +26,13 @@ mod prove;
 mod reach;
 mod second_pass;
 mod section;
+mod slopes;
 mod solve;
 mod spillway;
 mod strip;
 mod swale;
 mod tell;
+mod trial;
 mod wanted;
 mod work;
 
@@ -39,14 +41,14 @@ pub use error::WorksError;
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale,
+    ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale, Trial,
 };
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing,
-    ThingHeight, Wanted, WaterLevel,
+    Berm, ChannelShape, Ends, LineEdge, Measure, PlaceAmong, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel,
+    SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 

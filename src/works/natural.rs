@@ -59,10 +59,10 @@ fn lines(ground: &Ground, wanted: &[Wanted]) -> (Vec<Polyline>, f64) {
         let Wanted::Swale(swale) = work else { continue };
         // What cannot be traced is told by the design, which traces again.
         let mut untold = Vec::new();
-        let traced = level::of_swale(ground, &locator, swale, &mut untold).and_then(|level| {
+        let traced = level::of_swale(ground, &locator, swale, &mut untold).and_then(|found| {
             let reach = reach(swale)?;
             widest = widest.max(reach.uphill).max(reach.downhill);
-            trace(ground, &locator, swale, level.in_metres(), reach, &mut untold)
+            trace(ground, &locator, swale, found.level.in_metres(), reach, &mut untold)
         });
         lines.extend(traced.ok().map(|traced| traced.line));
         // Where a level is taken from the ground, the ground is to be known.

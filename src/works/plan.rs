@@ -43,6 +43,29 @@ pub struct Swale {
     pub fill_footprint: Vec<Polygon>,
     /// Closed daylight lines on the surface, where the works meet the ground.
     pub daylight: Vec<Vec<Point3>>,
+    /// The lines among which its place was chosen, from the highest; empty where none were compared.
+    pub trials: Vec<Trial>,
+}
+
+/// A line that a swale might follow, tried by its section alone: ends, sills and what lies before it are not in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trial {
+    /// Its water level.
+    pub water_level: Elevation,
+    /// Its length.
+    pub length: Length,
+    /// Mean fall of the ground across it, and the steepest over 10 m.
+    pub falls: (Fall, Fall),
+    /// Earth of the channel, in the bank.
+    pub dug: Volume,
+    /// Water below the water level in the channel.
+    pub held: Volume,
+    /// Surveyed ground that drains to it.
+    pub catches: Area,
+    /// Its rank, 1 the best; or why it has none.
+    pub rank: Result<u32, String>,
+    /// True for the one taken.
+    pub taken: bool,
 }
 
 impl Section {

@@ -4,7 +4,7 @@ use super::line::at;
 use super::plan::{ContourCheck, ContourStation, Proof, Swale};
 use super::wanted::SwaleWanted;
 use super::work::{SitePlan, Work};
-use super::{WorksError, swale};
+use super::{WorksError, level, swale};
 use crate::geom::Polyline;
 use crate::ground::{Fitted, Ground};
 use crate::notes::{Note, Noted};
@@ -35,7 +35,8 @@ pub fn contour_line(
     wanted: &SwaleWanted,
 ) -> Result<Noted<(Polyline, ContourCheck)>, WorksError> {
     let (natural, mut notes) = (fitted.ground.locator(), Vec::new());
-    let (_, line, mut check) = swale::line(&fitted.ground, &natural, wanted, &mut notes)?;
+    let level = level::of_swale(&fitted.ground, &natural, wanted, &mut notes)?.level;
+    let (line, mut check) = swale::line(&fitted.ground, &natural, wanted, level, &mut notes)?;
     proven(&mut check, fitted, (&natural, &bare.locator()));
     Ok(Noted { value: (line.line, check), notes })
 }

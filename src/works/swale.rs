@@ -14,8 +14,10 @@ use super::line::{Traced, at, trace};
 use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
 use super::reach::reach;
 use super::section::{self, BermLine};
+use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
+use super::trial::Level;
 use super::wanted::{Berm, ChannelShape, SwaleWanted};
 use super::work::{Kind, Subject};
 use super::{WorksError, check, fair, hold, key, level, tell};
@@ -23,7 +25,7 @@ use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
 use crate::surface::{Locator, Tin, pool};
-use crate::units::{Area, Elevation, Fall, Length, Station, Volume};
+use crate::units::{Area, Elevation, Length, Station, Volume};
 
 /// A pool spills at the sill when the lowest way out is within this of it, metres.
 const AT_SILL: f64 = 0.005;
@@ -37,12 +39,17 @@ pub(super) fn design(
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
-    let Some(volume) = wanted.to_hold else { return at_depth(ground, natural, before, wanted, reporter, notes) };
+    let Level { level, trials } = level::of_swale(ground, natural, wanted, notes)?;
+    let place = SitePlace { ground, natural, before, level };
+    let Some(volume) = wanted.to_hold else {
+        let (swale, after) = at_depth(place, wanted, reporter, notes)?;
+        return Ok((Swale { trials, ..swale }, after));
+    };
     // Only the last trial's notes are about what is designed.
     let mut told = Vec::new();
     let found = hold::to_hold(&wanted.name, volume, wanted.depth, &mut |depth| {
         told.clear();
-        at_depth(ground, natural, before, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
+        at_depth(place, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
     })?;
     notes.append(&mut told);
     notes.push(Note::new(
@@ -54,20 +61,29 @@ pub(super) fn design(
             found.0.storage.volume.in_cubic_metres()
         ),
     ));
-    Ok(found)
+    let (swale, after) = found;
+    Ok((Swale { trials, ..swale }, after))
 }
 
-/// Designs one swale on a surface. Natural ground is that of the survey; `before` is the surface with the works that
-/// stand before this one.
+/// Where a swale is to be dug, and how high it stands full.
+#[derive(Debug, Clone, Copy)]
+struct SitePlace<'a> {
+    ground: &'a Ground,
+    natural: &'a Locator<'a>,
+    /// The surface with the works that stand before this one; natural ground is that of the survey.
+    before: &'a Tin,
+    level: Elevation,
+}
+
+/// Designs one swale at a place.
 fn at_depth(
-    ground: &Ground,
-    natural: &Locator<'_>,
-    before: &Tin,
+    place: SitePlace<'_>,
     wanted: &SwaleWanted,
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
-    let (level, traced, contour) = line(ground, natural, wanted, notes)?;
+    let SitePlace { ground, natural, before, level } = place;
+    let (traced, contour) = line(ground, natural, wanted, level, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let (sized, shared) = spillway::of_swale(wanted)?;
     if shared {
@@ -283,19 +299,20 @@ fn at_depth(
         cut_footprint,
         fill_footprint,
         daylight,
+        trials: Vec::new(),
     };
     drop(surface);
     Ok((swale, after))
 }
 
-/// The line that a swale follows: its water level, the contour traced and faired, and its check.
+/// The line that a swale follows at a water level: the contour traced and faired, and its check.
 pub(super) fn line(
     ground: &Ground,
     natural: &Locator<'_>,
     wanted: &SwaleWanted,
+    level: Elevation,
     notes: &mut Vec<Note>,
-) -> Result<(Elevation, Traced, ContourCheck), WorksError> {
-    let level = level::of_swale(ground, natural, wanted, notes)?;
+) -> Result<(Traced, ContourCheck), WorksError> {
     let water = level.in_metres();
     let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
     let reach = reach(wanted)?;
@@ -319,35 +336,12 @@ pub(super) fn line(
     let gentler = off_contour.then(|| fair::bend_within_band(&led, natural, water, &limits)).flatten();
     tell::line(ground, wanted, &line, &contour, gentler, notes);
     tell::obstacles(ground, wanted, &line, &keep, notes);
-    Ok((level, Traced { line, ..traced }, contour))
+    Ok((Traced { line, ..traced }, contour))
 }
 
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
 fn water_to_seat(berm: &BermLine) -> f64 {
     berm.above_water - berm.height
-}
-
-/// Fall of natural ground across the line, positive rising uphill, with its station.
-fn cross_slopes(line: &Polyline, natural: &Locator<'_>) -> Vec<(f64, f64)> {
-    line.stations()
-        .iter()
-        .filter_map(|&s| {
-            let normal = line.direction(s).left();
-            let rise = |offset: f64| natural.elevation(line.at(s) + normal * offset);
-            Some((s, (rise(3.0)? - rise(-3.0)?) / 6.0))
-        })
-        .collect()
-}
-
-/// The steepest place: the greatest mean over 5 m of line either way, so that a rut is no hillside.
-fn steepest(slopes: &[(f64, f64)]) -> (Fall, Station) {
-    let mean_near = |station: f64| {
-        let near = slopes.iter().filter(|&&(other, _)| (other - station).abs() <= 5.0).map(|&(_, slope)| slope);
-        near.clone().sum::<f64>() / near.count().max(1) as f64
-    };
-    let all = slopes.iter().map(|&(station, _)| (mean_near(station), station));
-    let (slope, station) = all.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((0.0, 0.0));
-    (Fall::ratio(slope), Station::metres(station))
 }
 
 /// The highest cut face: natural ground on the outline of the dig above the bed.

@@ -78,6 +78,54 @@ pub enum SwaleLevel {
         /// The line is the piece of contour nearest to this place, else the longest.
         near: Option<Point>,
     },
+    /// Of the rank asked for among lines at many levels.
+    Place(PlaceAmong),
+}
+
+/// Which line is meant among those at every whole multiple of a step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlaceAmong {
+    /// Its rank, 1 the best.
+    pub rank: u32,
+    /// What they are ranked by.
+    pub by: Measure,
+    /// Lowest and highest level; `None` for the lowest and highest ground.
+    pub from: Option<Elevation>,
+    /// See `from`.
+    pub to: Option<Elevation>,
+    /// The step between two levels.
+    pub every: Length,
+    /// Shorter lines have no rank.
+    pub least_length: Length,
+    /// Lines over which the ground falls more, over 10 m, have no rank.
+    pub steepest: Fall,
+}
+
+impl Default for PlaceAmong {
+    /// The best by water held for each cubic metre dug, every half metre; 30 m of line and more, on 15 % and less.
+    fn default() -> Self {
+        Self {
+            rank: 1,
+            by: Measure::default(),
+            from: None,
+            to: None,
+            every: Length::metres(0.5),
+            least_length: Length::metres(30.0),
+            steepest: Fall::percent(15.0),
+        }
+    }
+}
+
+/// What lines are ranked by, the more the better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Measure {
+    /// Water held for each cubic metre dug.
+    #[default]
+    HeldPerDug,
+    /// Water held.
+    Held,
+    /// Surveyed ground that drains to it.
+    Catches,
 }
 
 impl From<WaterLevel> for SwaleLevel {
@@ -93,6 +141,7 @@ impl SwaleLevel {
         match self {
             Self::From(level) => level.place(),
             Self::ToCatch { near, .. } => *near,
+            Self::Place(_) => None,
         }
     }
 }

@@ -164,7 +164,7 @@ keys! {
     GROUND_THIN_TO = "ground", "thin-to", "`\"20 mm\"`", Absent("every point is kept"), "", "The ground keeps only as many points as hold it within this height of all of them; shots on breaklines and points on the rim stay.";
 
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
-    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }`, `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }` or `{ to-catch = \"2 ha\" }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, so far `above` or `below` a thing, or the highest at which the line catches so much surveyed ground uphill of it. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
+    SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }`, `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }`, `{ to-catch = \"2 ha\" }` or `{ place = 1 }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, so far `above` or `below` a thing, the highest at which the line catches so much surveyed ground uphill of it, or that of a rank among lines at many levels. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
@@ -192,6 +192,14 @@ keys! {
 
     CATCH_AREA = "water-level.to-catch", "area", "`\"2 ha\"`", Required, "", "Surveyed ground that is to drain to the line, by steepest descent.";
     CATCH_NEAR = "water-level.to-catch", "near", "`[412350.0, 6187220.0]`", Absent("the longest piece of contour, or the one nearest to both ends of `between`"), "", "The line is the piece of contour nearest to this place.";
+
+    PLACE_RANK = "water-level.place", "rank", "`1`", Absent("1"), CHOICE, "Which of the lines is meant, 1 the best. `works/places.csv` has all of them; run again with another to see it designed.";
+    PLACE_BY = "water-level.place", "by", "`\"held-per-dug\"`, `\"held\"` or `\"catches\"`", Value("held-per-dug"), CHOICE, "What they are ranked by, the more the better: water held for each cubic metre dug, water held, surveyed ground that drains to the line.";
+    PLACE_FROM = "water-level.place", "from", "`\"430 m\"`", Absent("the lowest ground"), "", "Lowest level compared.";
+    PLACE_TO = "water-level.place", "to", "`\"434 m\"`", Absent("the highest ground"), "", "Highest level compared.";
+    PLACE_EVERY = "water-level.place", "every", "`\"0.5 m\"`", Value("0.5 m"), CHOICE, "Step between two levels; its whole multiples are compared, 200 at most.";
+    PLACE_LEAST_LENGTH = "water-level.place", "least-length", "`\"30 m\"`", Value("30 m"), PRACTICE, "Shorter lines have no rank.";
+    PLACE_STEEPEST = "water-level.place", "steepest", "`\"15 %\"`", Value("15 %"), PRACTICE, "Lines across which the ground falls more, over 10 m of line, have no rank: what your machine can work on, and what soaked water leaves standing.";
 
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";

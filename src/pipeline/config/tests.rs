@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::works::{Berm, LineEdge};
+use crate::works::{Measure, PlaceAmong};
 use std::path::Path;
 
 const GOOD: &str = r#"
@@ -114,7 +115,6 @@ fn an_unknown_key_lists_the_accepted_ones() {
 fn what_a_later_version_will_have_is_refused_as_such() {
     for (line, instead) in [
         ("[ground]", "[[haul]]\nname = \"big\"\n[ground]"),
-        ("water-level = { at-shot = \"day1.csv:117\" }", "water-level = { place = 1 }"),
         ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
     ] {
         let found = faults(&with(line, instead));
@@ -140,7 +140,18 @@ fn a_water_level_may_be_so_far_off_one_thing() {
     assert_eq!(asked("{ to-catch = \"2 ha\" }"), SwaleLevelAsked::ToCatch(area, None));
     let near = asked("{ to-catch = { area = \"2 ha\", near = [4.0, 5.0] } }");
     assert_eq!(near, SwaleLevelAsked::ToCatch(area, Some((4.0, 5.0))));
+    assert_eq!(asked("{ place = 2 }"), SwaleLevelAsked::Place(PlaceAmong { rank: 2, ..PlaceAmong::default() }));
+    let among = asked("{ place = { by = \"held\", from = \"430 m\", steepest = \"8 %\" } }");
+    let wanted = PlaceAmong {
+        by: Measure::Held,
+        from: Some(crate::units::Elevation::metres(430.0)),
+        steepest: crate::units::Fall::percent(8.0),
+        ..PlaceAmong::default()
+    };
+    assert_eq!(among, SwaleLevelAsked::Place(wanted));
     for (text, code) in [
+        ("{ place = 0 }", "pipeline::wrong-type"),
+        ("{ place = { from = \"432 m\", to = \"430 m\" } }", "pipeline::out-of-range"),
         ("{ below = { by = \"0.3 m\" } }", "pipeline::one-choice"),
         ("{ below = { by = \"0.3 m\", through = [4.0, 5.0], at-shot = \"41\" } }", "pipeline::one-choice"),
         ("{ below = { by = \"-0.3 m\", at-shot = \"41\" } }", "pipeline::out-of-range"),

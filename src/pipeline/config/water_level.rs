@@ -2,8 +2,9 @@
 
 use super::fault::{Fault, Located};
 use super::keys;
-use super::walk::{Shape, Table};
-use crate::units::{Area, Elevation, Length, parse_area, parse_elevation, parse_length};
+use super::walk::{Shape, Table, number_of};
+use crate::units::{Area, Elevation, Length, parse_area, parse_elevation, parse_fall, parse_length};
+use crate::works::{Measure, PlaceAmong};
 
 /// Where a water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +26,8 @@ pub enum SwaleLevelAsked {
     From(WaterLevelAsked),
     /// The highest at which its line catches so much ground, near a place where one is said.
     ToCatch(Area, Option<(f64, f64)>),
+    /// Of a rank among lines at many levels.
+    Place(PlaceAmong),
 }
 
 /// What a water level is measured from.
@@ -42,7 +45,7 @@ pub enum ThingAsked {
 
 /// The ways to say it, and those that only a swale has.
 const WAYS: &str = "at-shot, elevation, through, above, below";
-const SWALE_WAYS: &str = ", to-catch";
+const SWALE_WAYS: &str = ", to-catch, place";
 
 /// Of a dam.
 pub(super) fn full_supply(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
@@ -57,6 +60,7 @@ pub(super) fn swale_level(shape: &Shape<'_>) -> Option<Located<SwaleLevelAsked>>
     let (name, value) = one_way(shape, &ways)?;
     let asked = match name {
         "to-catch" => to_catch(&value)?,
+        "place" => place(&value)?,
         _ => SwaleLevelAsked::From(water_level(shape, name, &value, &ways)?),
     };
     Some(Located::new(asked, value.span.clone()))
@@ -86,6 +90,49 @@ fn to_catch(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
     Some(SwaleLevelAsked::ToCatch(area?, near))
 }
 
+/// A rank, or one with what the lines are compared by and over.
+fn place(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
+    let empty = toml::de::DeTable::default();
+    let table = match shape.value.as_table() {
+        Some(_) => shape.table("water-level.place")?,
+        None => Table::new("water-level.place", shape.span.clone(), &empty, shape.faults),
+    };
+    let whole = |shape: &Shape<'_>| {
+        let rank = number_of(shape.value).filter(|rank| rank.fract() == 0.0 && (1.0..1e4).contains(rank));
+        if rank.is_none() {
+            shape.wrong_type("a rank, counted from 1");
+        }
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number from 1")]
+        rank.map(|rank| rank as u32)
+    };
+    let rank = match shape.value.as_table() {
+        None => whole(shape)?,
+        Some(_) if table.peek(&keys::PLACE_RANK).is_none() => 1,
+        Some(_) => table.with(&keys::PLACE_RANK, whole)?,
+    };
+    let by = table.choice(
+        &keys::PLACE_BY,
+        &[("held-per-dug", Measure::HeldPerDug), ("held", Measure::Held), ("catches", Measure::Catches)],
+    );
+    let from = table.quantity(&keys::PLACE_FROM, parse_elevation);
+    let to = table.quantity(&keys::PLACE_TO, parse_elevation);
+    let every = table.above_zero(&keys::PLACE_EVERY, parse_length);
+    let least_length = table.at_least_zero(&keys::PLACE_LEAST_LENGTH, parse_length);
+    let steepest = table.above_zero(&keys::PLACE_STEEPEST, parse_fall);
+    if from.zip(to).is_some_and(|(from, to)| from > to) {
+        table.out_of_range(&keys::PLACE_TO, "it may not be below `from`");
+    }
+    Some(SwaleLevelAsked::Place(PlaceAmong {
+        rank,
+        by: by?,
+        from,
+        to,
+        every: every?,
+        least_length: least_length?,
+        steepest: steepest?,
+    }))
+}
+
 fn water_level(shape: &Shape<'_>, name: &str, value: &Shape<'_>, ways: &str) -> Option<WaterLevelAsked> {
     Some(match name {
         "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
@@ -96,10 +143,6 @@ fn water_level(shape: &Shape<'_>, name: &str, value: &Shape<'_>, ways: &str) -> 
         }
         "above" => off(value, 1.0)?,
         "below" => off(value, -1.0)?,
-        "place" => {
-            value.not_in_this_version(name);
-            return None;
-        }
         other => {
             shape.not_a_choice(other, ways);
             return None;

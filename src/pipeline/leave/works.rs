@@ -82,6 +82,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     tables.table("contour-check.csv", &contour_check(&plan.value))?;
     let second_pass = second_pass(natural, &plan.value);
     tables.table("where-to-shoot.csv", &where_to_shoot(&second_pass))?;
+    if plan.value.swales().any(|swale| !swale.trials.is_empty()) {
+        tables.table("places.csv", &places(&plan.value))?;
+    }
     tables.finish()?;
 
     let mut design = Design::from_plan(&plan.value);
@@ -155,6 +158,48 @@ fn where_to_shoot(shots: &[ShotToTake]) -> Table {
             shot.sigma.into(),
             f64::from(shot.times).into(),
         ]);
+    }
+    table
+}
+
+/// The lines among which the places of swales were chosen.
+fn places(plan: &SitePlan) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("swale"),
+        Column::text("rank"),
+        Column::text("taken"),
+        Column::elevation("water_level"),
+        Column::number("length_m"),
+        Column::number("mean_fall_percent"),
+        Column::number("steepest_fall_percent"),
+        Column::number("dug_m3"),
+        Column::number("held_m3"),
+        Column::number("held_per_dug"),
+        Column::number("catches_m2"),
+        Column::text("why_no_rank"),
+    ]);
+    for swale in plan.swales() {
+        for trial in &swale.trials {
+            let (held, dug) = (trial.held.in_cubic_metres(), trial.dug.in_cubic_metres());
+            let (rank, why) = match &trial.rank {
+                Ok(rank) => (rank.to_string(), ""),
+                Err(why) => (String::new(), why.as_str()),
+            };
+            table.push(vec![
+                swale.wanted.name.as_str().into(),
+                rank.as_str().into(),
+                if trial.taken { "yes" } else { "" }.into(),
+                trial.water_level.in_metres().into(),
+                trial.length.in_metres().into(),
+                trial.falls.0.in_percent().into(),
+                trial.falls.1.in_percent().into(),
+                dug.into(),
+                held.into(),
+                if dug > 0.0 { held / dug } else { 0.0 }.into(),
+                trial.catches.in_square_metres().into(),
+                why.into(),
+            ]);
+        }
     }
     table
 }
