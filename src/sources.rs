@@ -169,6 +169,10 @@ sources! {
     DIJKSTRA = "dijkstra-1959", "A note on two problems in connexion with graphs",
         "E. W. Dijkstra, Numerische Mathematik 1", "1959", "the lowest way over which a pool spills",
         "Dijkstra 1959", FromMemory;
+    /// The spacing of terraces.
+    TERRACES = "efh-8", "Engineering Field Handbook, Part 650, chapter 8, Terraces", "USDA NRCS", "2011",
+        "vertical interval x S + y of terraces, and the range of x and y",
+        "Engineering Field Handbook, chapter 8", FromMemory;
     /// What drains to a line.
     JONES = "jones-1990", "Watershed delineation with triangle-based terrain models",
         "N. L. Jones, S. G. Wright and D. R. Maidment, Journal of Hydraulic Engineering 116", "1990",

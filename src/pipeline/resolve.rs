@@ -202,6 +202,9 @@ fn swale_level(
             near: near.map(|(easting, northing)| survey.frame.to_local(easting, northing)),
         },
         SwaleLevelAsked::Place(among) => SwaleLevel::Place(among.clone()),
+        SwaleLevelAsked::Below(spacing, upper) => {
+            SwaleLevel::Below { spacing: *spacing, upper: Box::new(swale(file, upper, survey)?) }
+        }
     })
 }
 
@@ -411,6 +414,7 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         WorksError::WaterLevelOffGround { .. }
         | WorksError::PlaceOffSurvey { .. }
         | WorksError::CannotCatch { .. }
+        | WorksError::NoRoomBelow { .. }
         | WorksError::NoSuchPlace { .. }
         | WorksError::TooManyPlaces { .. } => asked.water_level.span.clone(),
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),

@@ -95,6 +95,18 @@ pub enum WorksError {
         /// At most.
         most: usize,
     },
+    /// The survey ends before the next swale of a set.
+    #[error(
+        "swale `{swale}`: no way down from `{upper}` stays on the survey {what}: ask for fewer swales or a lesser spacing, or survey farther down"
+    )]
+    NoRoomBelow {
+        /// The swale.
+        swale: String,
+        /// The one above it.
+        upper: String,
+        /// For how far.
+        what: String,
+    },
     /// No depth that can be tried holds the water asked for.
     #[error(
         "{works}: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
@@ -465,6 +477,7 @@ impl WorksError {
             Self::CannotCatch { swale, .. } => ("works::cannot-catch", swale),
             Self::NoSuchPlace { swale, .. } => ("works::no-such-place", swale),
             Self::TooManyPlaces { swale, .. } => ("works::too-many-places", swale),
+            Self::NoRoomBelow { swale, .. } => ("works::no-room-below", swale),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
             Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),

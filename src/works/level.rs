@@ -7,6 +7,7 @@
 use super::WorksError;
 use super::line::trace;
 use super::reach::reach;
+use super::spacing;
 use super::trial::{self, Level};
 use super::wanted::{SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel};
 use super::work::{Kind, Subject};
@@ -30,6 +31,10 @@ pub(super) fn of_swale(
     let level = match &wanted.water_level {
         SwaleLevel::From(level) => find(level, ground, natural, &works, notes)?,
         SwaleLevel::ToCatch { area, .. } => to_catch(*area, ground, natural, wanted, notes)?,
+        SwaleLevel::Below { spacing, upper } => {
+            let level = of_swale(ground, natural, upper, &mut Vec::new())?.level;
+            spacing::below(*spacing, (upper, level), ground, natural, wanted, notes)?
+        }
         SwaleLevel::Place(asked) => return trial::place(asked, ground, natural, wanted, notes),
     };
     Ok(Level { level, trials: Vec::new() })

@@ -28,6 +28,7 @@ mod second_pass;
 mod section;
 mod slopes;
 mod solve;
+mod spacing;
 mod spillway;
 mod strip;
 mod swale;
@@ -47,8 +48,8 @@ pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, Measure, PlaceAmong, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel,
-    SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
+    Berm, ChannelShape, Ends, LineEdge, Measure, PlaceAmong, SillLength, Spacing, SpillwayPlace, SpillwayWanted,
+    SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 

@@ -80,6 +80,29 @@ pub enum SwaleLevel {
     },
     /// Of the rank asked for among lines at many levels.
     Place(PlaceAmong),
+    /// Below the line of another swale.
+    Below {
+        /// By how much.
+        spacing: Spacing,
+        /// The swale above.
+        upper: Box<SwaleWanted>,
+    },
+}
+
+/// How far one swale of a set lies below the one before it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Spacing {
+    /// Upright.
+    Drop(Length),
+    /// Over the ground, the way the water runs.
+    AlongSlope(Length),
+    /// The vertical interval of terraces, x S + y, S the fall of the ground between them in per cent.
+    Terraces {
+        /// For each per cent of fall.
+        x: Length,
+        /// On level ground.
+        y: Length,
+    },
 }
 
 /// Which line is meant among those at every whole multiple of a step.
@@ -141,7 +164,7 @@ impl SwaleLevel {
         match self {
             Self::From(level) => level.place(),
             Self::ToCatch { near, .. } => *near,
-            Self::Place(_) => None,
+            Self::Place(_) | Self::Below { .. } => None,
         }
     }
 }

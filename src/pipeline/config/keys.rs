@@ -166,6 +166,7 @@ keys! {
     SWALE_NAME = "swale", "name", "`\"upper\"`", Required, "", "Its name, unique on the site.";
     SWALE_WATER_LEVEL = "swale", "water-level", "`{ at-shot = \"day1.csv:117\" }`, `{ elevation = \"431.25 m\" }`, `{ through = [412350.0, 6187220.0] }`, `{ below = { by = \"0.3 m\", at-shot = \"day1.csv:41\" } }`, `{ to-catch = \"2 ha\" }` or `{ place = 1 }`", Required, "", "The elevation at which it stands full: the ground at a shot or a place, said outright, so far `above` or `below` a thing, the highest at which the line catches so much surveyed ground uphill of it, or that of a rank among lines at many levels. A number that a file gives twice is named by its line, `\"day1.csv:line 243\"`.";
     SWALE_LINE = "swale", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the contour. The downhill lip is where it would spill.";
+    SWALE_DOWN_SLOPE = "swale", "down-slope", "`{ swales = 4, drop = \"1.2 m\" }`", Absent("one swale"), "", "More swales like this one below it, named in order: `hill` becomes `hill-1` at its own water level, `hill-2` below it, and so on. Each is a swale like any other; a spillway of `hill` is one for each.";
     SWALE_WITHIN = "swale", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which the line runs.";
     SWALE_BETWEEN = "swale", "between", "`[[412300.0, 6187200.0], [412500.0, 6187260.0]]`", Absent("the whole contour line"), "", "Two places between which the line runs, easting and northing in the frame's units.";
     SWALE_SHAPE = "swale", "shape", "`\"trapezoid\"`, `\"triangle\"` or `\"parabola\"`", Value("trapezoid"), CHOICE, "The channel across: a flat bed between two batters, two batters that meet, or a round bowl as a bucket leaves it.";
@@ -204,6 +205,14 @@ keys! {
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";
     KEY_BATTER = "swale.key", "batter", "`\"1:1\"`", Value("1:1"), PRACTICE, "Side slope of the trench, horizontal to vertical.";
+
+    DOWN_SWALES = "swale.down-slope", "swales", "`4`", Required, "", "How many, the first one counted; 20 at most.";
+    DOWN_DROP = "swale.down-slope", "drop", "`\"1.2 m\"`", Absent("`along-slope` or `terraces` says the spacing"), "", "Upright distance from one water level to the next.";
+    DOWN_ALONG = "swale.down-slope", "along-slope", "`\"40 m\"`", Absent("`drop` or `terraces` says the spacing"), "", "Distance over the ground from one line to the next, the way the water runs; the mean along the line.";
+    DOWN_TERRACES = "swale.down-slope", "terraces", "a table in braces", Absent("`drop` or `along-slope` says the spacing"), "", "The vertical interval of terraces against erosion, x S + y, S the fall of the ground from one line to the next in per cent.";
+
+    TERRACES_X = "swale.terraces", "x", "`\"0.6 ft\"`", Required, "", "For each per cent of fall, by climate: 0.4 to 0.8 ft (NRCS Engineering Field Handbook, chapter 8, from memory).";
+    TERRACES_Y = "swale.terraces", "y", "`\"2 ft\"`", Required, "", "On level ground, by soil and cover: 1 ft on soil that washes easily and lies bare, to 4 ft on soil that does not and stays covered (NRCS Engineering Field Handbook, chapter 8, from memory).";
 
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
     BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";

@@ -7,6 +7,7 @@
 mod bring;
 mod clouds;
 mod dam;
+mod down_slope;
 mod earth;
 mod fault;
 mod grids;
@@ -25,6 +26,7 @@ mod works;
 pub use bring::{BringAsked, FitFile, ScaleAsked};
 pub use clouds::{Classify, CloudHeights, CloudsAsked};
 pub use dam::{AxisAsked, DamAsked};
+pub use down_slope::DownSlope;
 pub use earth::{AsBuiltAsked, EarthAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use grids::GridAsked;
@@ -34,8 +36,8 @@ pub use reference::reference_page;
 pub use site::{FactorAsked, Site};
 pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
-pub use swale::SwaleAsked;
-pub use water_level::{SwaleLevelAsked, ThingAsked, WaterLevelAsked};
+pub use swale::{SwaleAsked, SwaleLevelAsked};
+pub use water_level::{ThingAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
 use crate::stakeout::StakeSettings;
@@ -154,7 +156,8 @@ fn check<'t>(
     let site = section(&root, &keys::SITE, "site", &mut resolved, site::read);
     let survey = section(&root, &keys::SURVEY, "survey", &mut resolved, survey::read);
     let ground = section(&root, &keys::GROUND, "ground", &mut resolved, survey::read_ground);
-    let mut swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
+    let swales = sections(&root, &keys::SWALE, "swale", &mut resolved, swale::read);
+    let mut swales = works::spread(swales);
     let spillways = sections(&root, &keys::SPILLWAY, "spillway", &mut resolved, spillway::read);
     let mut pits = sections(&root, &keys::POND, "pond", &mut resolved, pit::read_pond);
     pits.extend(sections(&root, &keys::BORROW, "borrow", &mut resolved, pit::read_borrow));

@@ -48,6 +48,8 @@ fn inline(table: &str) -> Option<&'static str> {
         "water-level.below" => r#"water-level = { below = { by = "0.3 m", at-shot = "day1.csv:41" } }"#,
         "water-level.to-catch" => r#"water-level = { to-catch = { area = "2 ha", near = [412350.0, 6187220.0] } }"#,
         "water-level.place" => r#"water-level = { place = { rank = 1, from = "430 m", to = "434 m" } }"#,
+        "swale.down-slope" => r#"down-slope = { swales = 4, along-slope = "40 m" }"#,
+        "swale.terraces" => r#"down-slope = { swales = 4, terraces = { x = "0.6 ft", y = "2 ft" } }"#,
         "swale.berm" => r#"berm = { crest = "1.0 m", batter = "2:1" }"#,
         "pit.floor" => r#"floor = { at = [412350.0, 6187220.0], length = "24 m", width = "15 m", turned = "30 deg" }"#,
         "pit.ramp" => r#"ramp = { side = 1, slope = "6:1", width = "4 m" }"#,

@@ -1,13 +1,27 @@
 //! `[[swale]]`: what is to be built.
 
+use super::down_slope::{self, DownSlope};
 use super::fault::{Fault, Located};
 use super::keys;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
-use super::water_level::{SwaleLevelAsked, swale_level};
-use crate::units::{Batter, Length, Volume, parse_batter, parse_length, parse_volume};
+use super::water_level::{self, WAYS, WaterLevelAsked, one_way};
+use crate::units::{Area, Batter, Length, Volume, parse_batter, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
-use crate::works::{Berm, ChannelShape, Ends, LineEdge};
+use crate::works::{Berm, ChannelShape, Ends, LineEdge, PlaceAmong, Spacing};
+
+/// Where a swale's water level comes from, before the survey is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SwaleLevelAsked {
+    /// From what is said of it.
+    From(WaterLevelAsked),
+    /// The highest at which its line catches so much ground, near a place where one is said.
+    ToCatch(Area, Option<(f64, f64)>),
+    /// Of a rank among lines at many levels.
+    Place(PlaceAmong),
+    /// Below another swale of its set.
+    Below(Spacing, Box<SwaleAsked>),
+}
 
 /// A swale as the file asks for it, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +30,10 @@ pub struct SwaleAsked {
     pub name: Located<String>,
     /// Where its water stands.
     pub water_level: Located<SwaleLevelAsked>,
+    /// More of its kind down the slope.
+    pub down_slope: Option<DownSlope>,
+    /// The name of the set that it is one of.
+    pub set: Option<String>,
     /// Which edge follows the contour.
     pub line_edge: LineEdge,
     /// A polygon file in which the line runs.
@@ -57,6 +75,7 @@ pub struct SwaleAsked {
 pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let name = table.text(&keys::SWALE_NAME);
     let water_level = table.with(&keys::SWALE_WATER_LEVEL, swale_level);
+    let down_slope = down_slope::read(table);
     let line_edge = table.choice(
         &keys::SWALE_LINE,
         &[("downhill-lip", LineEdge::DownhillLip), ("centre", LineEdge::Centre), ("uphill-edge", LineEdge::UphillEdge)],
@@ -89,6 +108,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     Some(SwaleAsked {
         name: name?,
         water_level: water_level?,
+        down_slope: down_slope?,
+        set: None,
         line_edge: line_edge?,
         within,
         between,
@@ -108,6 +129,21 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         tolerance: tolerance?,
         spillways: Vec::new(),
     })
+}
+
+/// The level, by the ways that dams have too and by those of swales alone.
+fn swale_level(shape: &Shape<'_>) -> Option<Located<SwaleLevelAsked>> {
+    let ways = format!("{WAYS}, to-catch, place");
+    let (name, value) = one_way(shape, &ways)?;
+    let asked = match name {
+        "to-catch" => {
+            let (area, near) = water_level::to_catch(&value)?;
+            SwaleLevelAsked::ToCatch(area, near)
+        }
+        "place" => SwaleLevelAsked::Place(water_level::place(&value)?),
+        _ => SwaleLevelAsked::From(water_level::water_level(shape, name, &value, &ways)?),
+    };
+    Some(Located::new(asked, value.span.clone()))
 }
 
 fn between(shape: &Shape<'_>) -> Option<Located<[(f64, f64); 2]>> {

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::works::{Berm, LineEdge};
-use crate::works::{Measure, PlaceAmong};
+use crate::works::{Measure, PlaceAmong, Spacing};
 use std::path::Path;
 
 const GOOD: &str = r#"
@@ -216,6 +216,35 @@ fn a_key_is_dug_where_its_table_is_written() {
     assert_eq!(found.map(|key| (key.width.in_metres(), key.depth.in_metres())), Some((0.9, 0.3)));
     assert_eq!(resolved["depth"], "0.3 m", "the manifest prints the default");
     assert_eq!(faults(&with("bottom-width = \"1.2 m\"", "key = { deep = \"0.3 m\" }"))[0].2, "pipeline::unknown-key");
+}
+
+#[test]
+fn a_set_of_swales_is_named_in_order_and_each_has_the_sets_spillway() {
+    let set = |text: &str| with("bottom-width = \"1.2 m\"", &format!("down-slope = {text}"));
+    let file = read(Path::new("site.toml"), &set("{ swales = 3, drop = \"1.2 m\" }")).unwrap();
+    let names: Vec<&str> = file.swales.iter().map(|swale| swale.name.value.as_str()).collect();
+    assert_eq!(names, ["upper-1", "upper-2", "upper-3"]);
+    assert!(file.swales.iter().all(|swale| swale.spillways.len() == 1));
+    let SwaleLevelAsked::Below(spacing, upper) = &file.swales[2].water_level.value else { panic!("below") };
+    assert_eq!(*spacing, Spacing::Drop(crate::units::Length::metres(1.2)));
+    assert_eq!(upper.name.value, "upper-2");
+    let terraces =
+        read(Path::new("site.toml"), &set("{ swales = 2, terraces = { x = \"0.6 ft\", y = \"2 ft\" } }")).unwrap();
+    assert!(matches!(&terraces.swales[1].water_level.value, SwaleLevelAsked::Below(Spacing::Terraces { .. }, _)));
+    for (text, code) in [
+        ("{ swales = 1, drop = \"1.2 m\" }", "pipeline::wrong-type"),
+        ("{ swales = 3 }", "pipeline::one-choice"),
+        ("{ swales = 3, drop = \"1.2 m\", along-slope = \"40 m\" }", "pipeline::one-choice"),
+        ("{ swales = 3, drop = \"0 m\" }", "pipeline::out-of-range"),
+        ("{ swales = 3, terraces = { x = \"0.6 ft\" } }", "pipeline::missing-key"),
+        ("4", "pipeline::wrong-type"),
+    ] {
+        let found = faults(&set(text));
+        assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
+    }
+    let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
+    let twice = format!("{}{second}", set("{ swales = 3, drop = \"1.2 m\" }"));
+    assert_eq!(faults(&twice)[0].2, "pipeline::name-twice");
 }
 
 #[test]

@@ -19,17 +19,6 @@ pub enum WaterLevelAsked {
     Off(Length, ThingAsked),
 }
 
-/// Where a swale's water level comes from, before the survey is known.
-#[derive(Debug, Clone, PartialEq)]
-pub enum SwaleLevelAsked {
-    /// From what is said of it.
-    From(WaterLevelAsked),
-    /// The highest at which its line catches so much ground, near a place where one is said.
-    ToCatch(Area, Option<(f64, f64)>),
-    /// Of a rank among lines at many levels.
-    Place(PlaceAmong),
-}
-
 /// What a water level is measured from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ThingAsked {
@@ -43,9 +32,8 @@ pub enum ThingAsked {
     Work(Located<String>),
 }
 
-/// The ways to say it, and those that only a swale has.
-const WAYS: &str = "at-shot, elevation, through, above, below";
-const SWALE_WAYS: &str = ", to-catch, place";
+/// The ways to say it.
+pub(super) const WAYS: &str = "at-shot, elevation, through, above, below";
 
 /// Of a dam.
 pub(super) fn full_supply(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>> {
@@ -54,19 +42,8 @@ pub(super) fn full_supply(shape: &Shape<'_>) -> Option<Located<WaterLevelAsked>>
     Some(Located::new(asked, value.span.clone()))
 }
 
-/// Of a swale.
-pub(super) fn swale_level(shape: &Shape<'_>) -> Option<Located<SwaleLevelAsked>> {
-    let ways = format!("{WAYS}{SWALE_WAYS}");
-    let (name, value) = one_way(shape, &ways)?;
-    let asked = match name {
-        "to-catch" => to_catch(&value)?,
-        "place" => place(&value)?,
-        _ => SwaleLevelAsked::From(water_level(shape, name, &value, &ways)?),
-    };
-    Some(Located::new(asked, value.span.clone()))
-}
-
-fn one_way<'t>(shape: &Shape<'t>, ways: &str) -> Option<(&'t str, Shape<'t>)> {
+/// The way that is taken, and what is said of it.
+pub(super) fn one_way<'t>(shape: &Shape<'t>, ways: &str) -> Option<(&'t str, Shape<'t>)> {
     if shape.value.as_table().is_none() {
         shape.wrong_type(&format!("a table with one of {ways}"));
         return None;
@@ -75,23 +52,23 @@ fn one_way<'t>(shape: &Shape<'t>, ways: &str) -> Option<(&'t str, Shape<'t>)> {
 }
 
 /// An area, or one with a place beside it.
-fn to_catch(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
+pub(super) fn to_catch(shape: &Shape<'_>) -> Option<(Area, Option<(f64, f64)>)> {
     if shape.value.as_table().is_none() {
         let area = shape.quantity(parse_area)?;
         if area <= Area::ZERO {
             shape.wrong_type("an area above zero");
             return None;
         }
-        return Some(SwaleLevelAsked::ToCatch(area, None));
+        return Some((area, None));
     }
     let table = shape.table("water-level.to-catch")?;
     let area = table.above_zero(&keys::CATCH_AREA, parse_area);
     let near = table.with(&keys::CATCH_NEAR, Shape::pair).map(|pair| pair.value);
-    Some(SwaleLevelAsked::ToCatch(area?, near))
+    Some((area?, near))
 }
 
 /// A rank, or one with what the lines are compared by and over.
-fn place(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
+pub(super) fn place(shape: &Shape<'_>) -> Option<PlaceAmong> {
     let empty = toml::de::DeTable::default();
     let table = match shape.value.as_table() {
         Some(_) => shape.table("water-level.place")?,
@@ -122,18 +99,11 @@ fn place(shape: &Shape<'_>) -> Option<SwaleLevelAsked> {
     if from.zip(to).is_some_and(|(from, to)| from > to) {
         table.out_of_range(&keys::PLACE_TO, "it may not be below `from`");
     }
-    Some(SwaleLevelAsked::Place(PlaceAmong {
-        rank,
-        by: by?,
-        from,
-        to,
-        every: every?,
-        least_length: least_length?,
-        steepest: steepest?,
-    }))
+    Some(PlaceAmong { rank, by: by?, from, to, every: every?, least_length: least_length?, steepest: steepest? })
 }
 
-fn water_level(shape: &Shape<'_>, name: &str, value: &Shape<'_>, ways: &str) -> Option<WaterLevelAsked> {
+/// A level that swales and dams alike may have.
+pub(super) fn water_level(shape: &Shape<'_>, name: &str, value: &Shape<'_>, ways: &str) -> Option<WaterLevelAsked> {
     Some(match name {
         "at-shot" => WaterLevelAsked::AtShot(value.text()?.value),
         "elevation" => WaterLevelAsked::Elevation(value.quantity(parse_elevation)?),

@@ -1,10 +1,11 @@
 //! The works of a file together: each has a name of its own, and each spillway its work.
 
 use super::dam::DamAsked;
+use super::down_slope::DownSlope;
 use super::fault::{Fault, Gathered, Located};
 use super::pit::PitAsked;
 use super::spillway::SpillwayAsked;
-use super::swale::SwaleAsked;
+use super::swale::{SwaleAsked, SwaleLevelAsked};
 
 /// Every work of a site has a name of its own, whatever its kind.
 pub(super) fn check_names(swales: &[SwaleAsked], pits: &[PitAsked], dams: &[DamAsked], faults: &Gathered) {
@@ -25,6 +26,29 @@ pub(super) fn check_names(swales: &[SwaleAsked], pits: &[PitAsked], dams: &[DamA
     }
 }
 
+/// Every swale of every set on its own, named in order from the top: a swale like any other, with a level of its own. `set` keeps
+/// the name that was written, by which a spillway is given to all of them.
+pub(super) fn spread(swales: Vec<SwaleAsked>) -> Vec<SwaleAsked> {
+    let mut all = Vec::new();
+    for asked in swales {
+        let Some(DownSlope { swales, spacing }) = asked.down_slope else {
+            all.push(asked);
+            continue;
+        };
+        let named =
+            |number: u32| Located { value: format!("{}-{number}", asked.name.value), span: asked.name.span.clone() };
+        let base = SwaleAsked { down_slope: None, set: Some(asked.name.value.clone()), ..asked.clone() };
+        let mut upper = SwaleAsked { name: named(1), ..base.clone() };
+        for number in 2..=swales {
+            let level = SwaleLevelAsked::Below(spacing, Box::new(upper.clone()));
+            let water_level = Located { value: level, span: asked.water_level.span.clone() };
+            all.push(std::mem::replace(&mut upper, SwaleAsked { name: named(number), water_level, ..base.clone() }));
+        }
+        all.push(upper);
+    }
+    all
+}
+
 /// Puts every spillway to its swale or dam; names that are used twice or not at all are faults. When a work was faulty
 /// itself, a name that is missing is not told: it would only repeat that fault.
 pub(super) fn join(
@@ -36,6 +60,19 @@ pub(super) fn join(
     faults: &Gathered,
 ) {
     for (index, swale) in swales.iter().enumerate() {
+        // A set shares its name with no other swale, or a spillway could not tell which is meant.
+        let set_of_that_name = swales.iter().find(|other| other.set.as_ref() == Some(&swale.name.value));
+        if let Some(first) = set_of_that_name {
+            faults.add(
+                Fault::new(
+                    "pipeline::name-twice",
+                    swale.name.span.clone().unwrap_or_default(),
+                    format!("a swale and a set of swales are named `{}`", swale.name.value),
+                )
+                .beside(first.name.span.clone().unwrap_or_default(), "the set")
+                .help("give each its own name"),
+            );
+        }
         if let Some(first) = swales[..index].iter().find(|other| other.name.value == swale.name.value) {
             faults.add(
                 Fault::new(
@@ -51,8 +88,11 @@ pub(super) fn join(
     for spillway in spillways {
         let of = spillway.of.clone();
         let span = || of.span.clone().unwrap_or_default();
+        let set = |swale: &SwaleAsked| swale.set.as_ref() == Some(&of.value);
         if let Some(swale) = swales.iter_mut().find(|swale| swale.name.value == of.value) {
             swale.spillways.push(spillway);
+        } else if swales.iter().any(set) {
+            swales.iter_mut().filter(|swale| set(swale)).for_each(|swale| swale.spillways.push(spillway.clone()));
         } else if let Some(dam) = dams.iter_mut().find(|dam| dam.name.value == of.value) {
             match &dam.spillway {
                 None => dam.spillway = Some(spillway),
