@@ -213,7 +213,7 @@ pub(crate) fn score(case: Case, slope: f64, seed: u64) -> Option<Score> {
         .filter_map(|line| Polyline::new(line.points))
         .max_by(|a, b| a.length().total_cmp(&b.length()))?;
     let asked = wanted(level, 0.05);
-    let fitted = natural_ground(&bare, &survey, &settings(), &[asked.clone().into()]).ok()??;
+    let fitted = natural_ground(&bare, &survey, &settings(), &[asked.clone().into()], &[]).ok()??;
     let found = contour_line(&fitted, &bare, &asked).ok()?;
     let (line, check) = (&found.value.0, &found.value.1);
     let locator = fitted.ground.locator();

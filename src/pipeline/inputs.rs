@@ -58,6 +58,7 @@ fn hash(path: &PathBuf) -> Result<(String, u64), String> {
 fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
     let within = file.swales.iter().flat_map(|swale| swale.within.iter().chain(&swale.obstacles));
+    let fall_lines = file.fall_lines.iter().flat_map(|line| line.within.iter().chain(&line.obstacles));
     let floors = file.pits.iter().filter_map(|pit| match &pit.floor.value {
         FloorAsked::File(name) => Some(name),
         FloorAsked::Rectangle(..) | FloorAsked::Corners(_) => None,
@@ -75,7 +76,7 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
         .chain(file.survey.grids.iter().map(|grid| &grid.file))
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
-        .chain(within.chain(floors).chain(axes).map(|name| (Stage::Works, name)))
+        .chain(within.chain(fall_lines).chain(floors).chain(axes).map(|name| (Stage::Works, name)))
         .chain(asbuilt.map(|name| (Stage::AsBuilt, name)))
         .collect()
 }

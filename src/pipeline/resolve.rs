@@ -1,8 +1,8 @@
 //! From what the pipeline file asks for to what the works are designed from, once the survey is known.
 
 use super::config::{
-    AxisAsked, DamAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked, Span,
-    SpillwayAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
+    AxisAsked, DamAsked, FallLineAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked,
+    Span, SpillwayAsked, StartAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -15,8 +15,8 @@ use crate::units::Elevation;
 use crate::works::dam::DamWanted;
 use crate::works::pit::PitWanted;
 use crate::works::{
-    SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
-    WorksError,
+    FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted,
+    WaterLevel, WorksError,
 };
 
 /// All works in the order of the file; what cannot be found is told at once for all of them.
@@ -151,6 +151,47 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
         topsoil: earth.topsoil,
         soil: earth.soil.clone(),
         placement: earth.placement,
+    })
+}
+
+/// The lines of constant fall; what cannot be found is told at once for all of them.
+pub(super) fn fall_lines(file: &PipelineFile, survey: &Survey) -> Result<Vec<FallWanted>, PipelineError> {
+    let mut faults = Vec::new();
+    let mut lines = Vec::new();
+    for asked in &file.fall_lines {
+        match fall_line(file, asked, survey) {
+            Ok(line) => lines.push(line),
+            Err(PipelineError::File(found)) => faults.extend(found.faults),
+            Err(other) => return Err(other),
+        }
+    }
+    if faults.is_empty() { Ok(lines) } else { Err(file.faults(faults).into()) }
+}
+
+fn fall_line(file: &PipelineFile, asked: &FallLineAsked, survey: &Survey) -> Result<FallWanted, PipelineError> {
+    let frame = &survey.frame;
+    let from = match &asked.from.value {
+        StartAsked::Place(easting, northing) => {
+            (frame.to_local(*easting, *northing), format!("the place E {easting} N {northing}"))
+        }
+        StartAsked::Shot(name) => {
+            let shot = survey
+                .find_shot(name)
+                .map_err(|error| file.fault_at(&asked.from, "pipeline::no-such-shot", &error.to_string()))?;
+            (shot.place, format!("shot {}:{}", survey.file_of(shot), shot.id))
+        }
+    };
+    Ok(FallWanted {
+        name: asked.name.value.clone(),
+        from,
+        to: frame.to_local(asked.to.0, asked.to.1),
+        falls: asked.falls,
+        length: asked.length,
+        within: asked.within.as_ref().map(|name| region(file, name, frame)).transpose()?,
+        bend_radius: asked.bend_radius,
+        obstacles: asked.obstacles.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
+        clearance: asked.clearance,
+        tolerance: asked.tolerance,
     })
 }
 
@@ -362,7 +403,9 @@ pub(super) fn works_fault(file: &PipelineFile, error: &WorksError) -> PipelineEr
     let swale = file.swales.iter().find(|asked| asked.name.value == name).map(|asked| key_of(asked, error));
     let pit = || file.pits.iter().find(|asked| asked.name.value == name).map(|asked| key_of_pit(asked, error));
     let dam = || file.dams.iter().find(|asked| asked.name.value == name).map(|asked| key_of_dam(asked, error));
-    let span = swale.or_else(pit).or_else(dam).unwrap_or_default();
+    let line =
+        || file.fall_lines.iter().find(|asked| asked.name.value == name).and_then(|asked| asked.from.span.clone());
+    let span = swale.or_else(pit).or_else(dam).or_else(line).unwrap_or_default();
     file.fault(Fault::new(code, span, error.to_string())).into()
 }
 

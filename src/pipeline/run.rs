@@ -147,12 +147,13 @@ fn a_folder(path: &Path) -> String {
 
 /// The stages that the pipeline file asks for.
 fn asked(file: &PipelineFile) -> Vec<Stage> {
-    let works = file.has_works();
+    let (works, lines) = (file.has_works(), !file.fall_lines.is_empty());
     Stage::ALL
         .into_iter()
         .filter(|stage| match stage {
             Stage::Survey | Stage::Ground => true,
-            Stage::Works | Stage::Earth | Stage::Stakes | Stage::Sheets => works,
+            Stage::Works => works || lines,
+            Stage::Earth | Stage::Stakes | Stage::Sheets => works,
             Stage::AsBuilt => works && file.asbuilt.is_some(),
         })
         .collect()
@@ -167,7 +168,7 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
             Stage::Survey if file.survey.clouds.is_empty() => &["survey", "ground"],
             Stage::Survey => &["survey"],
             Stage::Ground => &["ground"],
-            Stage::Works => &["swale", "spillway", "pond", "borrow", "dam", "earth"],
+            Stage::Works => &["swale", "spillway", "pond", "borrow", "dam", "fall-line", "earth"],
             Stage::Earth => &[],
             // The shots to take follow from what the check will hold the dig to, and the sheet says it.
             Stage::Stakes => &["stakes", "asbuilt"],

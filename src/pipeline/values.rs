@@ -18,7 +18,7 @@ use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
 use crate::stakeout::{self, StakeList};
 use crate::survey::{self, PointFile, Role, Survey};
-use crate::works::{self, SitePlan};
+use crate::works::{self, FallLine, SitePlan};
 use std::cell::OnceCell;
 use std::path::PathBuf;
 
@@ -34,6 +34,7 @@ pub(super) struct Values<'a> {
     doubts: OnceCell<Option<Vec<ground::Doubt>>>,
     fitted: OnceCell<Option<Fitted>>,
     plan: OnceCell<Noted<SitePlan>>,
+    fall_lines: OnceCell<Noted<Vec<FallLine>>>,
     earth: OnceCell<Noted<Quantities>>,
     stakes: OnceCell<Noted<StakeList>>,
     asbuilt: OnceCell<Noted<GradeCheck>>,
@@ -60,6 +61,7 @@ impl<'a> Values<'a> {
             doubts: OnceCell::new(),
             fitted: OnceCell::new(),
             plan: OnceCell::new(),
+            fall_lines: OnceCell::new(),
             earth: OnceCell::new(),
             stakes: OnceCell::new(),
             asbuilt: OnceCell::new(),
@@ -149,7 +151,8 @@ impl<'a> Values<'a> {
             let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
             let wanted = resolve::works(self.file, survey)?;
             self.reporter.checkpoint()?;
-            Ok(works::natural_ground(ground, survey, &self.file.survey.settings, &wanted)?)
+            let lines = resolve::fall_lines(self.file, survey)?;
+            Ok(works::natural_ground(ground, survey, &self.file.survey.settings, &wanted, &lines)?)
         })
     }
 
@@ -170,6 +173,20 @@ impl<'a> Values<'a> {
                 works::prove(&mut plan, fitted, &self.ground()?.value);
             }
             Ok(plan)
+        })
+    }
+
+    /// Lines of constant fall.
+    pub(super) fn fall_lines(&self) -> Result<&Noted<Vec<FallLine>>, PipelineError> {
+        once(&self.fall_lines, || {
+            let wanted = resolve::fall_lines(self.file, &self.survey()?.value)?;
+            self.reporter.checkpoint()?;
+            let mut lines =
+                works::fall_lines(self.natural()?, &wanted).map_err(|error| resolve::works_fault(self.file, &error))?;
+            if let Some(fitted) = self.fitted()? {
+                works::prove_fall_lines(&mut lines, fitted, &self.ground()?.value);
+            }
+            Ok(lines)
         })
     }
 

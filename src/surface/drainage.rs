@@ -31,9 +31,9 @@ pub struct Catchment {
 /// A surface made ready to be asked where its water runs.
 #[derive(Debug, Clone)]
 pub struct Drainage<'a> {
-    locator: &'a Locator<'a>,
+    pub(super) locator: &'a Locator<'a>,
     /// Uphill, of each triangle.
-    gradients: Vec<Vector>,
+    pub(super) gradients: Vec<Vector>,
     /// Triangles round each vertex, in compressed rows, each with the vertex's place among its corners.
     starts: Vec<usize>,
     round: Vec<(TriangleId, usize)>,
@@ -193,20 +193,20 @@ impl<'a> Drainage<'a> {
         }
     }
 
-    fn tin(&self) -> &'a Tin {
+    pub(super) fn tin(&self) -> &'a Tin {
         self.locator.tin()
     }
 
-    fn around(&self, vertex: u32) -> &[(TriangleId, usize)] {
+    pub(super) fn around(&self, vertex: u32) -> &[(TriangleId, usize)] {
         &self.round[self.starts[vertex as usize]..self.starts[vertex as usize + 1]]
     }
 
-    fn corner(&self, t: TriangleId, k: usize) -> u32 {
+    pub(super) fn corner(&self, t: TriangleId, k: usize) -> u32 {
         self.tin().triangles()[t.0 as usize][k % 3]
     }
 
     /// Both ends of an edge, in plan.
-    fn edge(&self, t: TriangleId, k: usize) -> [Point; 2] {
+    pub(super) fn edge(&self, t: TriangleId, k: usize) -> [Point; 2] {
         let corners = self.tin().corners(t);
         [corners[k % 3].plan(), corners[(k + 1) % 3].plan()]
     }
@@ -223,7 +223,7 @@ impl<'a> Drainage<'a> {
     }
 
     /// The triangle beyond an edge, and the edge's place in it.
-    fn across(&self, t: TriangleId, k: usize) -> Option<(TriangleId, usize)> {
+    pub(super) fn across(&self, t: TriangleId, k: usize) -> Option<(TriangleId, usize)> {
         let other = self.tin().neighbour(t, k % 3)?;
         (0..3)
             .find(|&back| {

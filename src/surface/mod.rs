@@ -11,6 +11,7 @@ mod delaunay;
 mod drainage;
 #[cfg(test)]
 mod examples;
+mod fall;
 mod fix;
 mod grid;
 mod hilbert;
@@ -34,6 +35,7 @@ pub(crate) use buckets::Buckets;
 pub use compose::{ComposeError, Composed, dig, raise};
 pub use contour::{ContourLine, contour, contours, contours_every};
 pub use drainage::{Catchment, Drainage};
+pub use fall::{FallEnd, FallPath};
 pub use grid::Grid;
 pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};

@@ -107,6 +107,14 @@ pub enum WorksError {
         /// For how far.
         what: String,
     },
+    /// No line of constant fall leads where it is to.
+    #[error("line `{line}`: {why}")]
+    NoFallLine {
+        /// Its name.
+        line: String,
+        /// Why, with places and numbers.
+        why: String,
+    },
     /// No depth that can be tried holds the water asked for.
     #[error(
         "{works}: it cannot hold {wanted:.1} m3: at a depth of {depth:.2} m it holds {held:.1} m3; ask for another volume, or a longer line or wider bed"
@@ -478,6 +486,7 @@ impl WorksError {
             Self::NoSuchPlace { swale, .. } => ("works::no-such-place", swale),
             Self::TooManyPlaces { swale, .. } => ("works::too-many-places", swale),
             Self::NoRoomBelow { swale, .. } => ("works::no-room-below", swale),
+            Self::NoFallLine { line, .. } => ("works::no-fall-line", line),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
             Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),

@@ -36,6 +36,28 @@ const EASED: f64 = 1.0 / 1.03;
 const LEAST_LENGTH: f64 = 0.7;
 const CROSSED: usize = 12;
 
+/// The elevation that a line is to keep: even from its first end to its last, so that a contour line keeps one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Even {
+    /// At the first end, metres.
+    pub first: f64,
+    /// At the last end, metres.
+    pub last: f64,
+}
+
+impl From<f64> for Even {
+    fn from(level: f64) -> Self {
+        Self { first: level, last: level }
+    }
+}
+
+impl Even {
+    /// The elevation at a station of a line.
+    pub(super) fn at(self, line: &Polyline, station: f64) -> f64 {
+        self.first + (self.last - self.first) * (station / line.length()).clamp(0.0, 1.0)
+    }
+}
+
 /// What a line is to keep to.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Limits<'a> {
@@ -47,9 +69,10 @@ pub(super) struct Limits<'a> {
     pub keep: &'a Keep,
 }
 
-/// The line faired about an elevation. Where the limits cannot all hold, the line is the nearest to them that was found, and
+/// The line faired about an elevation, or about one that falls evenly between its held ends. Where the limits cannot all hold, the line is the nearest to them that was found, and
 /// the contour check shows what is left.
-pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Polyline {
+pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: impl Into<Even>, limits: &Limits<'_>) -> Polyline {
+    let level = level.into();
     let step = STEP.min(limits.radius / 4.0);
     let mut sound = line.resampled(step);
     let count = sound.points().len();
@@ -122,7 +145,13 @@ pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &L
 }
 
 /// The tightest bend, among some shares of the one asked for, under which the line stays in its band; `None` when none does.
-pub(super) fn bend_within_band(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Option<f64> {
+pub(super) fn bend_within_band(
+    line: &Polyline,
+    ground: &Locator<'_>,
+    level: impl Into<Even>,
+    limits: &Limits<'_>,
+) -> Option<f64> {
+    let level = level.into();
     [0.8, 0.6, 0.45, 0.3].into_iter().map(|share| share * limits.radius).find(|&radius| {
         let limits = Limits { radius, ..*limits };
         let line = fair(line, ground, level, &limits);
@@ -161,17 +190,27 @@ fn too_tight(line: &Polyline, radius: f64) -> Vec<usize> {
         .collect()
 }
 
+/// How far the ground is off the level at each vertex where it is known and nothing pushes.
+fn free_deviations<'a>(
+    line: &'a Polyline,
+    ground: &'a Locator<'_>,
+    level: Even,
+    limits: &'a Limits<'_>,
+) -> impl Iterator<Item = (usize, f64)> + 'a {
+    line.points().iter().zip(line.stations()).enumerate().filter_map(move |(i, (&place, &station))| {
+        let off = ground.elevation(place)? - level.at(line, station);
+        limits.keep.push(place).is_none().then_some((i, off.abs()))
+    })
+}
+
 /// Vertices that leave the band though nothing pushes them out of it.
-fn off_level(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> Vec<usize> {
-    let off = |place: Point| ground.elevation(place).is_some_and(|z| (z - level).abs() > limits.band);
-    let points = line.points().iter().enumerate();
-    points.filter(|&(_, &place)| off(place) && limits.keep.push(place).is_none()).map(|(i, _)| i).collect()
+fn off_level(line: &Polyline, ground: &Locator<'_>, level: Even, limits: &Limits<'_>) -> Vec<usize> {
+    free_deviations(line, ground, level, limits).filter(|(_, off)| *off > limits.band).map(|(i, _)| i).collect()
 }
 
 /// Farthest off the level where nothing pushes.
-fn worst(line: &Polyline, ground: &Locator<'_>, level: f64, limits: &Limits<'_>) -> f64 {
-    let free = line.points().iter().filter(|place| limits.keep.push(**place).is_none());
-    free.filter_map(|&place| ground.elevation(place)).map(|z| (z - level).abs()).fold(0.0, f64::max)
+fn worst(line: &Polyline, ground: &Locator<'_>, level: Even, limits: &Limits<'_>) -> f64 {
+    free_deviations(line, ground, level, limits).map(|(_, off)| off).fold(0.0, f64::max)
 }
 
 /// True when two pieces of a line cross.
@@ -187,7 +226,7 @@ pub(super) fn crosses_itself(line: &Polyline) -> bool {
 }
 
 /// One Gauss-Newton step and even steps again, with the same count of vertices; both ends stay. Bends are eased to `radius`.
-fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, keep: &Keep, radius: f64) -> Polyline {
+fn moved(line: &Polyline, ground: &Locator<'_>, level: Even, weights: &Weights, keep: &Keep, radius: f64) -> Polyline {
     let points = line.points();
     let n = points.len();
     let step = line.length() / (n - 1) as f64;
@@ -201,7 +240,7 @@ fn moved(line: &Polyline, ground: &Locator<'_>, level: f64, weights: &Weights, k
             let across = slope.dot(normals[i]);
             // A flat spot says nothing about where the line should go; the bend term alone holds it there.
             system.add(i, i, weights.ground[i] * across * across + 1e-9);
-            system.load[i] -= weights.ground[i] * across * (z - level);
+            system.load[i] -= weights.ground[i] * across * (z - level.at(line, line.stations()[i]));
         } else {
             system.add(i, i, 1.0);
         }

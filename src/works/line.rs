@@ -151,7 +151,7 @@ fn tell_others(pieces: &[Polyline], chosen: usize, ground: &Ground, wanted: &Swa
 }
 
 /// The parts of a line inside a region.
-fn clipped(line: &Polyline, region: &Polygon) -> Vec<Polyline> {
+pub(super) fn clipped(line: &Polyline, region: &Polygon) -> Vec<Polyline> {
     let mut cuts = vec![0.0, line.length()];
     let rings = std::iter::once(&region.outer).chain(&region.holes);
     for ring in rings {

@@ -9,6 +9,7 @@ mod check;
 pub mod dam;
 mod error;
 mod fair;
+mod fall_line;
 mod hold;
 mod keep;
 mod key;
@@ -39,12 +40,13 @@ mod work;
 
 pub use check::contour_check;
 pub use error::WorksError;
+pub use fall_line::{FallLine, FallWanted, fall_lines};
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
 pub use plan::{
     ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale, Trial,
 };
-pub use prove::{contour_line, prove};
+pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
 pub use tell::too_narrow_to_drive;
 pub use wanted::{

@@ -4,6 +4,7 @@
 //! The line is traced on the shots' own triangles first, the ground is estimated near it, and the line is traced again: until
 //! it stays within what was estimated, three times at most.
 
+use super::fall_line::{self, FallWanted};
 use super::level;
 use super::line::trace;
 use super::reach::reach;
@@ -16,8 +17,10 @@ use crate::survey::{Settings, Survey};
 const ROUNDS: usize = 3;
 /// The estimated ground reaches so much farther than the works, metres.
 const BEYOND: f64 = 3.0;
+/// So far on each side of a line of constant fall, metres: nothing of its channel is designed yet.
+const BESIDE: f64 = 3.0;
 
-/// The ground with estimated heights near the contour lines of swales; `None` where it is not made of shots alone or no line
+/// The ground with estimated heights near the contour lines of swales and lines of constant fall; `None` where it is not made of shots alone or no line
 /// can be traced, which the design then tells.
 ///
 /// # Errors
@@ -27,16 +30,17 @@ pub fn natural_ground(
     survey: &Survey,
     settings: &Settings,
     wanted: &[Wanted],
+    fall_lines: &[FallWanted],
 ) -> Result<Option<Fitted>, GroundError> {
     let Some(mut fitter) = Fitter::new(ground, survey, settings) else { return Ok(None) };
-    let (mut lines, mut widest) = lines(ground, wanted);
+    let (mut lines, mut widest) = lines(ground, wanted, fall_lines);
     if lines.is_empty() {
         return Ok(None);
     }
     widest += BEYOND;
     let mut fitted = fitter.near(&lines, widest)?;
     for _ in 1..ROUNDS {
-        let (again, _) = self::lines(&fitted.ground, wanted);
+        let (again, _) = self::lines(&fitted.ground, wanted, fall_lines);
         let strays = |line: &Polyline| {
             line.points().iter().any(|&place| lines.iter().all(|old| old.foot(place).offset.abs() > BEYOND))
         };
@@ -50,9 +54,9 @@ pub fn natural_ground(
     Ok(Some(fitted))
 }
 
-/// The lines of swales as they run on a ground, the places that a water level is taken from, and the farthest reach of the
+/// The lines of swales and of constant fall as they run on a ground, the places that a water level is taken from, and the farthest reach of the
 /// works from them.
-fn lines(ground: &Ground, wanted: &[Wanted]) -> (Vec<Polyline>, f64) {
+fn lines(ground: &Ground, wanted: &[Wanted], fall_lines: &[FallWanted]) -> (Vec<Polyline>, f64) {
     let locator = ground.locator();
     let (mut lines, mut widest) = (Vec::new(), 0.0_f64);
     for work in wanted {
@@ -71,6 +75,10 @@ fn lines(ground: &Ground, wanted: &[Wanted]) -> (Vec<Polyline>, f64) {
         {
             lines.extend(Polyline::new(vec![place, place + Vector { x: 0.1, y: 0.0 }]));
         }
+    }
+    for asked in fall_lines {
+        lines.extend(fall_line::trace(&locator, asked).ok().map(|traced| traced.line));
+        widest = widest.max(BESIDE);
     }
     (lines, widest)
 }

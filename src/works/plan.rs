@@ -96,19 +96,11 @@ impl Swale {
         self.contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()))
     }
 
-    /// The station where natural ground on the line may be furthest from the water level, with 95 % confidence where its
-    /// standard error is known.
-    #[must_use]
-    pub fn least_sure(&self) -> Option<&ContourStation> {
-        self.contour.stations.iter().max_by(|a, b| a.within().total_cmp(&b.within()))
-    }
-
     /// How near natural ground on the line lies to the water level, as sure as the shots make it; `None` where it was
     /// not measured.
     #[must_use]
     pub fn line_within(&self) -> Option<LineWithin> {
-        let worst = self.least_sure()?;
-        Some(LineWithin { distance: Length::metres(worst.within()), at_95: worst.sigma.is_some() })
+        self.contour.within()
     }
 
     /// The station of greatest deviation, when it is off by more than the tolerance.
@@ -322,6 +314,13 @@ impl ContourCheck {
     pub fn verdict(&self) -> Verdict {
         let worst = self.stations.iter().map(|station| station.verdict(self.tolerance)).max();
         worst.unwrap_or(Verdict::CannotTell)
+    }
+
+    /// How near natural ground lies to the line's own elevation where it may be furthest off; `None` where it was not measured.
+    #[must_use]
+    pub fn within(&self) -> Option<LineWithin> {
+        let least_sure = self.stations.iter().max_by(|a, b| a.within().total_cmp(&b.within()))?;
+        Some(LineWithin { distance: Length::metres(least_sure.within()), at_95: least_sure.sigma.is_some() })
     }
 }
 

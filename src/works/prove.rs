@@ -1,7 +1,8 @@
 //! What the shots prove of a line on contour: how sure the ground is at each station, and where more shots are needed.
 
+use super::fall_line::FallLine;
 use super::line::at;
-use super::plan::{ContourCheck, ContourStation, Proof, Swale};
+use super::plan::{ContourCheck, ContourStation, Proof};
 use super::wanted::SwaleWanted;
 use super::work::{SitePlan, Work};
 use super::{WorksError, level, swale};
@@ -21,7 +22,18 @@ pub fn prove(plan: &mut Noted<SitePlan>, fitted: &Fitted, bare: &Ground) {
     for work in &mut plan.value.works {
         let Work::Swale(swale) = work else { continue };
         proven(&mut swale.contour, fitted, (&natural, &triangles));
-        tell(swale, bare, &mut plan.notes);
+        let named = (format!("swale `{}`", swale.wanted.name), "is on contour");
+        tell(named, &swale.contour, &swale.line, bare, true, &mut plan.notes);
+    }
+}
+
+/// The same for lines of constant fall.
+pub fn prove_fall_lines(lines: &mut Noted<Vec<FallLine>>, fitted: &Fitted, bare: &Ground) {
+    let (natural, triangles) = (fitted.ground.locator(), bare.locator());
+    for line in &mut lines.value {
+        proven(&mut line.check, fitted, (&natural, &triangles));
+        let named = (format!("line `{}`", line.wanted.name), "falls evenly");
+        tell(named, &line.check, &line.line, bare, false, &mut lines.notes);
     }
 }
 
@@ -71,8 +83,16 @@ fn stretches(stations: &[ContourStation], is: impl Fn(&ContourStation) -> bool) 
     found
 }
 
-fn tell(swale: &Swale, ground: &Ground, notes: &mut Vec<Note>) {
-    let (check, name) = (&swale.contour, &swale.wanted.name);
+fn tell(
+    (subject, is): (String, &str),
+    check: &ContourCheck,
+    line: &Polyline,
+    ground: &Ground,
+    second_pass: bool,
+    notes: &mut Vec<Note>,
+) {
+    let where_to =
+        |what: &str| if second_pass { format!("; where-to-shoot.csv says where{what}") } else { String::new() };
     let list = |stretches: &[(f64, f64)]| {
         let named: Vec<String> = stretches.iter().take(4).map(|(from, to)| format!("{from:.0} to {to:.0} m")).collect();
         let more = if stretches.len() > named.len() { " and further on" } else { "" };
@@ -80,21 +100,22 @@ fn tell(swale: &Swale, ground: &Ground, notes: &mut Vec<Note>) {
     };
     if let Some(first) = check.proof.too_far_apart.first() {
         let text = format!(
-            "swale `{name}`: shots too far apart at stations {}: the ground bends within their spacing of {:.0} m, and between \
-             them no estimate is better than the next shot; where-to-shoot.csv says where",
+            "{subject}: shots too far apart at stations {}: the ground bends within their spacing of {:.0} m, and between \
+             them no estimate is better than the next shot{}",
             list(&check.proof.too_far_apart),
-            ground.spacing
+            ground.spacing,
+            where_to("")
         );
-        notes.push(at(ground, swale.line.at(first.0), Note::new("works::shots-too-far-apart", text)));
+        notes.push(at(ground, line.at(first.0), Note::new("works::shots-too-far-apart", text)));
     }
     if let Some(first) = check.proof.unproven.first() {
         let text = format!(
-            "swale `{name}`: the shots do not prove that the line is on contour within {:.0} mm (95 %) at stations {}; \
-             where-to-shoot.csv says where to shoot and how often",
+            "{subject}: the shots do not prove that the line {is} within {:.0} mm (95 %) at stations {}{}",
             1000.0 * check.tolerance,
-            list(&check.proof.unproven)
+            list(&check.proof.unproven),
+            where_to(" to shoot and how often")
         );
-        notes.push(at(ground, swale.line.at(first.0), Note::new("works::contour-unproven", text)));
+        notes.push(at(ground, line.at(first.0), Note::new("works::contour-unproven", text)));
     }
 }
 
@@ -137,7 +158,7 @@ mod tests {
             tolerance: Length::metres(0.05),
             ..wanted()
         };
-        let fitted = natural_ground(&ground, &survey, &settings, &[wanted.clone().into()]).unwrap().unwrap();
+        let fitted = natural_ground(&ground, &survey, &settings, &[wanted.clone().into()], &[]).unwrap().unwrap();
         let mut plan = design(&fitted.ground, &[wanted], &Silent).unwrap();
         prove(&mut plan, &fitted, &ground);
         plan

@@ -17,55 +17,72 @@ use crate::units::{Fall, Length, Station};
 /// A line this much nearer to an obstacle than asked is told, metres.
 const TOO_NEAR: f64 = 0.1;
 
-/// Where the line leaves its level or bends tighter than asked.
+/// What a line is that something is to be told of.
+pub(super) struct About {
+    /// Such as "swale `upper`".
+    pub subject: String,
+    /// What it keeps to, such as "the water level".
+    pub level: &'static str,
+    /// Tightest bend asked for.
+    pub bend_radius: Length,
+}
+
+impl About {
+    /// The contour line of a swale.
+    pub(super) fn swale(wanted: &SwaleWanted) -> Self {
+        let subject = Subject::new(Kind::Swale, &wanted.name).to_string();
+        Self { subject, level: "the water level", bend_radius: wanted.bend_radius }
+    }
+}
+
+/// Where the line leaves its level or bends tighter than asked; beside it the bend that would keep it inside, and whether
+/// anything stood in its way.
 pub(super) fn line(
     ground: &Ground,
-    wanted: &SwaleWanted,
+    about: &About,
     line: &Polyline,
     contour: &ContourCheck,
-    within_band: Option<f64>,
+    (within_band, led_round): (Option<f64>, bool),
     notes: &mut Vec<Note>,
 ) {
+    let About { subject, level, bend_radius } = about;
+    let bend_radius = bend_radius.in_metres();
     let worst = contour.stations.iter().max_by(|a, b| a.deviation.abs().total_cmp(&b.deviation.abs()));
     if let Some(worst) = worst.filter(|worst| worst.deviation.abs() > contour.tolerance) {
         let out = contour.stations.iter().filter(|station| station.deviation.abs() > contour.tolerance);
         let (from, to) = out.fold((f64::INFINITY, 0.0_f64), |(from, to), s| (from.min(s.station), to.max(s.station)));
         let instead = match within_band {
             Some(radius) => format!("a bend radius of {radius:.1} m would keep it inside"),
-            None if wanted.obstacles.is_empty() => {
+            None if !led_round => {
                 "no bend that was tried keeps it inside: the ground bends sharper there, so end the line before it or fill and cut across"
                     .to_owned()
             }
             None => "it is led round what must stay; end it before that, or clear that".to_owned(),
         };
         notes.push(at(ground, worst.place, Note::new("works::off-contour", format!(
-            "swale `{}`: under a bend radius of {:.1} m the line leaves the water level by up to {:+.0} mm, at station {:.1} m (tolerance {:.0} mm, first left at {from:.1} m and last at {to:.1} m); {instead}",
-            wanted.name,
-            wanted.bend_radius.in_metres(),
+            "{subject}: under a bend radius of {bend_radius:.1} m the line leaves {level} by up to {:+.0} mm, at station {:.1} m (tolerance {:.0} mm, first left at {from:.1} m and last at {to:.1} m); {instead}",
             worst.deviation * 1000.0,
             worst.station,
             contour.tolerance * 1000.0
         ))));
     }
     let (radius, station) = contour.least_radius;
-    if radius < wanted.bend_radius.in_metres() * 0.999 {
+    if radius < bend_radius * 0.999 {
         notes.push(at(ground, line.at(station), Note::new("works::bend-too-tight", format!(
-            "swale `{}`: the line still bends at {radius:.1} m radius at station {station:.1} m, tighter than the {:.1} m asked for",
-            wanted.name,
-            wanted.bend_radius.in_metres()
+            "{subject}: the line still bends at {radius:.1} m radius at station {station:.1} m, tighter than the {bend_radius:.1} m asked for"
         ))));
     }
 }
 
 /// Where the line is nearer to what must stay than asked, or beyond its region.
-pub(super) fn obstacles(ground: &Ground, wanted: &SwaleWanted, line: &Polyline, keep: &Keep, notes: &mut Vec<Note>) {
+pub(super) fn obstacles(ground: &Ground, about: &About, line: &Polyline, keep: &Keep, notes: &mut Vec<Note>) {
     let near = line.points().iter().filter_map(|&place| Some((keep.push(place)?.length(), place)));
     if let Some((missing, place)) = near.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|(missing, _)| *missing > TOO_NEAR) {
         let station = line.foot(place).station;
         notes.push(at(ground, place, Note::new("works::too-near", format!(
-            "swale `{}`: at station {station:.1} m the line comes {missing:.1} m nearer to what must stay, or to the edge of its region, than asked: no bend of {:.1} m leads past",
-            wanted.name,
-            wanted.bend_radius.in_metres()
+            "{}: at station {station:.1} m the line comes {missing:.1} m nearer to what must stay, or to the edge of its region, than asked: no bend of {:.1} m leads past",
+            about.subject,
+            about.bend_radius.in_metres()
         ))));
     }
 }

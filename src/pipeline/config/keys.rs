@@ -57,6 +57,7 @@ keys! {
     POND = "", "pond", "one or more `[[pond]]`", Absent("none"), "", "A pond dug for its water.";
     BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
+    FALL_LINE = "", "fall-line", "one or more `[[fall-line]]`", Absent("none"), "", "A line that falls evenly over the ground, for a diversion drain or a channel: traced, faired, checked and written for map and rover. No channel is designed on it in this version.";
     EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
     STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
     ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
@@ -274,6 +275,17 @@ keys! {
     CUTOFF_WIDTH = "dam.cutoff", "width", "`\"2.5 m\"`", Value("2.5 m"), "NRCS Code 378, from memory", "Width of its bottom: wide enough for the machine.";
     CUTOFF_DEPTH = "dam.cutoff", "depth", "`\"0.6 m\"`", Value("0.6 m"), "NRCS Code 378, from memory", "Depth under the stripped seat, into tight ground. What is tight is known when it is dug.";
     CUTOFF_BATTER = "dam.cutoff", "batter", "`\"1:1\"`", Value("1:1"), "NRCS Code 378, from memory", "Side slope of the trench, horizontal to vertical.";
+
+    FALL_NAME = "fall-line", "name", "`\"house drain\"`", Required, "", "Its name, unique on the site.";
+    FALL_FROM = "fall-line", "from", "`[412350.0, 6187220.0]` or `\"day1.csv:117\"`", Required, "", "Where it starts: a place, easting and northing in the frame's units, or a shot. It starts at the ground there.";
+    FALL_TO = "fall-line", "to", "`[412480.0, 6187190.0]`", Required, "", "Where it is to lead: it takes the side of the slope that comes nearer, and ends where it is nearest.";
+    FALL_FALL = "fall-line", "fall", "`\"0.5 %\"`, `\"1 in 200\"` or `[\"0.3 %\", \"1 %\"]`", Required, "", "How it falls along its length; of two the least and the greatest, and the one is found that leads it to its place.";
+    FALL_LENGTH = "fall-line", "length", "`\"120 m\"`", Absent("as far as it leads"), "", "Longest in plan.";
+    FALL_WITHIN = "fall-line", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A polygon in which it runs.";
+    FALL_BEND_RADIUS = "fall-line", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
+    FALL_OBSTACLES = "fall-line", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "Polygons or places that must stay, such as trees: the line is led round them and leaves its fall there, which is told.";
+    FALL_CLEARANCE = "fall-line", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the line and an obstacle.";
+    FALL_TOLERANCE = "fall-line", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from its even fall.";
 
     EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until dug.";
     EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";

@@ -9,6 +9,7 @@ mod clouds;
 mod dam;
 mod down_slope;
 mod earth;
+mod fall_line;
 mod fault;
 mod grids;
 pub mod keys;
@@ -28,6 +29,7 @@ pub use clouds::{Classify, CloudHeights, CloudsAsked};
 pub use dam::{AxisAsked, DamAsked};
 pub use down_slope::DownSlope;
 pub use earth::{AsBuiltAsked, EarthAsked};
+pub use fall_line::{FallLineAsked, StartAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use grids::GridAsked;
 pub use manner::ShotFile;
@@ -68,6 +70,8 @@ pub struct PipelineFile {
     pub pits: Vec<PitAsked>,
     /// `[[dam]]`.
     pub dams: Vec<DamAsked>,
+    /// `[[fall-line]]`.
+    pub fall_lines: Vec<FallLineAsked>,
     /// `[earth]`.
     pub earth: EarthAsked,
     /// `[stakes]`.
@@ -164,7 +168,8 @@ fn check<'t>(
     let mut dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
     let works_are_sound = faults.is_empty();
     works::join(&mut swales, &mut dams, &pits, spillways, works_are_sound, faults);
-    works::check_names(&swales, &pits, &dams, faults);
+    let fall_lines = sections(&root, &keys::FALL_LINE, "fall-line", &mut resolved, fall_line::read);
+    works::check_names(&swales, &pits, &dams, &fall_lines, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
         let figures = site.as_ref().map(Site::figures).unwrap_or_default();
@@ -193,6 +198,7 @@ fn check<'t>(
         swales,
         pits,
         dams,
+        fall_lines,
         earth: earth?,
         stake_sides: stakes.1,
         stakes: stakes.0,

@@ -248,6 +248,33 @@ fn a_set_of_swales_is_named_in_order_and_each_has_the_sets_spillway() {
 }
 
 #[test]
+fn a_line_of_constant_fall_has_a_start_a_goal_and_one_fall_or_two() {
+    let line = |text: &str| format!("{GOOD}\n[[fall-line]]\nname = \"drain\"\n{text}");
+    let file = |text: &str| read(Path::new("site.toml"), &line(text)).unwrap().fall_lines.remove(0);
+    let asked = file("from = \"day1.csv:117\"\nto = [5.0, 6.0]\nfall = \"1 in 200\"");
+    assert_eq!(asked.from.value, StartAsked::Shot("day1.csv:117".to_owned()));
+    let percent = crate::units::Fall::percent;
+    assert_eq!((asked.falls, asked.to, asked.length), ((percent(0.5), percent(0.5)), (5.0, 6.0), None));
+    let asked = file("from = [1.0, 2.0]\nto = [5.0, 6.0]\nfall = [\"0.3 %\", \"1 %\"]\nlength = \"80 m\"");
+    assert_eq!(asked.from.value, StartAsked::Place(1.0, 2.0));
+    assert_eq!(asked.falls, (percent(0.3), percent(1.0)));
+    let start = "from = [1.0, 2.0]\nto = [5.0, 6.0]\n";
+    for (text, code) in [
+        (format!("{start}fall = \"0 %\""), "pipeline::out-of-range"),
+        (format!("{start}fall = [\"1 %\", \"0.3 %\"]"), "pipeline::out-of-range"),
+        (format!("{start}fall = [\"1 %\", \"2 %\", \"3 %\"]"), "pipeline::wrong-type"),
+        (format!("{start}fall = \"0.5\""), "pipeline::missing-unit"),
+        ("from = 3\nto = [5.0, 6.0]\nfall = \"1 %\"".to_owned(), "pipeline::wrong-type"),
+        ("from = [1.0, 2.0]\nfall = \"1 %\"".to_owned(), "pipeline::missing-key"),
+    ] {
+        let found = faults(&line(&text));
+        assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
+    }
+    let twice = line(&format!("{start}fall = \"1 %\"")).replace("\"drain\"", "\"upper\"");
+    assert_eq!(faults(&twice)[0].2, "pipeline::name-twice");
+}
+
+#[test]
 fn two_swales_of_one_name_show_both_places() {
     let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
     let all = read(Path::new("site.toml"), &format!("{GOOD}{second}")).unwrap_err();

@@ -2,15 +2,23 @@
 
 use super::dam::DamAsked;
 use super::down_slope::DownSlope;
+use super::fall_line::FallLineAsked;
 use super::fault::{Fault, Gathered, Located};
 use super::pit::PitAsked;
 use super::spillway::SpillwayAsked;
 use super::swale::{SwaleAsked, SwaleLevelAsked};
 
-/// Every work of a site has a name of its own, whatever its kind.
-pub(super) fn check_names(swales: &[SwaleAsked], pits: &[PitAsked], dams: &[DamAsked], faults: &Gathered) {
+/// Every work of a site has a name of its own, whatever its kind, and so has every line of constant fall.
+pub(super) fn check_names(
+    swales: &[SwaleAsked],
+    pits: &[PitAsked],
+    dams: &[DamAsked],
+    fall_lines: &[FallLineAsked],
+    faults: &Gathered,
+) {
     let mut names: Vec<&Located<String>> = swales.iter().map(|swale| &swale.name).collect();
-    for name in pits.iter().map(|pit| &pit.name).chain(dams.iter().map(|dam| &dam.name)) {
+    let others = pits.iter().map(|pit| &pit.name).chain(dams.iter().map(|dam| &dam.name));
+    for name in others.chain(fall_lines.iter().map(|line| &line.name)) {
         if let Some(first) = names.iter().find(|other| other.value == name.value) {
             faults.add(
                 Fault::new(

@@ -5,7 +5,7 @@ use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
 use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
 use crate::surface::{ContourLine, Tin, TriangleId};
 use crate::survey::Survey;
-use crate::works::{SitePlan, Work};
+use crate::works::{FallLine, SitePlan, Work};
 
 /// Every kept shot with what its neighbours say of it, the breaklines they make, and what was set aside.
 pub(super) fn survey(survey: &Survey) -> Vec<Layer> {
@@ -175,6 +175,37 @@ pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
         }
     }
     vec![lines, areas, daylight]
+}
+
+/// Lines of constant fall, with their elevations.
+pub(super) fn fall_lines(lines: &[FallLine]) -> Layer {
+    let mut layer = Layer::new(
+        "fall_lines",
+        "Lines of constant fall, from their start down, at their even fall.",
+        GeometryKind::Line,
+        true,
+        vec![
+            Column::text("name"),
+            Column::number("fall_percent"),
+            Column::number("length_m"),
+            Column::elevation("start"),
+            Column::elevation("end"),
+        ],
+    );
+    for line in lines {
+        let stations = line.line.points().iter().zip(line.line.stations());
+        layer.push(
+            Geometry::Line(stations.map(|(p, &station)| p.at(line.elevation(station))).collect()),
+            vec![
+                line.wanted.name.as_str().into(),
+                line.fall.in_percent().into(),
+                line.line.length().into(),
+                line.ends.0.in_metres().into(),
+                line.ends.1.in_metres().into(),
+            ],
+        );
+    }
+    layer
 }
 
 fn add_lines(lines: &mut Layer, work: &Work) {

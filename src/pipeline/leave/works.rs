@@ -12,7 +12,10 @@ use crate::pipeline::values::Values;
 use crate::units::Length;
 use crate::water::channel::Run;
 use crate::works::dam::Dam;
-use crate::works::{Kind, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass};
+use crate::works::{
+    FallLine, Kind, LineWithin, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes,
+    second_pass,
+};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -20,7 +23,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let plan = values.plan()?;
     let context = values.context()?;
     let mut notes = plan.notes.clone();
-    let layers = maps::works(&plan.value);
+    let fall_lines = values.fall_lines()?;
+    notes.extend(fall_lines.notes.iter().cloned());
+    let fall_lines = &fall_lines.value;
+    let mut layers = maps::works(&plan.value);
+    if !fall_lines.is_empty() {
+        layers.push(maps::fall_lines(fall_lines));
+    }
     geopackage::write(&folder.join("works.gpkg"), &layers, context)?;
     if context.projector.is_some() {
         geojson::write(&folder.join("works.geojson"), &layers, context)?;
@@ -60,6 +69,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         start_station: 0.0,
         profile: floor,
     }));
+    let profiles: Vec<Vec<(f64, f64)>> = fall_lines.iter().map(profile).collect();
+    alignments.extend(fall_lines.iter().zip(&profiles).map(|(line, profile)| landxml::Alignment {
+        name: &line.wanted.name,
+        description: "line of constant fall, from its start down, at its even fall",
+        line: line.line.points(),
+        start_station: 0.0,
+        profile,
+    }));
     let content = landxml::Content {
         project: &values.file.site.name,
         surfaces: &surfaces,
@@ -85,19 +102,24 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     if plan.value.swales().any(|swale| !swale.trials.is_empty()) {
         tables.table("places.csv", &places(&plan.value))?;
     }
+    if !fall_lines.is_empty() {
+        tables.table("fall-lines.csv", &fall_line_stations(fall_lines))?;
+    }
     tables.finish()?;
 
     let mut design = Design::from_plan(&plan.value);
     design.marks = values.marks()?;
     let marks: Vec<(String, Point)> = design.marks.iter().map(|mark| (mark.name.clone(), mark.place)).collect();
     let fates = mark_fates(&marks, &plan.value);
-    notes.extend(mark_notes(&fates, &plan.value));
+    if !plan.value.works.is_empty() {
+        notes.extend(mark_notes(&fates, &plan.value));
+    }
     let swales: Vec<Json> = plan.value.swales().map(swale).collect();
     let dams: Vec<Json> = plan.value.works.iter().filter_map(dam).collect();
     let pits: Vec<Json> = plan.value.works.iter().filter_map(pit).collect();
     json(
         &folder.join("works.json"),
-        object!({ "swales": swales, "pits": pits, "dams": dams, "marks": fates, "design": design }),
+        object!({ "swales": swales, "pits": pits, "dams": dams, "fall_lines": fall_lines.iter().map(fall_line).collect::<Vec<_>>(), "marks": fates, "design": design }),
         &context.frame,
     )?;
 
@@ -109,7 +131,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             swale.water_level.in_metres(),
             swale.storage.volume.in_cubic_metres(),
             swale.crest.built.in_metres(),
-            line_within(swale)
+            within(swale.line_within())
         ),
         Work::Pit(pit) => format!(
             "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3",
@@ -129,7 +151,70 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             sheds(dam)
         ),
     });
+    let summary = summary.chain(fall_lines.iter().map(|line| {
+        format!(
+            "{}: {:.1} m falling {:.2} % from {:.3} m, line within {}",
+            line.wanted.name,
+            line.line.length(),
+            line.fall.in_percent(),
+            line.ends.0.in_metres(),
+            within(line.check.within())
+        )
+    }));
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
+}
+
+/// Stations and elevations of a line of constant fall.
+fn profile(line: &FallLine) -> Vec<(f64, f64)> {
+    let length = line.line.length();
+    [0.0, length].map(|station| (station, line.elevation(station))).to_vec()
+}
+
+/// Every station of the lines of constant fall: where, how high, and how far the ground is off that.
+fn fall_line_stations(lines: &[FallLine]) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("line"),
+        Column::number("station_m"),
+        Column::new("easting", ColumnKind::Easting),
+        Column::new("northing", ColumnKind::Northing),
+        Column::elevation("design_elevation"),
+        Column::elevation("ground"),
+        Column::number("deviation_m"),
+        Column::number("sigma_m"),
+        Column::elevation("tin"),
+    ]);
+    for line in lines {
+        for station in &line.check.stations {
+            table.push(vec![
+                line.wanted.name.as_str().into(),
+                station.station.into(),
+                station.place.x.into(),
+                station.place.y.into(),
+                line.elevation(station.station).into(),
+                station.ground.into(),
+                station.deviation.into(),
+                station.sigma.into(),
+                station.tin.into(),
+            ]);
+        }
+    }
+    table
+}
+
+fn fall_line(line: &FallLine) -> Json {
+    object!({
+        "name": line.wanted.name,
+        "fall_percent": number(line.fall.in_percent()),
+        "length_m": number(line.line.length()),
+        "start_m": number(line.ends.0.in_metres()),
+        "end_m": number(line.ends.1.in_metres()),
+        "misses_m": number(line.misses.in_metres()),
+        "least_bend_radius_m": radius(line.check.least_radius.0),
+        "worst_m": number(line.check.worst),
+        "rms_m": number(line.check.rms),
+        "tolerance_m": number(line.check.tolerance),
+        "verdict": line.check.verdict().name(),
+    })
 }
 
 fn where_to_shoot(shots: &[ShotToTake]) -> Table {
@@ -393,9 +478,9 @@ fn radius(metres: f64) -> Json {
     if metres.is_finite() { number(metres) } else { Json::Null }
 }
 
-/// How near natural ground on the line lies to the water level.
-fn line_within(swale: &Swale) -> String {
-    swale.line_within().map_or_else(
+/// How near natural ground on a line lies to its own elevation.
+fn within(found: Option<LineWithin>) -> String {
+    found.map_or_else(
         || "an unmeasured distance".to_owned(),
         |within| format!("{:.0} mm{}", within.distance.in_metres() * 1000.0, if within.at_95 { " (95 %)" } else { "" }),
     )
