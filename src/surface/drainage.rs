@@ -350,7 +350,7 @@ impl Search<'_, '_> {
         // Across the flow and along it, uphill.
         let up = up.unit();
         let origin = stretch.ends[0];
-        let across = |p: Point| up.cross(p - origin) * -1.0;
+        let across = |p: Point| up.cross(p - origin);
         let along = |p: Point| up.dot(p - origin);
         let mut low = stretch.ends.map(|p| (across(p), along(p)));
         low.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -374,7 +374,7 @@ impl Search<'_, '_> {
             match of.across(t, k) {
                 None => self.open.add(right - left),
                 Some((triangle, back)) if of.inflow(triangle, back) < 0.0 => {
-                    self.waiting.push(Stretch { triangle, ends })
+                    self.waiting.push(Stretch { triangle, ends });
                 }
                 Some(_) => {}
             }

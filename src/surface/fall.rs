@@ -68,7 +68,7 @@ impl Drainage<'_> {
         for _ in 0..8 * tin.triangles().len() {
             let next = match at {
                 At::Inside(t) => self.through(t, asked, &mut path),
-                At::Corner(v, came) => self.from_corner(v, came, asked, &mut path),
+                At::Corner(v, came) => self.at_corner(v, came, asked, &mut path),
             };
             match next {
                 Ok(on) => at = on,
@@ -129,7 +129,7 @@ impl Drainage<'_> {
     }
 
     /// From a corner: into the triangle that leads on, else along an edge that both its triangles lead into.
-    fn from_corner(&self, v: u32, came: Vector, asked: Asked, path: &mut Path) -> Result<At, FallEnd> {
+    fn at_corner(&self, v: u32, came: Vector, asked: Asked, path: &mut Path) -> Result<At, FallEnd> {
         let place = |v: u32| self.tin().vertices()[v as usize].plan();
         let inside = self.around(v).iter().filter_map(|&(t, k)| {
             let (way, _) = self.heading(t, asked)?;
@@ -204,6 +204,7 @@ mod tests {
 
     /// Ground over 200 m by 120 m, a vertex every so many metres, nudged.
     fn ground(spacing: f64, height: impl Fn(f64, f64) -> f64) -> Tin {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps")]
         let count = |length: f64| (length / spacing).round() as u32;
         let mut points = Vec::new();
         for j in 0..=count(120.0) {
