@@ -70,7 +70,7 @@ pub(super) fn trace(
         let (first, second) = (line.foot(from), line.foot(to));
         for (end, foot) in [(from, first), (to, second)] {
             let off = end.distance(foot.point);
-            if off > 1.0 {
+            if off > 1.0 && !wanted.water_level.is_sought() {
                 notes.push(at(ground, end, Note::new("works::end-off-line", format!(
                     "swale `{}`: the end given in `between` lies {off:.1} m from the contour line; the nearest place on the line is taken",
                     wanted.name

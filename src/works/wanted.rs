@@ -158,13 +158,20 @@ impl From<WaterLevel> for SwaleLevel {
 }
 
 impl SwaleLevel {
+    /// True when it is looked for on the ground, so that no place that the user gave is meant to lie at it.
+    #[must_use]
+    pub const fn is_sought(&self) -> bool {
+        !matches!(self, Self::From(_))
+    }
+
     /// The place whose piece of contour is meant, where one is.
     #[must_use]
     pub fn place(&self) -> Option<Point> {
         match self {
             Self::From(level) => level.place(),
             Self::ToCatch { near, .. } => *near,
-            Self::Place(_) | Self::Below { .. } => None,
+            Self::Place(_) => None,
+            Self::Below { upper, .. } => upper.water_level.place(),
         }
     }
 }

@@ -9,6 +9,7 @@ mod frames;
 mod ground;
 mod help;
 mod levels;
+mod lines;
 mod look;
 mod outputs;
 #[path = "../promised/mod.rs"]
