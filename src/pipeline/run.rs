@@ -152,8 +152,8 @@ fn asked(file: &PipelineFile) -> Vec<Stage> {
         .into_iter()
         .filter(|stage| match stage {
             Stage::Survey | Stage::Ground => true,
-            Stage::Works => works || lines,
-            Stage::Earth | Stage::Stakes | Stage::Sheets => works,
+            Stage::Works | Stage::Stakes => works || lines,
+            Stage::Earth | Stage::Sheets => works,
             Stage::AsBuilt => works && file.asbuilt.is_some(),
         })
         .collect()

@@ -16,7 +16,7 @@ use crate::io::read::grid::{self, GridFile};
 use crate::io::read::{level_book, points};
 use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
-use crate::stakeout::{self, StakeList};
+use crate::stakeout::{self, Peg, StakeList};
 use crate::survey::{self, PointFile, Role, Survey};
 use crate::works::{self, FallLine, SitePlan};
 use std::cell::OnceCell;
@@ -204,6 +204,12 @@ impl<'a> Values<'a> {
             self.reporter.checkpoint()?;
             Ok(stakeout::stakes(ground, plan, &self.file.stakes))
         })
+    }
+
+    /// Pegs along lines of constant fall.
+    pub(super) fn pegs(&self) -> Result<Noted<Vec<Peg>>, PipelineError> {
+        let (ground, plan, lines) = (self.natural()?, &self.plan()?.value, &self.fall_lines()?.value);
+        Ok(stakeout::pegs(ground, plan, lines, &self.file.stakes))
     }
 
     /// Known marks of the survey, for check shots of as-built files.

@@ -5,6 +5,7 @@ mod asbuilt;
 mod asked;
 mod dam;
 mod ids;
+mod peg;
 mod pit;
 mod set;
 #[cfg(test)]
@@ -17,6 +18,7 @@ mod writes;
 
 pub use asbuilt::MOST_SHOTS;
 pub use ids::work_of_line_stake;
+pub use peg::{Peg, pegs};
 pub use set::stakes;
 pub use settings::StakeSettings;
 pub use stake::{Action, AsBuiltShot, Stake, StakeKind, StakeList, Target, Way};

@@ -66,7 +66,15 @@ fn a_line_of_constant_fall_stands_in_every_file_with_its_elevations() {
     let lines: i64 = database.query_row("SELECT count(*) FROM fall_lines", [], |row| row.get(0)).unwrap();
     assert_eq!(lines, 1);
     assert!(site.read("site/works/works.landxml").contains("name=\"drain\""));
-    assert!(!site.path("site/stakes").exists(), "nothing is dug, so nothing is staked");
+    // Nothing is dug, so only the line itself is pegged: at both ends and every 20 m.
+    assert!(!site.path("site/sheets").exists() && table(&site, "site/stakes/stakes.csv").is_empty());
+    let pegs = table(&site, "site/stakes/fall-line-pegs.csv");
+    assert_eq!((pegs[0][0].as_str(), number(&pegs[0][2])), ("D000", 0.0));
+    assert!(pegs.iter().any(|peg| peg[0] == "D040" && number(&peg[2]) == 40.0), "{pegs:?}");
+    for peg in &pegs {
+        assert!((number(&peg[6]) - (start - fall * number(&peg[2]))).abs() < 2e-3, "{peg:?}");
+    }
+    assert_eq!(site.read("site/stakes/rover-fall-line.csv").lines().count(), pegs.len());
     // The line is measured again by name, from the map file that was left.
     let again = site.run(&["on-contour", "site#drain", "--ground", "site", "--json"]).json();
     let sloping = again["worst_m"].as_f64().unwrap();

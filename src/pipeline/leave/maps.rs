@@ -2,7 +2,7 @@
 
 use crate::ground::{Doubt, Ground};
 use crate::io::{Column, ColumnKind, Geometry, GeometryKind, Layer};
-use crate::stakeout::{Action, Stake, StakeKind, StakeList, Target};
+use crate::stakeout::{Action, StakeKind, StakeList, Target};
 use crate::surface::{ContourLine, Tin, TriangleId};
 use crate::survey::Survey;
 use crate::works::{FallLine, SitePlan, Work};
@@ -244,7 +244,7 @@ pub(super) fn stakes(list: &StakeList, issue: &str) -> Vec<Layer> {
         ],
     );
     for stake in &list.stakes {
-        let (cut, fill) = cut_or_fill(stake);
+        let (cut, fill) = cut_or_fill(stake.action);
         layer.push(
             Geometry::Point(stake.place.at(stake.predicted_ground.unwrap_or(stake.design_elevation))),
             vec![
@@ -272,8 +272,8 @@ pub(super) fn stakes(list: &StakeList, issue: &str) -> Vec<Layer> {
 }
 
 /// Never below zero, one of them empty.
-fn cut_or_fill(stake: &Stake) -> (Option<f64>, Option<f64>) {
-    match stake.action {
+pub(super) const fn cut_or_fill(action: Option<Action>) -> (Option<f64>, Option<f64>) {
+    match action {
         Some(Action::Cut(by)) => (Some(by), None),
         Some(Action::Fill(by)) => (None, Some(by)),
         Some(Action::OnGrade) => (Some(0.0), None),

@@ -8,7 +8,7 @@ use crate::io::write::{geojson, geopackage, kml, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::stakeout::{StakeKind, StakeList};
+use crate::stakeout::{Peg, StakeKind, StakeList};
 use std::path::Path;
 
 const SERIES: [(StakeKind, &str); 6] = [
@@ -72,12 +72,55 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         }
     }
     tables.table("asbuilt-shots.csv", &as_built_shots(list, &issue))?;
+    let pegs = values.pegs()?;
+    notes.extend(pegs.notes);
+    let mut summary = format!("{} stakes, {} as-built shots to take", list.stakes.len(), list.as_built_shots.len());
+    if !pegs.value.is_empty() {
+        tables.table("fall-line-pegs.csv", &fall_line_pegs(&pegs.value, &issue))?;
+        let rover = pegs.value.iter().map(|peg| RoverPoint {
+            id: peg.id.clone(),
+            place: peg.place,
+            elevation: peg.design_elevation,
+            description: format!("line {}", peg.line),
+        });
+        tables.rover("rover-fall-line.csv", &rover.collect::<Vec<_>>())?;
+        summary += &format!(", {} pegs on lines of constant fall", pegs.value.len());
+    }
     tables.finish()?;
-    Ok(Left {
-        summary: format!("{} stakes, {} as-built shots to take", list.stakes.len(), list.as_built_shots.len()),
-        notes,
-        ..Left::default()
-    })
+    Ok(Left { summary, notes, ..Left::default() })
+}
+
+fn fall_line_pegs(pegs: &[Peg], issue: &str) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("peg"),
+        Column::text("line"),
+        Column::number("station_m"),
+        Column::new("easting", ColumnKind::Easting),
+        Column::new("northing", ColumnKind::Northing),
+        Column::elevation("predicted_ground"),
+        Column::elevation("design_elevation"),
+        Column::number("cut_m"),
+        Column::number("fill_m"),
+        Column::text("writes"),
+        Column::text("issue"),
+    ]);
+    for peg in pegs {
+        let (cut, fill) = maps::cut_or_fill(peg.action);
+        table.push(vec![
+            peg.id.as_str().into(),
+            peg.line.as_str().into(),
+            peg.station.into(),
+            peg.place.x.into(),
+            peg.place.y.into(),
+            peg.predicted_ground.into(),
+            peg.design_elevation.into(),
+            cut.into(),
+            fill.into(),
+            peg.writes.as_str().into(),
+            issue.into(),
+        ]);
+    }
+    table
 }
 
 fn as_built_shots(list: &StakeList, issue: &str) -> Table {

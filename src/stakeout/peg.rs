@@ -1,0 +1,118 @@
+//! Pegs along lines of constant fall, with what the ground is off the line at each.
+//!
+//! Nothing is dug along such a line yet, so a peg names the line itself: what is cut or filled there until the ground lies on its
+//! even fall. Stations are those of stakes on a work's line.
+
+use super::along::stations;
+use super::ids::{Names, letters};
+use super::settings::StakeSettings;
+use super::stake::{Action, Target};
+use super::writes::amount;
+use crate::geom::Point;
+use crate::ground::Ground;
+use crate::notes::{Note, Noted};
+use crate::works::{FallLine, SitePlan};
+
+/// A peg on a line of constant fall.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peg {
+    /// Its short name, unique among the site's stakes too: letters and digits, at most 8.
+    pub id: String,
+    /// The line.
+    pub line: String,
+    /// Metres along it.
+    pub station: f64,
+    /// Where it stands, local metres.
+    pub place: Point,
+    /// Natural ground predicted there; `None` off the survey.
+    pub predicted_ground: Option<f64>,
+    /// The line's elevation there, metres.
+    pub design_elevation: f64,
+    /// From the predicted ground to the line.
+    pub action: Option<Action>,
+    /// What is written on it.
+    pub writes: String,
+}
+
+/// The pegs of lines of constant fall. Their letters are none of those of the works' stakes.
+#[must_use]
+pub fn pegs(ground: &Ground, plan: &SitePlan, lines: &[FallLine], settings: &StakeSettings) -> Noted<Vec<Peg>> {
+    let names: Vec<&str> =
+        plan.shared().map(|work| work.name).chain(lines.iter().map(|line| line.wanted.name.as_str())).collect();
+    let works = names.len() - lines.len();
+    let (letters, notes) = letters(&names);
+    let natural = ground.locator();
+    let mut ids = Names::new(settings.figures);
+    let mut pegs = Vec::new();
+    for (line, letter) in lines.iter().zip(&letters[works..]) {
+        let every =
+            [settings.interval, settings.bend_interval, settings.bend_radius].map(crate::units::Length::in_metres);
+        for station in stations(&line.line, every[0], every[1], every[2]) {
+            let (place, design) = (line.line.at(station), line.elevation(station));
+            let predicted_ground = natural.elevation(place);
+            let action = predicted_ground.map(|ground| Action::between(ground, design));
+            let writes = action.map_or_else(
+                || "LINE".to_owned(),
+                |action| match amount(action, Target::WaterLevel, settings.figures) {
+                    grade if grade.starts_with("ON") => format!("{grade} FOR LINE"),
+                    amount => format!("{amount} TO LINE"),
+                },
+            );
+            pegs.push(Peg {
+                id: ids.give(letter, station),
+                line: line.wanted.name.clone(),
+                station,
+                place,
+                predicted_ground,
+                design_elevation: design,
+                action,
+                writes,
+            });
+        }
+    }
+    // Those of works are told with their stakes.
+    let own = |note: &Note| lines.iter().any(|line| note.text.contains(&format!("`{}`", line.wanted.name)));
+    Noted { value: pegs, notes: notes.into_iter().filter(own).collect() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::{Elevation, Fall, Length};
+    use crate::works::{FallWanted, fall_lines};
+
+    /// A plane of 4 % and a line of 1 % on it: pegs every 20 m, each 0.2 m below the one before, on grade.
+    #[test]
+    fn pegs_stand_at_the_interval_on_the_even_fall() {
+        let corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+        let points: Vec<_> = corners.iter().map(|&(x, y)| crate::geom::Point3::new(x, y, 430.0 + 0.04 * y)).collect();
+        let ground = Ground::of_points(&points);
+        let metres = Length::metres;
+        let asked = FallWanted {
+            name: "drain".to_owned(),
+            from: (Point::new(20.0, 80.0), "the place".to_owned()),
+            to: Point::new(190.0, 40.0),
+            falls: (Fall::percent(1.0), Fall::percent(1.0)),
+            length: Some(metres(70.0)),
+            within: None,
+            bend_radius: metres(5.0),
+            obstacles: Vec::new(),
+            clearance: metres(3.0),
+            tolerance: metres(0.05),
+        };
+        let mut lines = fall_lines(&ground, &[asked]).unwrap().value;
+        let found = |lines: &[FallLine]| pegs(&ground, &SitePlan::default(), lines, &StakeSettings::default()).value;
+        let level = found(&lines);
+        let names: Vec<&str> = level.iter().map(|peg| peg.id.as_str()).collect();
+        assert_eq!(names, ["D000", "D020", "D040", "D060", "D070"]);
+        for peg in &level {
+            assert!((peg.design_elevation - (433.2 - 0.01 * peg.station)).abs() < 1e-6, "{peg:?}");
+            assert_eq!(peg.writes, "ON GRADE FOR LINE");
+        }
+        // A line put 0.1 m lower than the ground is cut to.
+        let (first, last) = lines[0].ends;
+        lines[0].ends = (first - metres(0.1), last - metres(0.1));
+        assert!(found(&lines).iter().all(|peg| peg.writes == "CUT 0.10 TO LINE"));
+        assert!(lines[0].ends.0 < Elevation::metres(433.2));
+    }
+}
