@@ -84,7 +84,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             description: format!("line {}", peg.line),
         });
         tables.rover("rover-fall-line.csv", &rover.collect::<Vec<_>>())?;
-        summary += &format!(", {} pegs on lines of constant fall", pegs.value.len());
+        summary = format!("{summary}, {} pegs on lines of constant fall", pegs.value.len());
     }
     tables.finish()?;
     Ok(Left { summary, notes, ..Left::default() })
