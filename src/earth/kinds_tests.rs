@@ -27,6 +27,7 @@ fn a_borrow_pit_and_a_wall_balance() {
         ramp: None,
         shelf: None,
         through: None,
+        spillway: None,
         topsoil: Length::metres(0.1),
         soil: wall.soil.clone(),
         placement: Placement::LayeredRolled,

@@ -144,6 +144,7 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
         ramp: asked.ramp.as_ref().map(|ramp| ramp.value),
         shelf: asked.shelf,
         through: asked.through.as_ref().map(|name| name.value.clone()),
+        spillway: asked.spillway.as_ref().map(|spillway| spillway_wanted(spillway, frame)),
         topsoil: earth.topsoil,
         soil: earth.soil.clone(),
         placement: earth.placement,
@@ -264,6 +265,7 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
             PlaceAsked::Last => SpillwayPlace::Last,
             PlaceAsked::Station(station) => SpillwayPlace::Station(station),
             PlaceAsked::Through(easting, northing) => SpillwayPlace::Through(frame.to_local(easting, northing)),
+            PlaceAsked::LowRim => SpillwayPlace::LowRim,
         },
         sill_length: match asked.sill {
             SillAsked::Length(length) => SillLength::Length(length),
@@ -321,6 +323,12 @@ fn key_of_pit(asked: &PitAsked, error: &WorksError) -> Span {
         }
         WorksError::RampTooSteep { .. } => asked.ramp.as_ref().and_then(|ramp| ramp.span.clone()),
         WorksError::WaterLevelOff { .. } => asked.water_at.clone(),
+        WorksError::HeadOverRim { .. }
+        | WorksError::NoSpillwayThere { .. }
+        | WorksError::SillOnFill { .. }
+        | WorksError::NoWayOut { .. }
+        | WorksError::SillNotReached { .. }
+        | WorksError::Weir { .. } => asked.spillway.as_ref().and_then(|spillway| spillway.at.span.clone()),
         _ => None,
     };
     span.or_else(|| asked.name.span.clone()).unwrap_or_default()

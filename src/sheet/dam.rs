@@ -4,10 +4,8 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, allowed_words, level_row, level_table, placement_words, unit_words, zero_words};
 use super::spillway;
-use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
-use crate::water::weir;
 use crate::works::Kind;
 use crate::works::dam::Dam;
 
@@ -139,8 +137,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
     );
     let held = input.tolerances.crest;
     let sill = dam.spillways.first().map_or_else(String::new, |spillway| {
-        let held = input.tolerances.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
-        format!("sill {}, ", allowed_words(figures, held))
+        format!("sill {}, ", allowed_words(figures, spillway::allowed(input, spillway)))
     });
     let allowed = allowed_words(figures, held);
     html.paragraph("", &format!("Allowed at the check: {sill}crest {allowed}. Sides never steeper than drawn."));

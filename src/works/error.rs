@@ -273,6 +273,32 @@ pub enum WorksError {
         /// Metres.
         station: f64,
     },
+    /// A spillway where its work has no such place.
+    #[error("{works}: its spillway cannot stand there: {why}")]
+    NoSpillwayThere {
+        /// The work.
+        works: Subject,
+        /// Why, and what to say instead.
+        why: &'static str,
+    },
+    /// A flood would leave over the rim of a pond before its sill carries it.
+    #[error(
+        "{works}: its spillway needs a head of {head:.3} m for its flow, and the lowest place of its rim, {low:.3} m at E {easting:.2} N {northing:.2}, stands only {room:.3} m above the full level: the flood would leave there; make the sill longer, or its freeboard at least {head:.3} m"
+    )]
+    HeadOverRim {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        head: f64,
+        /// Lowest place of the rim above the full level, metres.
+        room: f64,
+        /// Lowest place of the rim, metres.
+        low: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
+    },
     /// A spillway cuts too near to the wall's fill.
     #[error(
         "{works}: the cut of its spillway at E {easting:.2} N {northing:.2} would come within {clear:.1} m of fill, and {kept:.1} m are kept: move it away from the wall"
@@ -414,6 +440,8 @@ impl WorksError {
             Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
             Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),
             Self::SpillwayOnWall { works, .. } => ("works::spillway-on-wall", &works.name),
+            Self::NoSpillwayThere { works, .. } => ("works::no-spillway-there", &works.name),
+            Self::HeadOverRim { works, .. } => ("works::head-over-rim", &works.name),
             Self::SpillwayTooNear { works, .. } => ("works::spillway-too-near", &works.name),
             Self::SillOnFill { works, .. } => ("works::sill-on-fill", &works.name),
             Self::LowRidge { works, .. } => ("works::low-ridge", &works.name),

@@ -18,6 +18,7 @@ mod line;
 mod marks;
 mod mesh;
 mod natural;
+mod outflow;
 mod outlet;
 pub mod pit;
 mod plan;

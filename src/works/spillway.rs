@@ -89,6 +89,11 @@ pub(super) fn place(
         (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => to - end_margin - length / 2.0,
         (SpillwayPlace::Station(station), _) => station.in_metres(),
         (SpillwayPlace::Through(place), _) => base.line.foot(*place).station,
+        (SpillwayPlace::LowRim, _) => {
+            let works = Subject::new(Kind::Swale, &base.wanted.name);
+            let why = "a swale has no rim: say one of its ends, a station, or a place";
+            return Err(WorksError::NoSpillwayThere { works, why });
+        }
     };
     let (low, high) = (centre - length / 2.0, centre + length / 2.0);
     if low < from || high > to {

@@ -113,6 +113,8 @@ pub enum SpillwayPlace {
     Station(Station),
     /// Centred at the station nearest to a place (local metres); beside a wall, at the place itself.
     Through(Point),
+    /// Beside the lowest place of a pond's rim.
+    LowRim,
 }
 
 /// How long the sill is.
@@ -139,7 +141,7 @@ pub struct SpillwayWanted {
     pub flow: Option<Flow>,
     /// Fall of the exit channel.
     pub exit_fall: Fall,
-    /// Side slope of the cut of a dam's spillway.
+    /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach, from the sill back into the water.
     pub approach_fall: Fall,

@@ -158,7 +158,7 @@ fn check<'t>(
     pits.extend(sections(&root, &keys::BORROW, "borrow", &mut resolved, pit::read_borrow));
     let mut dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
     let works_are_sound = faults.is_empty();
-    works::join(&mut swales, &mut dams, &pits, spillways, works_are_sound, faults);
+    works::join(&mut swales, &mut dams, &mut pits, spillways, works_are_sound, faults);
     works::check_names(&swales, &pits, &dams, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {

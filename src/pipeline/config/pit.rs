@@ -2,6 +2,7 @@
 
 use super::fault::{Fault, Located, Span};
 use super::keys::{self, Key};
+use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table, number_of};
 use crate::units::{
     Batter, Elevation, Length, Volume, parse_batter, parse_bearing, parse_elevation, parse_length, parse_volume,
@@ -42,6 +43,8 @@ pub struct PitAsked {
     pub shelf: Option<ShelfWanted>,
     /// An earlier work whose fill it may be dug through.
     pub through: Option<Located<String>>,
+    /// The spillway of a pond.
+    pub spillway: Option<SpillwayAsked>,
 }
 
 /// The keys of one of the two tables; what a borrow pit does not have is `None`.
@@ -137,6 +140,7 @@ fn read(table: &Table<'_>, keys: &PitKeys) -> Option<PitAsked> {
         ramp,
         shelf,
         through,
+        spillway: None,
     })
 }
 

@@ -1,4 +1,4 @@
-//! `[[spillway]]`: how a swale or a dam lets its water out.
+//! `[[spillway]]`: how a swale, a dam or a pond lets its water out.
 
 use super::fault::Located;
 use super::keys;
@@ -26,12 +26,14 @@ pub enum PlaceAsked {
     Station(Station),
     /// Nearest to an easting and northing.
     Through(f64, f64),
+    /// Beside the lowest place of a pond's rim.
+    LowRim,
 }
 
 /// A spillway as the file asks for it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpillwayAsked {
-    /// The swale or dam that it lets out.
+    /// The swale, dam or pond that it lets out.
     pub of: Located<String>,
     /// Its place.
     pub at: Located<PlaceAsked>,
@@ -45,7 +47,7 @@ pub struct SpillwayAsked {
     pub flow: Option<Flow>,
     /// Fall of the exit.
     pub exit_fall: Fall,
-    /// Side slope of a dam's spillway.
+    /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach.
     pub approach_fall: Fall,
@@ -103,7 +105,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SpillwayAsked> {
 
 fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
     if shape.value.as_table().is_none() {
-        shape.wrong_type("a table with one of end, station, through");
+        shape.wrong_type("a table with one of end, station, through, rim");
         return None;
     }
     let (name, value) = shape.only_key()?;
@@ -121,8 +123,15 @@ fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
             let (easting, northing) = value.pair()?.value;
             PlaceAsked::Through(easting, northing)
         }
+        "rim" => match value.text()?.value.as_str() {
+            "lowest" => PlaceAsked::LowRim,
+            other => {
+                value.not_a_choice(other, "lowest");
+                return None;
+            }
+        },
         other => {
-            shape.not_a_choice(other, "end, station, through");
+            shape.not_a_choice(other, "end, station, through, rim");
             return None;
         }
     };

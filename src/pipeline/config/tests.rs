@@ -193,6 +193,27 @@ fn a_spillway_needs_a_swale_and_one_unknown() {
 }
 
 #[test]
+fn a_spillway_stands_where_its_work_has_such_a_place() {
+    let pond =
+        "[[pond]]\nname = \"tank\"\ndepth = \"2 m\"\nfloor = { at = [0, 0], length = \"20 m\", width = \"12 m\" }\n";
+    let asked = |table: &str, of: &str, at: &str| {
+        format!("{}\n{table}[[spillway]]\nof = \"{of}\"\nat = {at}\nsill-length = \"3 m\"\n", with("", ""))
+    };
+    let file = read(Path::new("a.toml"), &asked(pond, "tank", "{ rim = \"lowest\" }")).unwrap();
+    assert_eq!(file.pits[0].spillway.as_ref().unwrap().at.value, PlaceAsked::LowRim);
+    let code = |text: &str| faults(text)[0].2;
+    assert_eq!(code(&asked(pond, "tank", "{ end = \"last\" }")), "pipeline::no-ends");
+    assert_eq!(code(&asked(pond, "upper", "{ rim = \"lowest\" }")), "pipeline::no-rim");
+    let borrow = pond.replace("[[pond]]", "[[borrow]]");
+    assert_eq!(code(&asked(&borrow, "tank", "{ rim = \"lowest\" }")), "pipeline::no-spillway-here");
+    let twice = format!(
+        "{}[[spillway]]\nof = \"tank\"\nat = {{ rim = \"lowest\" }}\nsill-length = \"3 m\"\n",
+        asked(pond, "tank", "{ rim = \"lowest\" }")
+    );
+    assert_eq!(code(&twice), "pipeline::two-spillways");
+}
+
+#[test]
 fn nonsense_in_the_text_is_one_fault_with_its_place() {
     let found = faults("format = 1\n[site\nname = 3\n");
     assert_eq!(found[0].2, "pipeline::not-toml");

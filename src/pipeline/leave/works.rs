@@ -11,7 +11,6 @@ use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::units::Length;
 use crate::water::channel::Run;
-use crate::works::dam::Dam;
 use crate::works::{Kind, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -109,12 +108,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             line_within(swale)
         ),
         Work::Pit(pit) => format!(
-            "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3",
+            "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3{}",
             pit.wanted.name,
             pit.floor_level.in_metres(),
             pit.depth.in_metres(),
             pit.water_level.in_metres(),
-            pit.storage.volume.in_cubic_metres()
+            pit.storage.volume.in_cubic_metres(),
+            pit.spillways.first().map_or_else(String::new, |spillway| format!(", {}", sheds(spillway)))
         ),
         Work::Dam(dam) => format!(
             "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
@@ -123,7 +123,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             dam.height.0.in_metres(),
             dam.crest.water_level.in_metres(),
             dam.storage.volume.in_cubic_metres(),
-            sheds(dam)
+            dam.spillways.first().map_or_else(|| "NO SPILLWAY".to_owned(), sheds)
         ),
     });
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
@@ -232,6 +232,8 @@ fn pit(work: &Work) -> Option<Json> {
         "storage_m3": number(pit.storage.volume.in_cubic_metres()),
         "water_area_m2": number(pit.storage.area.in_square_metres()),
         "spill_m": number(pit.storage.spill.in_metres()),
+        "low_rim_m": number(pit.low_rim.0.in_metres()),
+        "spillway": pit.spillways.first().map_or(Json::Null, spillway),
         "shelf_m": pit.shelf.map_or(Json::Null, |level| number(level.in_metres())),
         "ramp_length_m": pit.ramp.as_ref().map_or(Json::Null, |ramp| number(ramp.axis.length())),
         "rim_length_m": number(pit.rim.length()),
@@ -336,9 +338,8 @@ fn swale(swale: &Swale) -> Json {
     })
 }
 
-/// What the spillway of a dam sheds, or that there is none.
-fn sheds(dam: &Dam) -> String {
-    let Some(spillway) = dam.spillways.first() else { return "NO SPILLWAY".to_owned() };
+/// What a spillway sheds.
+fn sheds(spillway: &Spillway) -> String {
     let flow = spillway.flow.map_or(0.0, crate::units::Flow::in_cubic_metres_per_second);
     format!("sill {:.1} m sheds {flow:.2} m3/s at {:.2} m", spillway.sill_length.in_metres(), spillway.head.in_metres())
 }

@@ -155,13 +155,7 @@ impl Dam {
             let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
             lines.push(WorkLine::level("full-supply", &closed, self.crest.water_level));
         }
-        for spillway in &self.spillways {
-            lines.push(WorkLine::level("sill", spillway.lip.points(), spillway.sill));
-            if let Some(outlet) = &spillway.outlet {
-                let floor = outlet.axis.points().iter().zip(&outlet.levels).map(|(p, &z)| p.at(z));
-                lines.push(WorkLine { part: "spillway-floor", points: floor.collect() });
-            }
-        }
+        lines.extend(self.spillways.iter().flat_map(WorkLine::of_spillway));
         lines
     }
 }

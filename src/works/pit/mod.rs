@@ -7,12 +7,16 @@
 mod bowl;
 mod design;
 mod shape;
+mod spillway;
 #[cfg(test)]
-mod tests;
+mod spillway_tests;
+#[cfg(test)]
+pub(super) mod tests;
 
 pub(super) use design::design;
 
-use super::plan::Storage;
+use super::plan::{Spillway, Storage};
+use super::wanted::SpillwayWanted;
 use super::work::{Kind, Pooled, Shared, WorkLine};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::soil::{Placement, Soil};
@@ -39,6 +43,8 @@ pub struct PitWanted {
     pub shelf: Option<ShelfWanted>,
     /// An earlier work whose fill it may be dug through.
     pub through: Option<String>,
+    /// The spillway of a pond; `None` lets it run over the lowest place of its rim.
+    pub spillway: Option<SpillwayWanted>,
     /// Depth of topsoil stripped first.
     pub topsoil: Length,
     /// The soil under the topsoil.
@@ -123,6 +129,10 @@ pub struct Pit {
     pub shelf: Option<Elevation>,
     /// What it holds.
     pub storage: Storage,
+    /// The lowest way out but for its spillway, which is the lowest place of its rim, and where.
+    pub low_rim: (Elevation, Point),
+    /// Its spillway, or nothing.
+    pub spillways: Vec<Spillway>,
     /// Places on the floor.
     pub seeds: Vec<Point>,
     /// Greatest height of a cut face, and where along the rim.
@@ -186,7 +196,7 @@ impl Pit {
                 seeds: &self.seeds,
                 storage: &self.storage,
             },
-            spillways: &[],
+            spillways: &self.spillways,
         }
     }
 
@@ -201,6 +211,7 @@ impl Pit {
                 points: points.map(|(p, &s)| p.at(self.floor_level.in_metres() + rise(s))).collect(),
             });
         }
+        lines.extend(self.spillways.iter().flat_map(WorkLine::of_spillway));
         lines
     }
 }
