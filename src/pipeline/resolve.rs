@@ -11,6 +11,7 @@ use crate::io::Geometry;
 use crate::io::read::Shape;
 use crate::notes::Cancelled;
 use crate::survey::Survey;
+use crate::water::rational::Storm;
 use crate::works::dam::DamWanted;
 use crate::works::pit::PitWanted;
 use crate::works::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, WorksError};
@@ -267,9 +268,15 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
             PlaceAsked::Through(easting, northing) => SpillwayPlace::Through(frame.to_local(easting, northing)),
             PlaceAsked::LowRim => SpillwayPlace::LowRim,
         },
-        sill_length: match asked.sill {
-            SillAsked::Length(length) => SillLength::Length(length),
-            SillAsked::ForFlow(flow) => SillLength::ForFlow(flow),
+        sill_length: match &asked.sill {
+            SillAsked::Length(length) => SillLength::Length(*length),
+            SillAsked::ForFlow(flow) => SillLength::ForFlow(*flow),
+            SillAsked::ForStorm { storm, intensity, catchment, coefficient } => SillLength::ForStorm(Storm {
+                name: storm.value.clone(),
+                intensity: *intensity,
+                catchment: *catchment,
+                coefficient: *coefficient,
+            }),
         },
         sill_breadth: asked.sill_breadth,
         head: asked.head,

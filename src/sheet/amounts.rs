@@ -200,5 +200,14 @@ fn sheds(input: &DigSheetInput, name: &str, (sill, over): (&str, &str), spillway
             )
         },
     );
-    format!("{name}, {sill}: {flow}. More water than that stands higher and can run over {over}.")
+    let storm = spillway.storm.as_ref().map_or_else(String::new, |storm| {
+        format!(
+            " It is the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off, all as stated to us.",
+            storm.name,
+            figures.units.rain(storm.intensity),
+            figures.area(storm.catchment),
+            storm.coefficient * 100.0
+        )
+    });
+    format!("{name}, {sill}: {flow}.{storm} More water than that stands higher and can run over {over}.")
 }

@@ -7,7 +7,7 @@ use super::WorksError;
 use super::line::at;
 use super::outlet::{Place, descent};
 use super::plan::{Outlet, Spillway};
-use super::spillway::{FILL_LIMIT, Sized};
+use super::spillway::{FILL_LIMIT, Sized, tell_storm};
 use super::wanted::SpillwayWanted;
 use super::work::Subject;
 use crate::geom::{Polygon, Polyline};
@@ -99,6 +99,7 @@ impl Outflow<'_> {
             exit,
             exit_fall: self.asked.exit_fall,
             natural_exit_fall: natural_fall.unwrap_or(Fall::ratio(0.0)),
+            storm: self.asked.storm().cloned(),
             outlet: Some(outlet),
         }
     }
@@ -125,6 +126,7 @@ impl Outflow<'_> {
             spillway.sill.in_metres(),
             outlet.axis.length() - outlet.sill.1,
         ))));
+        tell_storm(works, spillway, &self.place(spillway), notes);
         if spillway.on_fill {
             notes.push(Note::new("works::sill-on-fill", format!(
                 "{works}: natural ground lies up to {:.2} m below the sill of its spillway. That part stands on fill, which the engineer's lined design says how to build; it is no part of this drawing",

@@ -5,6 +5,7 @@ use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::{Cover, Run};
+use crate::water::rational::Storm;
 
 /// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
 #[derive(Debug, Clone, PartialEq)]
@@ -202,6 +203,8 @@ pub struct Spillway {
     pub exit_fall: Fall,
     /// Fall of natural ground along the exit over its first 10 m.
     pub natural_exit_fall: Fall,
+    /// The storm that it is sized for, where it is for one.
+    pub storm: Option<Storm>,
     /// The cut that leads the water to the sill and away from it; of a swale `None`, whose channel leads there.
     pub outlet: Option<Outlet>,
 }

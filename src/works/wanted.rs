@@ -6,6 +6,7 @@ use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::Cover;
+use crate::water::rational::Storm;
 
 /// Where a swale's water level comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,12 +119,14 @@ pub enum SpillwayPlace {
 }
 
 /// How long the sill is.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum SillLength {
     /// Said outright.
     Length(Length),
     /// Solved so that this flow passes at the design head.
     ForFlow(Flow),
+    /// Solved so that the peak of a storm passes at the design head.
+    ForStorm(Storm),
 }
 
 /// A spillway as asked for.
@@ -152,6 +155,15 @@ pub struct SpillwayWanted {
 }
 
 impl SpillwayWanted {
+    /// The storm that its sill is sized for.
+    #[must_use]
+    pub const fn storm(&self) -> Option<&Storm> {
+        match &self.sill_length {
+            SillLength::ForStorm(storm) => Some(storm),
+            SillLength::Length(_) | SillLength::ForFlow(_) => None,
+        }
+    }
+
     /// At the last end, with a sill so long and everything else as a pipeline file has it that says no more.
     #[must_use]
     pub fn usual(sill_length: Length) -> Self {

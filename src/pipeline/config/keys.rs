@@ -54,6 +54,7 @@ keys! {
     GROUND = "", "ground", "a table", Absent("all defaults"), "", "How the ground is made from the survey.";
     SWALE = "", "swale", "one or more `[[swale]]`", Absent("no works are designed"), "", "A level swale with its berm. Works are applied in the order of the file.";
     SPILLWAY = "", "spillway", "one or more `[[spillway]]`", Absent("swales and dams have no outlet, which is told; a pond runs over the lowest place of its rim"), "", "A level sill that lets the storm out of a swale, a dam or a pond.";
+    STORM = "", "storm", "one or more `[[storm]]`", Absent("none"), "", "A storm that sills are sized for, as you state it.";
     POND = "", "pond", "one or more `[[pond]]`", Absent("none"), "", "A pond dug for its water.";
     BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
@@ -193,7 +194,7 @@ keys! {
 
     SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale, dam or pond that it lets out. A dam or pond has one at most.";
     SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }`, `{ through = [412350.0, 6187220.0] }` or, of a pond, `{ rim = \"lowest\" }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground. Beside a pond: at the lowest place of its rim, at a station of the rim, or nearest to a place.";
-    SPILLWAY_SILL_LENGTH = "spillway", "sill-length", "`\"6 m\"` or `{ for-flow = \"0.25 m3/s\" }`", Required, "", "Length of the sill along the line, or the flow it is to be made long enough for.";
+    SPILLWAY_SILL_LENGTH = "spillway", "sill-length", "`\"6 m\"`, `{ for-flow = \"0.25 m3/s\" }` or `{ for-storm = \"25-year\" }`", Required, "", "Length of the sill along the line, or the flow it is to be made long enough for: said, or the peak of a `[[storm]]` on its `catchment`, Q = C i A (rational method).";
     SPILLWAY_SILL_BREADTH = "spillway", "sill-breadth", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "Breadth of the level sill along the flow. The broad-crested formula holds for 2 to 20 times the head.";
     SPILLWAY_HEAD = "spillway", "head", "`\"0.10 m\"`", Absent("of a swale or pond 0.10 m (common practice, no source), of a dam its flood-rise; solved where both sill length and flow are given"), "", "Head over the sill at the design flow.";
     SPILLWAY_FLOW = "spillway", "flow", "`\"0.25 m3/s\"`", Absent("what the sill passes at its head"), "", "Design flow of a sill of a given length; the head is solved from it.";
@@ -202,6 +203,11 @@ keys! {
     SPILLWAY_APPROACH_FALL = "spillway", "approach-fall", "`\"1 %\"`", Value("1 %"), PRACTICE, "Fall of a dam's or pond's spillway from its sill back into the water, so that the sill and nothing before it holds the water.";
     SPILLWAY_COVER = "spillway", "cover", "`\"bare\"`, `\"bunch-grass\"`, `\"mixed-grass\"`, `\"sod-grass\"` or `\"creeping-grass\"`", Value("mixed-grass"), CHOICE, "What covers the channel of a dam's or pond's spillway: how rough it is (Chow 1959) and how fast water may run over it (grass by K.A.R. 5-40-56 on soil that washes easily; bare earth Fortier and Scobey, from memory).";
     SPILLWAY_LINED = "spillway", "lined", "`\"by-engineer\"`", Absent("a dam's or pond's sill that would stand on fill is refused"), "", "An engineer's lined design carries the part of a dam's or pond's sill that would stand on fill. This program does not design it, and says so.";
+    SPILLWAY_CATCHMENT = "spillway", "catchment", "`\"3.2 ha\"`", Absent("written with `for-storm`"), "", "What drains to this sill. Where several sills share a catchment, the part of it that this one is to let out.";
+    SPILLWAY_RUNOFF = "spillway", "runoff-coefficient", "`0.40`", Absent("written with `for-storm`"), "", "Share of the rain that runs off it at the peak, C. For farm land see the table in docs/works.md (NRCS Hydrology Training Module 206D).";
+
+    STORM_NAME = "storm", "name", "`\"25-year\"`", Required, "", "Its name, as `for-storm` says it and the sheet promises it.";
+    STORM_INTENSITY = "storm", "intensity", "`\"80 mm/h\"` or `\"3.1 in/h\"`", Required, "", "Mean intensity of the rain over the time in which the catchment answers (time of concentration), from your weather service's tables.";
 
     POND_NAME = "pond", "name", "`\"house tank\"`", Required, "", "Its name, unique on the site.";
     POND_FLOOR = "pond", "floor", "a table in braces", Required, "", "The outline of its level floor.";

@@ -115,7 +115,6 @@ fn what_a_later_version_will_have_is_refused_as_such() {
     for (line, instead) in [
         ("[ground]", "[[haul]]\nname = \"big\"\n[ground]"),
         ("water-level = { at-shot = \"day1.csv:117\" }", "water-level = { place = 1 }"),
-        ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
     ] {
         let found = faults(&with(line, instead));
         assert_eq!(found.len(), 1, "{instead}: {found:?}");
@@ -190,6 +189,36 @@ fn a_spillway_needs_a_swale_and_one_unknown() {
     assert_eq!(faults(&over_determined)[0].2, "pipeline::out-of-range");
     let solved = read(Path::new("a.toml"), &with("head         = \"0.10 m\"", "flow = \"0.25 m3/s\"")).unwrap();
     assert_eq!(solved.swales[0].spillways[0].head, None);
+}
+
+#[test]
+fn a_sill_for_a_storm_needs_the_storm_and_what_drains_to_it() {
+    let storm = "[[storm]]\nname = \"25-year\"\nintensity = \"80 mm/h\"\n";
+    let asked = |tables: &str, keys: &str| {
+        let text = format!("{}\n{tables}", with("", ""));
+        text.replacen("[[spillway]]\n", &format!("[[spillway]]\n{keys}\n"), 1)
+            .lines()
+            .map(
+                |line| if line.starts_with("sill-length") { "sill-length = { for-storm = \"25-year\" }" } else { line },
+            )
+            .collect::<Vec<_>>()
+            .join("\n")
+    };
+    let all = "catchment = \"3.2 ha\"\nrunoff-coefficient = 0.4";
+    let file = read(Path::new("a.toml"), &asked(storm, all)).unwrap();
+    let SillAsked::ForStorm { intensity, catchment, coefficient, .. } = &file.swales[0].spillways[0].sill else {
+        panic!("for a storm")
+    };
+    assert!((intensity.in_millimetres_per_hour() - 80.0).abs() < 1e-9);
+    assert!((catchment.in_square_metres() - 32_000.0).abs() < 1e-6 && *coefficient == 0.4);
+    let codes = |text: &str| faults(text).iter().map(|fault| fault.2).collect::<Vec<_>>();
+    assert_eq!(codes(&asked(storm, "")), ["pipeline::storm-without"; 2]);
+    assert_eq!(codes(&asked("", all)), ["pipeline::unknown-storm"]);
+    assert_eq!(codes(&asked(&format!("{storm}{storm}"), all)), ["pipeline::name-twice"]);
+    assert_eq!(codes(&asked(storm, &all.replace("0.4", "1.4"))), ["pipeline::out-of-range"]);
+    assert_eq!(codes(&asked(&storm.replace("mm/h", "mm"), all)).len(), 1);
+    let idle = with("[[spillway]]\n", "[[spillway]]\ncatchment = \"3 ha\"\n");
+    assert_eq!(codes(&idle), ["pipeline::not-both"]);
 }
 
 #[test]

@@ -258,7 +258,18 @@ fn spillway(spillway: &Spillway) -> Json {
         "exit_fall_percent": number(spillway.exit_fall.in_percent()),
         "natural_exit_fall_percent": number(spillway.natural_exit_fall.in_percent()),
     });
-    if let (Some(outlet), Some(fields)) = (&spillway.outlet, json.as_object_mut()) {
+    let Some(fields) = json.as_object_mut() else { return json };
+    if let Some(storm) = &spillway.storm {
+        let stated = object!({
+            "name": storm.name,
+            "intensity_mm_h": number(storm.intensity.in_millimetres_per_hour()),
+            "catchment_m2": number(storm.catchment.in_square_metres()),
+            "runoff_coefficient": number(storm.coefficient),
+            "peak_m3_s": number(storm.peak().in_cubic_metres_per_second()),
+        });
+        fields.insert("storm".to_owned(), stated);
+    }
+    if let Some(outlet) = &spillway.outlet {
         fields.insert("cut".to_owned(), cut(outlet));
     }
     json
