@@ -302,6 +302,10 @@ sources! {
     KANSAS_5_40_56 = "kansas-5-40-56", "Kansas Administrative Regulations, 5-40-56, permissible velocities of auxiliary spillways",
         "State of Kansas", "no date", "how fast water may run over grass in a spillway",
         "K.A.R. 5-40-56", Read;
+    /// The divide round a reservoir.
+    VINCENT_SOILLE = "vincent-soille-1991", "Watersheds in digital spaces: an efficient algorithm based on immersion simulations",
+        "L. Vincent and P. Soille, IEEE Transactions on Pattern Analysis and Machine Intelligence 13", "1991",
+        "the divide between two floods that rise together", "Vincent and Soille", FromMemory;
     /// The rational method.
     KANSAS_5_45_9 = "kansas-5-45-9", "Kansas Administrative Regulations, 5-45-9, design storm flow determination",
         "State of Kansas", "no date", "the rational method for the peak flow of a catchment",

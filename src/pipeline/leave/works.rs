@@ -2,6 +2,7 @@
 
 use super::{Left, json, maps, no_lonlat_note, number};
 use crate::asbuilt::Design;
+use crate::frame::SiteFrame;
 use crate::geom::Point;
 use crate::io::write::csv::Table;
 use crate::io::write::tables::Tables;
@@ -11,6 +12,7 @@ use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::units::Length;
 use crate::water::channel::Run;
+use crate::works::dam::{Dam, WayOut};
 use crate::works::{Kind, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -89,7 +91,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let fates = mark_fates(&marks, &plan.value);
     notes.extend(mark_notes(&fates, &plan.value));
     let swales: Vec<Json> = plan.value.swales().map(swale).collect();
-    let dams: Vec<Json> = plan.value.works.iter().filter_map(dam).collect();
+    let dams: Vec<Json> = plan.value.works.iter().filter_map(|work| dam(work, &context.frame)).collect();
     let pits: Vec<Json> = plan.value.works.iter().filter_map(pit).collect();
     json(
         &folder.join("works.json"),
@@ -117,13 +119,19 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             pit.spillways.first().map_or_else(String::new, |spillway| format!(", {}", sheds(spillway)))
         ),
         Work::Dam(dam) => format!(
-            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
+            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}{}{}",
             dam.wanted.name,
             dam.line.length(),
             dam.height.0.in_metres(),
             dam.crest.water_level.in_metres(),
             dam.storage.volume.in_cubic_metres(),
-            dam.spillways.first().map_or_else(|| "NO SPILLWAY".to_owned(), sheds)
+            dam.spillways.first().map_or_else(|| "NO SPILLWAY".to_owned(), sheds),
+            dam.ways_out.first().map_or_else(String::new, |way| format!(
+                ", ANOTHER WAY OUT at {:.3} m, {:.2} m below the crest",
+                way.level.in_metres(),
+                (dam.crest.settled_required() - way.level).in_metres()
+            )),
+            if dam.beyond.is_empty() { "" } else { ", BEYOND FARM PRACTICE" }
         ),
     });
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
@@ -189,7 +197,23 @@ fn contour_check(plan: &SitePlan) -> Table {
     table
 }
 
-fn dam(work: &Work) -> Option<Json> {
+/// A way out of a reservoir beside its spillway.
+fn way_out(dam: &Dam, way: &WayOut, frame: &SiteFrame) -> Json {
+    let (easting, northing) = frame.to_frame(way.place);
+    let unit = frame.unit.suffix();
+    let mut json = object!({
+        "level_m": number(way.level.in_metres()),
+        "above_full_supply_m": number((way.level - dam.crest.water_level).in_metres()),
+        "below_crest_m": number((dam.crest.settled_required() - way.level).in_metres()),
+        "design_flood_over_it_m": number((dam.flood_level() - way.level).in_metres().max(0.0)),
+        "at_survey_edge": way.at_survey_edge,
+    });
+    json[format!("easting_{unit}")] = number(easting);
+    json[format!("northing_{unit}")] = number(northing);
+    json
+}
+
+fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
     let Work::Dam(dam) = work else { return None };
     let (crest, wanted) = (&dam.crest, &dam.wanted);
     Some(object!({
@@ -213,6 +237,7 @@ fn dam(work: &Work) -> Option<Json> {
         "water_area_m2": number(dam.storage.area.in_square_metres()),
         "lowest_way_out_m": number(dam.storage.spill.in_metres()),
         "spillway": dam.spillways.first().map_or(Json::Null, spillway),
+        "other_ways_out": dam.ways_out.iter().map(|way| way_out(dam, way, frame)).collect::<Vec<_>>(),
         "beyond_farm_practice": dam.beyond,
         "largest_difference_m": number(dam.largest_difference),
     }))

@@ -1,7 +1,7 @@
 //! The design of a dam: axis, crest, wall on the surface, cutoff, and the reservoir behind it.
 
 use super::spillway::{self, Wall};
-use super::{Dam, DamWanted, KeyWanted};
+use super::{Dam, DamWanted, KeyWanted, ways_out};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -162,6 +162,7 @@ pub(in crate::works) fn design(
         fill_footprint,
         daylight,
         largest_difference,
+        ways_out: Vec::new(),
         beyond: Vec::new(),
         line,
     };
@@ -508,20 +509,23 @@ pub fn settled(ground: &Ground, plan: &SitePlan) -> Option<Tin> {
     Some(surface)
 }
 
-/// Measures every reservoir on the final surface, since what was dug in it after the wall holds water too, and tells what
-/// it passes of small-dam practice.
+/// Measures every reservoir on the final surface, since what was dug in it after the wall holds water too, looks for what
+/// lets it out beside its spillway, and tells what it passes of small-dam practice.
 pub(in crate::works) fn measure_again(ground: &Ground, plan: &mut SitePlan, notes: &mut Vec<Note>) {
     let first = plan.works.iter().position(|work| matches!(work, Work::Dam(_)));
-    let surface = first.filter(|at| at + 1 < plan.works.len()).and_then(|_| settled(ground, plan));
+    let Some((first, surface)) = first.zip(settled(ground, plan)) else { return };
+    let later = first + 1 < plan.works.len();
     for work in &mut plan.works {
         let Work::Dam(dam) = work else { continue };
-        if let Some(surface) = &surface {
+        if later {
             let dry = if dam.spillways.is_empty() { 0.0 } else { DRY };
-            let held = pool(surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
+            let held = pool(&surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
             dam.storage.volume = Volume::cubic_metres(held.volume);
             dam.storage.area = Area::square_metres(held.area);
             dam.shore = held.shore;
         }
+        dam.ways_out = ways_out::beside_spillway(dam, &surface);
+        ways_out::tell(ground, dam, notes);
         dam.beyond = beyond(dam);
         for beyond in &dam.beyond {
             notes.push(Note::new("works::beyond-small-dams", format!("dam `{}`: {beyond}", dam.wanted.name)));
