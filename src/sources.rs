@@ -296,7 +296,7 @@ sources! {
         "R package hydraulics", Secondary;
     /// Roughness of earth and grass channels.
     CHOW_1959 = "chow-1959", "Open-Channel Hydraulics, table of Manning's n",
-        "V. T. Chow, McGraw-Hill", "1959", "Manning's n of bare and grassed earth channels",
+        "V. T. Chow, McGraw-Hill", "1959", "Manning's n of bare and grassed earth channels; the standard step method",
         "Chow 1959", Secondary;
     /// How fast water may run over grass in a dam's spillway.
     KANSAS_5_40_56 = "kansas-5-40-56", "Kansas Administrative Regulations, 5-40-56, permissible velocities of auxiliary spillways",

@@ -75,8 +75,8 @@ fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
     let (easting, northing) = input.ground.frame.to_frame(place);
     if let Some(spillway) = pit.spillways.first() {
         says.push(format!(
-            "Runs over: at its spillway. The flood stands {} over the sill; the lowest place of the rim, E {easting:.1} N {northing:.1}, is {} above the sill. No earth is taken from there.",
-            figures.length(spillway.head),
+            "Runs over: at its spillway. The flood stands {} over the level of the sill; the lowest place of the rim, E {easting:.1} N {northing:.1}, is {} above the sill. No earth is taken from there.",
+            figures.length(spillway.flood_rise()),
             figures.length(low - pit.water_level)
         ));
     } else {

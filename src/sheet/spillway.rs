@@ -70,8 +70,9 @@ pub(super) fn in_words(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
     ];
     if let Some(run) = outlet.run {
         says.push(format!(
-            "The design flow runs {} deep over the sill, up to {} deep and {} in the channel ({} holds {}).",
+            "The design flow runs {} deep over the sill (before the approach it stands {} over it), up to {} deep and {} in the channel ({} holds {}).",
             figures.length(spillway.head),
+            figures.length(spillway.flood_rise()),
             figures.length(run.depth),
             speed(input, run.speed),
             outlet.cover.name(),

@@ -253,13 +253,16 @@ pub enum WorksError {
     },
     /// A spillway needs more head than the crest counts on.
     #[error(
-        "{works}: its spillway needs a head of {head:.3} m for its flow, more than its flood-rise of {rise:.3} m, so the flood would take its freeboard: make the sill longer, or flood-rise at least {head:.3} m (or leave flood-rise out)"
+        "{works}: its spillway needs a head of {head:.3} m for its flow and {loss:.3} m for the friction of its approach, more than its flood-rise of {rise:.3} m, so the flood would take its freeboard: make the sill longer, or flood-rise at least {:.3} m (or leave flood-rise out)",
+        head + loss
     )]
     HeadOverRise {
         /// The work.
         works: Subject,
         /// Metres.
         head: f64,
+        /// What the approach takes, as far as it is known, metres.
+        loss: f64,
         /// Metres.
         rise: f64,
     },
@@ -283,7 +286,7 @@ pub enum WorksError {
     },
     /// A flood would leave over the rim of a pond before its sill carries it.
     #[error(
-        "{works}: its spillway needs a head of {head:.3} m for its flow, and the lowest place of its rim, {low:.3} m at E {easting:.2} N {northing:.2}, stands only {room:.3} m above the full level: the flood would leave there; make the sill longer, or its freeboard at least {head:.3} m"
+        "{works}: its spillway needs a flood {head:.3} m over its sill for its flow and its approach, and the lowest place of its rim, {low:.3} m at E {easting:.2} N {northing:.2}, stands only {room:.3} m above the full level: the flood would leave there; make the sill longer, or its freeboard at least {head:.3} m"
     )]
     HeadOverRim {
         /// The work.

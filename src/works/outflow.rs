@@ -15,9 +15,11 @@ use crate::ground::Ground;
 use crate::notes::{Note, Place as NotePlace};
 use crate::surface::Locator;
 use crate::units::{Elevation, Fall, Length, Station};
-use crate::water::channel::{Run, Trapezoid, fall_for_head, fall_for_speed, width_for};
+use crate::water::channel::{Approach, Run, Trapezoid, fall_for_head, fall_for_speed, width_for};
 use crate::water::weir;
 
+/// A loss less than this is called little, metres; common practice, no source.
+const LITTLE: f64 = 0.01;
 /// Natural ground below a channel counts over this length, metres.
 const BELOW: f64 = 10.0;
 
@@ -77,6 +79,10 @@ impl Outflow<'_> {
         });
         outlet.run = self.run();
         outlet.cover = self.asked.cover;
+        let (section, fall) = (self.section(), self.asked.approach_fall);
+        let approach = Approach { section, fall, length: Length::metres(outlet.sill.0) };
+        let (_, rough) = self.asked.cover.roughness();
+        outlet.approach_loss = approach.loss(self.sized.flow, self.sized.head, rough);
         outlet.below = natural_fall.and_then(|fall| Run::of(self.section(), self.sized.flow, fall, self.asked.cover));
         let edge = |along: f64, across: f64| {
             place.centre + place.outward * (place.length * along / 2.0) + place.flow * (place.breadth * across / 2.0)
@@ -126,6 +132,14 @@ impl Outflow<'_> {
             spillway.sill.in_metres(),
             outlet.axis.length() - outlet.sill.1,
         ))));
+        let loss = outlet.approach_loss.in_metres();
+        notes.push(Note::new("works::approach-loss", format!(
+            "{works}: {:.1} m of approach take {loss:.3} m of the flood's height by friction (Manning's n {:.3}){}: the water stands {:.3} m over the sill's level before it",
+            outlet.sill.0,
+            self.asked.cover.roughness().1,
+            if loss < LITTLE { ", which is little" } else { "" },
+            spillway.head.in_metres() + loss
+        )));
         tell_storm(works, spillway, &self.place(spillway), notes);
         if spillway.on_fill {
             notes.push(Note::new("works::sill-on-fill", format!(

@@ -415,6 +415,7 @@ impl Place<'_> {
             clear_water: back.clear_water.is_finite().then(|| Length::metres(back.clear_water)),
             footprint,
             run: None,
+            approach_loss: Length::ZERO,
             below: None,
             cover: crate::water::channel::Cover::default(),
             axis,

@@ -209,6 +209,14 @@ pub struct Spillway {
     pub outlet: Option<Outlet>,
 }
 
+impl Spillway {
+    /// How far the water stands over the sill's level where it has not reached it yet: the head, and what an approach takes.
+    #[must_use]
+    pub fn flood_rise(&self) -> Length {
+        self.head + self.outlet.as_ref().map_or(Length::ZERO, |outlet| outlet.approach_loss)
+    }
+}
+
 /// The cut of a spillway through natural ground: approach, sill and return channel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outlet {
@@ -240,6 +248,8 @@ pub struct Outlet {
     pub cover: Cover,
     /// How the design flow runs in it.
     pub run: Option<Run>,
+    /// What the friction of its approach takes of the height of the design flood.
+    pub approach_loss: Length,
     /// How it runs over natural ground below it, as wide as the floor.
     pub below: Option<Run>,
 }

@@ -325,6 +325,7 @@ fn cut(outlet: &Outlet) -> Json {
         "clear_of_fill_m": length(outlet.clear),
         "water_clear_of_fill_m": length(outlet.clear_water),
         "cover": outlet.cover.name(),
+        "approach_loss_m": number(outlet.approach_loss.in_metres()),
         "in_channel": run(outlet.run),
         "below_channel": run(outlet.below),
     })

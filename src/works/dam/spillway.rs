@@ -26,8 +26,9 @@ const AGREE: f64 = 0.005;
 const FARTHEST: f64 = 60.0;
 const STEP: f64 = 0.25;
 
-/// What a dam asks of its spillway before it is placed: its size, and the rise that the crest counts on.
-pub(super) fn sized(wanted: &DamWanted) -> Result<(Option<Sized>, Length), WorksError> {
+/// What a dam asks of its spillway before it is placed: its size, and the rise that the crest counts on, which is the head
+/// over the sill and what the approach takes.
+pub(super) fn sized(wanted: &DamWanted, loss: Length) -> Result<(Option<Sized>, Length), WorksError> {
     let works = Subject::new(Kind::Dam, &wanted.name);
     let Some(spillway) = &wanted.spillway else {
         return match wanted.flood_rise {
@@ -35,10 +36,11 @@ pub(super) fn sized(wanted: &DamWanted) -> Result<(Option<Sized>, Length), Works
             None => Err(WorksError::NoFloodRise { works }),
         };
     };
-    let sized = size(spillway, &works, wanted.flood_rise)?;
-    let (head, rise) = (sized.head, wanted.flood_rise.unwrap_or(sized.head));
-    if head.in_metres() > rise.in_metres() + AGREE {
-        return Err(WorksError::HeadOverRise { works, head: head.in_metres(), rise: rise.in_metres() });
+    let sized = size(spillway, &works, wanted.flood_rise.map(|rise| rise - loss))?;
+    let (head, rise) = (sized.head, wanted.flood_rise.unwrap_or(sized.head + loss));
+    if (head + loss).in_metres() > rise.in_metres() + AGREE {
+        let [head, loss, rise] = [head, loss, rise].map(Length::in_metres);
+        return Err(WorksError::HeadOverRise { works, head, loss, rise });
     }
     Ok((Some(sized), rise))
 }
@@ -199,13 +201,14 @@ impl Wall<'_> {
     }
 
     fn tell(&self, spillway: &Spillway, notes: &mut Vec<Note>) {
-        if let Some(rise) = self.wanted.flood_rise.filter(|rise| (*rise - spillway.head).in_metres() > AGREE) {
+        let needed = spillway.flood_rise();
+        if let Some(rise) = self.wanted.flood_rise.filter(|rise| (*rise - needed).in_metres() > AGREE) {
             notes.push(Note::new("works::rise-over-head", format!(
                 "{}: its flood-rise is {:.3} m and its spillway needs {:.3} m for its flow: the crest keeps to the flood-rise, {:.3} m higher than this flow asks",
                 self.subject(),
                 rise.in_metres(),
-                spillway.head.in_metres(),
-                (rise - spillway.head).in_metres()
+                needed.in_metres(),
+                (rise - needed).in_metres()
             )));
         }
     }

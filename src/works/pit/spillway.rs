@@ -1,7 +1,7 @@
 //! The spillway of a pond: a level sill on natural ground beside its rim, at the level where the pond stands full.
 //!
 //! The approach leads from the pond's side to the sill, the return channel on to where natural ground falls away from it;
-//! both are found and cut as beside a wall. Invariant: the head over the sill is no more than the lowest place of the rim
+//! both are found and cut as beside a wall. Invariant: the head over the sill and what the approach takes are no more than the lowest place of the rim
 //! stands over the full level, so that the flood leaves over the sill and nowhere else; water leaves first over the sill.
 
 use super::{Pit, PitWanted};
@@ -69,11 +69,13 @@ impl Rim<'_> {
     pub(super) fn cut(&self, mut pit: Pit, dug: &Tin) -> Result<(Pit, Tin), WorksError> {
         let full = pit.water_level.in_metres();
         let (low, low_place) = (pit.storage.spill.in_metres(), pit.storage.spill_place);
-        let (head, room) = (self.sized.head.in_metres(), low - full);
-        if head > room + AGREE {
+        let fits_under_rim = |head: Length| {
+            let (head, room) = (head.in_metres(), low - full);
             let (easting, northing) = self.ground.frame.to_frame(low_place);
-            return Err(WorksError::HeadOverRim { works: self.subject(), head, room, low, easting, northing });
-        }
+            let (works, over) = (self.subject(), head > room + AGREE);
+            if over { Err(WorksError::HeadOverRim { works, head, room, low, easting, northing }) } else { Ok(()) }
+        };
+        fits_under_rim(self.sized.head)?;
         let surface = Locator::new(dug);
         let shore = pool(dug, &pit.seeds, full).shore;
         let in_water = |place: Point| shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
@@ -112,6 +114,7 @@ impl Rim<'_> {
         let half = self.sized.length.in_metres() / 2.0;
         let along = Along { outward: true, from: station - half, to: station + half };
         let spillway = outflow.designed(&place, outlet, above, &along);
+        fits_under_rim(spillway.flood_rise())?;
         let held = pool(&tin, &pit.seeds, full - DRY);
         if !spillway.on_fill && (held.spill - full).abs() > AT_LEVEL {
             let place = held.spill_place.map_or(spillway.lip.first(), Point3::plan);
@@ -220,11 +223,11 @@ impl Rim<'_> {
         self.outflow(&Locator::new(surface)).tell(spillway, notes);
         let (low, place) = pit.low_rim;
         notes.push(at(self.ground, place, Note::new("works::rim-over-flood", format!(
-            "{}: the flood stands {:.2} m over the sill; the lowest place of its rim, {:.3} m, is {:.2} m above that",
+            "{}: the flood stands {:.2} m over the sill's level; the lowest place of its rim, {:.3} m, is {:.2} m above that",
             self.subject(),
-            spillway.head.in_metres(),
+            spillway.flood_rise().in_metres(),
             low.in_metres(),
-            (low - pit.water_level).in_metres() - spillway.head.in_metres()
+            (low - pit.water_level - spillway.flood_rise()).in_metres()
         ))));
     }
 }
