@@ -13,7 +13,7 @@ use crate::notes::Cancelled;
 use crate::survey::Survey;
 use crate::water::rational::Storm;
 use crate::works::dam::DamWanted;
-use crate::works::pit::PitWanted;
+use crate::works::pit::{Beside, PitWanted};
 use crate::works::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, WorksError};
 
 /// All works in the order of the file; what cannot be found is told at once for all of them.
@@ -129,9 +129,21 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
             }
             region.outer
         }
+        FloorAsked::Beside { .. } => Vec::new(),
     };
-    if let Some(ramp) = asked.ramp.as_ref().filter(|ramp| ramp.value.side >= floor.len()) {
-        let message = format!("the ramp's side {} is none of the floor's {} sides", ramp.value.side + 1, floor.len());
+    let beside = match &asked.floor.value {
+        FloorAsked::Beside { work, within, obstacles: stays, clear, deep } => Some(Beside {
+            work: work.value.clone(),
+            within: within.as_ref().map(|name| region(file, name, frame)).transpose()?,
+            clear: *clear,
+            deep: *deep,
+            obstacles: stays.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
+        }),
+        _ => None,
+    };
+    let sides = if beside.is_some() { 4 } else { floor.len() };
+    if let Some(ramp) = asked.ramp.as_ref().filter(|ramp| ramp.value.side >= sides) {
+        let message = format!("the ramp's side {} is none of the floor's {sides} sides", ramp.value.side + 1);
         return Err(file.fault_at(ramp, "pipeline::no-such-side", &message).into());
     }
     let earth = &file.earth;
@@ -139,6 +151,7 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
         name: asked.name.value.clone(),
         purpose: asked.purpose,
         floor,
+        beside,
         batters: asked.batters.clone(),
         depth: asked.depth.value.clone(),
         water: asked.water,
@@ -325,9 +338,10 @@ fn key_of_pit(asked: &PitAsked, error: &WorksError) -> Span {
         | WorksError::CannotYield { .. }
         | WorksError::NoEarlierWork { .. }
         | WorksError::NothingToYield { .. } => asked.depth.span.clone(),
-        WorksError::BadFloor { .. } | WorksError::PlaceOffSurvey { .. } | WorksError::LeavesSurvey { .. } => {
-            asked.floor.span.clone()
-        }
+        WorksError::BadFloor { .. }
+        | WorksError::NoRoomForPit { .. }
+        | WorksError::PlaceOffSurvey { .. }
+        | WorksError::LeavesSurvey { .. } => asked.floor.span.clone(),
         WorksError::RampTooSteep { .. } => asked.ramp.as_ref().and_then(|ramp| ramp.span.clone()),
         WorksError::WaterLevelOff { .. } => asked.water_at.clone(),
         WorksError::HeadOverRim { .. }

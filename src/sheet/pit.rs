@@ -84,6 +84,13 @@ fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
             "Runs over: more water than it holds leaves at E {easting:.1} N {northing:.1}, the lowest place of its rim. See that the way from there is safe and grassed; nothing is heaped across it."
         ));
     }
+    if let Some(placed) = &pit.placed {
+        says.push(format!(
+            "Place: chosen for the shortest way to the fill of {}, {} on the mean in a straight line. Moved for rock, sand or water in the ground, it is to be drawn anew.",
+            placed.beside,
+            about(input, placed.mean)
+        ));
+    }
     if let Some(through) = &pit.wanted.through {
         says.push(format!("It is dug through the fill of {through}."));
     }

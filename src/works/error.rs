@@ -171,6 +171,18 @@ pub enum WorksError {
         /// What it is against.
         why: String,
     },
+    /// No place beside a work has room for a pit.
+    #[error("{works}: no room beside `{beside}` for a pit that yields {bank:.0} m3 in the bank: {why}")]
+    NoRoomForPit {
+        /// The work.
+        works: Subject,
+        /// The work that it is dug for.
+        beside: String,
+        /// Cubic metres in the bank that it is to yield.
+        bank: f64,
+        /// What stands in the way, and what would mend it.
+        why: String,
+    },
     /// No depth that can be tried yields the earth asked for.
     #[error(
         "{works}: it cannot yield {wanted:.1} m3 of earth: {depth:.2} m deep it yields {yielded:.1} m3; ask for less, or give it a larger floor"
@@ -458,6 +470,7 @@ impl WorksError {
             Self::BadFloor { works, .. } => ("works::bad-floor", &works.name),
             Self::RampTooSteep { works, .. } => ("works::ramp-too-steep", &works.name),
             Self::WaterLevelOff { works, .. } => ("works::water-level-off", &works.name),
+            Self::NoRoomForPit { works, .. } => ("works::no-room-for-pit", &works.name),
             Self::CannotYield { works, .. } => ("works::cannot-yield", &works.name),
             Self::NoAbutment { works, .. } => ("works::no-abutment", &works.name),
             Self::ReservoirLeaks { works, .. } => ("works::reservoir-leaks", &works.name),

@@ -226,12 +226,18 @@ keys! {
     BORROW_RAMP = "borrow", "ramp", "a table in braces", Absent("no ramp"), "", "A way down to the floor.";
     BORROW_THROUGH = "borrow", "through", "`\"wall\"`", Absent("through no fill"), "", "The work before it in the file whose fill it may be dug through.";
 
-    FLOOR_AT = "pit.floor", "at", "`[412350.0, 6187220.0]`", Absent("`corners` or `file` says the outline"), "", "The middle of a rectangle, easting and northing in the frame's units.";
+    FLOOR_AT = "pit.floor", "at", "`[412350.0, 6187220.0]`", Absent("`corners`, `file` or `beside` says the outline"), "", "The middle of a rectangle, easting and northing in the frame's units.";
     FLOOR_LENGTH = "pit.floor", "length", "`\"24 m\"`", Absent("written with `at`"), "", "Length of the rectangle.";
     FLOOR_WIDTH = "pit.floor", "width", "`\"15 m\"`", Absent("written with `at`"), "", "Width of the rectangle.";
     FLOOR_TURNED = "pit.floor", "turned", "`\"30 deg\"`", Value("0 deg"), CHOICE, "Bearing of its length on the grid, clockwise from north. Side 1 is the one at the end that it points to; the others follow anticlockwise.";
     FLOOR_CORNERS = "pit.floor", "corners", "`[[412350.0, 6187220.0], [412370.0, 6187220.0], [412360.0, 6187235.0]]`", Absent("`at` or `file` says the outline"), "", "Its corners in order, either way round; side 1 runs from the first to the second.";
     FLOOR_FILE = "pit.floor", "file", "`\"tank.geojson\"`", Absent("`at` or `corners` says the outline"), "", "A map file with one polygon.";
+
+    FLOOR_BESIDE = "pit.floor", "beside", "`\"gully wall\"`", Absent("`at`, `corners` or `file` says the outline"), "", "The program places the floor: the rectangle beside this earlier work with the shortest haul to its fill, turned and sized to yield what `depth` asks for.";
+    FLOOR_WITHIN = "pit.floor", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A map file with the polygon in which a placed pit lies, rim and all.";
+    FLOOR_OBSTACLES = "pit.floor", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "A map file with polygons or places that a placed pit keeps clear of.";
+    FLOOR_CLEAR = "pit.floor", "clear", "`\"6 m\"`", Value("6 m"), PRACTICE, "Kept free between the rim of a placed pit and the toe of the wall, every other work, the water from their spillways, and obstacles.";
+    FLOOR_DEEP = "pit.floor", "deep", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "About how far below the lowest ground over it the floor of a placed pit is to lie: no deeper than the clay that was proven.";
 
     RAMP_SIDE = "pit.ramp", "side", "`1`", Absent("1"), CHOICE, "The side of the floor that it goes out through, at its middle, counted from 1.";
     RAMP_SLOPE = "pit.ramp", "slope", "`\"6:1\"`", Value("6:1"), PRACTICE, "Its slope along, horizontal to vertical; stock want 4:1 or flatter.";

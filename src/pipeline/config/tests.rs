@@ -192,6 +192,23 @@ fn a_spillway_needs_a_swale_and_one_unknown() {
 }
 
 #[test]
+fn a_placed_floor_is_sized_for_its_yield() {
+    let pit = |floor: &str, depth: &str| {
+        let table = format!("[[borrow]]\nname = \"pit\"\nfloor = {floor}\ndepth = {depth}\n");
+        format!("{}\n{table}", with("", ""))
+    };
+    let yields = "{ to-yield = { fill-of = \"upper\" } }";
+    let file = read(Path::new("a.toml"), &pit("{ beside = \"upper\", clear = \"8 m\" }", yields)).unwrap();
+    let FloorAsked::Beside { work, clear, deep, within: None, obstacles: None } = &file.pits[0].floor.value else {
+        panic!("placed")
+    };
+    assert_eq!((work.value.as_str(), clear.in_metres(), deep.in_metres()), ("upper", 8.0, 1.5));
+    assert_eq!(faults(&pit("{ beside = \"upper\" }", "\"2 m\""))[0].2, "pipeline::not-to-yield");
+    let corners = "{ corners = [[0, 0], [9, 0], [9, 9]], clear = \"8 m\" }";
+    assert_eq!(faults(&pit(corners, yields))[0].2, "pipeline::not-both");
+}
+
+#[test]
 fn a_sill_for_a_storm_needs_the_storm_and_what_drains_to_it() {
     let storm = "[[storm]]\nname = \"25-year\"\nintensity = \"80 mm/h\"\n";
     let asked = |tables: &str, keys: &str| {

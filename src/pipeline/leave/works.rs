@@ -13,6 +13,7 @@ use crate::pipeline::values::Values;
 use crate::units::Length;
 use crate::water::channel::Run;
 use crate::works::dam::{Dam, WayOut};
+use crate::works::pit::Placed;
 use crate::works::{Kind, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -92,7 +93,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     notes.extend(mark_notes(&fates, &plan.value));
     let swales: Vec<Json> = plan.value.swales().map(swale).collect();
     let dams: Vec<Json> = plan.value.works.iter().filter_map(|work| dam(work, &context.frame)).collect();
-    let pits: Vec<Json> = plan.value.works.iter().filter_map(pit).collect();
+    let pits: Vec<Json> = plan.value.works.iter().filter_map(|work| pit(work, &context.frame)).collect();
     json(
         &folder.join("works.json"),
         object!({ "swales": swales, "pits": pits, "dams": dams, "marks": fates, "design": design }),
@@ -243,7 +244,28 @@ fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
     }))
 }
 
-fn pit(work: &Work) -> Option<Json> {
+/// How the place of a pit compares, where the program chose it.
+fn placed(placed: &Placed, frame: &SiteFrame) -> Json {
+    let unit = frame.unit.suffix();
+    let mut json = object!({
+        "beside": placed.beside,
+        "haul_m3_m": number(placed.haul),
+        "mean_haul_m": number(placed.mean.in_metres()),
+        "runner_up_haul_m3_m": placed.runner_up.map_or(Json::Null, |(_, haul)| number(haul)),
+        "middles_tried": placed.tried.0,
+        "middles_with_room": placed.tried.1,
+    });
+    let places = [("", Some(placed.middle)), ("runner_up_", placed.runner_up.map(|(place, _)| place))];
+    for (name, place) in places {
+        let Some(place) = place else { continue };
+        let (easting, northing) = frame.to_frame(place);
+        json[format!("{name}easting_{unit}")] = number(easting);
+        json[format!("{name}northing_{unit}")] = number(northing);
+    }
+    json
+}
+
+fn pit(work: &Work, frame: &SiteFrame) -> Option<Json> {
     let Work::Pit(pit) = work else { return None };
     let batters = pit.batters.iter().map(|batter| number(batter.in_horizontal_per_vertical()));
     Some(object!({
@@ -257,6 +279,7 @@ fn pit(work: &Work) -> Option<Json> {
         "storage_m3": number(pit.storage.volume.in_cubic_metres()),
         "water_area_m2": number(pit.storage.area.in_square_metres()),
         "spill_m": number(pit.storage.spill.in_metres()),
+        "placed": pit.placed.as_ref().map_or(Json::Null, |chosen| placed(chosen, frame)),
         "low_rim_m": number(pit.low_rim.0.in_metres()),
         "spillway": pit.spillways.first().map_or(Json::Null, spillway),
         "shelf_m": pit.shelf.map_or(Json::Null, |level| number(level.in_metres())),

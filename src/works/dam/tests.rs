@@ -173,6 +173,7 @@ fn a_pit_through_a_wall_is_refused_unless_it_says_so() {
         shelf: None,
         through: through.map(str::to_owned),
         spillway: None,
+        beside: None,
         topsoil: Length::ZERO,
         soil: wanted(103.0).soil,
         placement: Placement::LayeredRolled,

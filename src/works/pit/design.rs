@@ -1,5 +1,6 @@
 //! The design of a pit: floor, sides, shelf and ramp on the surface, and the water in it.
 
+use super::beside::{Search, TRIALS};
 use super::bowl::{Piece, Step, bowl, pieces};
 use super::shape::{Outline, clockwise_from, ground_under, outline};
 use super::spillway::{self, Rim};
@@ -42,8 +43,44 @@ const RAMP_LAP: f64 = 1.0;
 const RAMP_STEP: f64 = 0.5;
 const RAMP_LONGEST: f64 = 200.0;
 
-/// Designs one pit on the surface that earlier works leave.
+/// Designs one pit on the surface that earlier works leave, where it was said or at the best place beside a work.
 pub(in crate::works) fn design(
+    ground: &Ground,
+    before: &Tin,
+    plan: &SitePlan,
+    wanted: &PitWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Pit, Tin), WorksError> {
+    let Some(beside) = &wanted.beside else { return design_there(ground, before, plan, wanted, reporter, notes) };
+    let bank = to_yield(ground, plan, wanted)?;
+    let search = Search { ground, before, plan, wanted, beside, bank };
+    let found = search.find()?;
+    let mut refused: Option<WorksError> = None;
+    for (k, candidate) in found.candidates.iter().enumerate().take(TRIALS) {
+        reporter.checkpoint()?;
+        let asked = PitWanted { floor: candidate.floor.clone(), ..wanted.clone() };
+        let mut told = Vec::new();
+        match design_there(ground, before, plan, &asked, reporter, &mut told) {
+            Ok((mut pit, tin)) if search.keeps(pit.rim.points()) => {
+                let placed = found.placed(k, beside);
+                notes.push(placed.note(&Subject::new(wanted.kind(), &wanted.name), &pit, ground));
+                notes.extend(told);
+                pit.placed = Some(placed);
+                return Ok((pit, tin));
+            }
+            Ok(_) => {}
+            Err(stopped @ WorksError::Cancelled(_)) => return Err(stopped),
+            Err(error) => {
+                refused.get_or_insert(error);
+            }
+        }
+    }
+    Err(refused.unwrap_or_else(|| search.too_near()))
+}
+
+/// Designs one pit whose floor is said.
+fn design_there(
     ground: &Ground,
     before: &Tin,
     plan: &SitePlan,
@@ -255,6 +292,7 @@ impl<'a> Site<'a> {
                 spill_place,
                 at_sill: false,
             },
+            placed: None,
             low_rim: (Elevation::metres(spill.0), spill_place),
             spillways: Vec::new(),
             seeds,

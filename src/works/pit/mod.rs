@@ -4,6 +4,9 @@
 //! pit is dug for its earth; what it would hold is told too, since a hole fills. The floor is said, or solved so that the
 //! pit holds or yields what is asked for, by exact volumes between the surfaces.
 
+mod beside;
+#[cfg(test)]
+mod beside_tests;
 mod bowl;
 mod design;
 mod shape;
@@ -13,6 +16,7 @@ mod spillway_tests;
 #[cfg(test)]
 pub(super) mod tests;
 
+pub use beside::{Beside, Placed};
 pub(super) use design::design;
 
 use super::plan::{Spillway, Storage};
@@ -29,8 +33,10 @@ pub struct PitWanted {
     pub name: String,
     /// For water, or for earth.
     pub purpose: Purpose,
-    /// Outline of the floor; side `k` runs from corner `k` to the next.
+    /// Outline of the floor; side `k` runs from corner `k` to the next. Not looked at where it is to be placed.
     pub floor: Vec<Point>,
+    /// The program places the floor beside an earlier work, where the haul is shortest; `None` where `floor` says it.
+    pub beside: Option<Beside>,
     /// One batter for all sides, or one for each in the order of the corners.
     pub batters: Vec<Batter>,
     /// How deep.
@@ -129,6 +135,8 @@ pub struct Pit {
     pub shelf: Option<Elevation>,
     /// What it holds.
     pub storage: Storage,
+    /// How its place compares, where the program chose it.
+    pub placed: Option<Placed>,
     /// The lowest way out but for its spillway, which is the lowest place of its rim, and where.
     pub low_rim: (Elevation, Point),
     /// Its spillway, or nothing.

@@ -39,6 +39,7 @@ pub(super) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWant
         shelf: None,
         through: None,
         spillway: None,
+        beside: None,
         topsoil: Length::ZERO,
         soil: Soil::of_tests(),
         placement: Placement::TrackWalked,
