@@ -305,12 +305,32 @@ sources! {
         "R package hydraulics", Secondary;
     /// Roughness of earth and grass channels.
     CHOW_1959 = "chow-1959", "Open-Channel Hydraulics, table of Manning's n",
-        "V. T. Chow, McGraw-Hill", "1959", "Manning's n of bare and grassed earth channels",
+        "V. T. Chow, McGraw-Hill", "1959", "Manning's n of bare and grassed earth channels; the standard step method",
         "Chow 1959", Secondary;
     /// How fast water may run over grass in a dam's spillway.
     KANSAS_5_40_56 = "kansas-5-40-56", "Kansas Administrative Regulations, 5-40-56, permissible velocities of auxiliary spillways",
         "State of Kansas", "no date", "how fast water may run over grass in a spillway",
         "K.A.R. 5-40-56", Read;
+    /// The divide round a reservoir.
+    VINCENT_SOILLE = "vincent-soille-1991", "Watersheds in digital spaces: an efficient algorithm based on immersion simulations",
+        "L. Vincent and P. Soille, IEEE Transactions on Pattern Analysis and Machine Intelligence 13", "1991",
+        "the divide between two floods that rise together", "Vincent and Soille", FromMemory;
+    /// The rational method.
+    KANSAS_5_45_9 = "kansas-5-45-9", "Kansas Administrative Regulations, 5-45-9, design storm flow determination",
+        "State of Kansas", "no date", "the rational method for the peak flow of a catchment",
+        "K.A.R. 5-45-9", Read;
+    /// A worked example of it.
+    CIVE_445 = "sdsu-cive-445", "CIVE 445, midterm 2, problem 1",
+        "San Diego State University", "no date", "peak flow by the rational method, a worked example",
+        "CIVE 445", Read;
+    /// Runoff coefficients of farm land.
+    NRCS_206D = "nrcs-206d", "Hydrology Training Series, module 206D, page 16",
+        "USDA NRCS", "no date", "runoff coefficients of woodland, pasture and cultivated ground",
+        "Module 206D", Secondary;
+    /// How large a catchment the rational method is for.
+    OREGON_2014 = "oregon-2014", "Hydraulics Manual, chapter 7, appendix F",
+        "Oregon Department of Transportation", "2014", "the largest catchment for the rational method",
+        "Oregon, 2014", Secondary;
     /// How fast water may run over bare earth.
     FORTIER_SCOBEY = "fortier-scobey-1926", "Permissible canal velocities",
         "S. Fortier and F. C. Scobey, Transactions of the ASCE 89", "1926", "how fast clear water may run over bare earth",

@@ -137,6 +137,8 @@ impl WorkDesign {
             name: pit.wanted.name.clone(),
             line: pit.rim.points().to_vec(),
             water_level_m: pit.water_level.in_metres(),
+            sills: pit.spillways.iter().map(SillDesign::of).collect(),
+            head_m: pit.spillways.first().map_or(0.0, |spillway| spillway.head.in_metres()),
             floor: pit.floor.outer.clone(),
             outlines: outer(&pit.cut_footprint),
             bed_m: pit.floor_level.in_metres(),

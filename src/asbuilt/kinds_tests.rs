@@ -10,7 +10,7 @@ use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Batter, Elevation, Length, ReadingUnits};
 use crate::works::dam::DamWanted;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{SitePlan, Wanted, WaterLevel, design};
+use crate::works::{SitePlan, SpillwayWanted, Wanted, WaterLevel, Work, design};
 
 const MARK: (Point, f64) = (Point::new(60.0, -40.0), 110.0);
 
@@ -53,6 +53,8 @@ fn plan(ground: &Ground) -> SitePlan {
         ramp: None,
         shelf: None,
         through: None,
+        spillway: None,
+        beside: None,
         topsoil: Length::ZERO,
         soil,
         placement: Placement::LayeredRolled,
@@ -172,6 +174,28 @@ fn the_sill_beside_a_wall_is_checked_before_all_else() {
     assert_eq!(tilted.verdict, Verdict::Fail, "{:#?}", tilted.parts);
 }
 
+/// A pond's sill is shot and judged as a wall's is, and its floor still decides with it.
+#[test]
+fn a_ponds_sill_is_proven_with_its_floor() {
+    let ground = valley();
+    let mut asked: PitWanted = match &plan(&ground).works[1] {
+        Work::Pit(pit) => pit.wanted.clone(),
+        _ => panic!("a pond"),
+    };
+    let at = crate::works::SpillwayPlace::LowRim;
+    asked.spillway = Some(SpillwayWanted { at, ..SpillwayWanted::usual(Length::metres(6.0)) });
+    let plan = design(&ground, &[asked], &Silent).unwrap().value;
+    let off = |sill: f64| checked(&plan, &ground, move |shot| if shot.part == "sill" { sill } else { 0.0 });
+    let good = off(0.0);
+    assert!(good.not_shot.is_empty(), "{:?}", good.not_shot);
+    let sill = good.parts.iter().find(|part| part.part == Part::Sill).expect("a sill");
+    assert!(sill.shots >= 6 && sill.spread_m < 1e-9, "{sill:?}");
+    assert!(good.shots.iter().all(|shot| shot.difference_m.abs() < 0.02), "{:?}", good.shots);
+    let high = off(0.05);
+    assert_eq!(high.verdict, Verdict::Fail);
+    assert!(high.put_right.iter().any(|job| job.part == Part::Sill), "{:?}", high.put_right);
+}
+
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig::with_cases(24))]
 
@@ -197,6 +221,8 @@ proptest::proptest! {
             ramp: None,
             shelf: None,
             through: None,
+            spillway: None,
+            beside: None,
             topsoil: Length::ZERO,
             soil: Soil::of_tests(),
             placement: Placement::LayeredRolled,

@@ -53,9 +53,9 @@ impl Lines {
         };
         let line = Polyline::new(work.line.clone())?;
         // The sill of a swale runs with the line, station by station, so that its distances are the line's; that of a wall
-        // lies beyond the line's end and has its own.
-        let along =
-            |sill: &SillDesign| line.between(sill.from_m, sill.to_m).or_else(|| Polyline::new(sill.lip.clone()));
+        // lies beyond the line's end and that of a pond beside its rim: they have their own.
+        let on_line = |sill: &SillDesign| line.between(sill.from_m, sill.to_m).filter(|_| work.floor.is_empty());
+        let along = |sill: &SillDesign| on_line(sill).or_else(|| Polyline::new(sill.lip.clone()));
         let sills = work.sills.iter().map(along).collect::<Option<Vec<_>>>()?;
         Some(Self {
             line,

@@ -218,6 +218,7 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             ]),
             exit_fall: Fall::percent(0.5),
             natural_exit_fall: Fall::percent(4.0),
+            storm: None,
             outlet: None,
         }],
         ends: [

@@ -1,4 +1,4 @@
-//! The drawings of a dam's spillway: across its sill, and along the middle of its cut.
+//! The drawings of a dam's or pond's spillway: across its sill, and along the middle of its cut.
 //!
 //! Invariant: heights are against the sill; the one along the cut says how many times taller than long it is drawn.
 
@@ -12,8 +12,7 @@ use crate::geom::Polyline;
 use crate::ground::Ground;
 use crate::surface::{Locator, Tin, profile};
 use crate::units::{Figures, Length};
-use crate::works::dam::Dam;
-use crate::works::{Outlet, Spillway};
+use crate::works::{Kind, Outlet, Shared, Spillway};
 
 /// Ground shown beyond the sides of the cut at the sill, metres.
 const BEYOND: f64 = 4.0;
@@ -23,7 +22,7 @@ const BEYOND: f64 = 4.0;
 pub fn outlet_section(
     ground: &Ground,
     surface: &Tin,
-    (dam, spillway): (&Dam, &Spillway),
+    (work, spillway): (Shared<'_>, &Spillway),
     figures: Figures,
     words: &Words,
 ) -> Option<Scene> {
@@ -31,15 +30,17 @@ pub fn outlet_section(
     let middle = f64::midpoint(outlet.sill.0, outlet.sill.1);
     let batter = outlet.batter.in_horizontal_per_vertical();
     let reach = outlet.width.in_metres() / 2.0 + outlet.deepest.in_metres() * batter + BEYOND;
-    // The lip runs with the line of the wall: its first end is the nearer one beyond the wall's last.
-    let after = spillway.from.in_metres() > dam.line.length() / 2.0;
+    // The lip runs with the line of the wall: its first end is the nearer one beyond the wall's last. Beside a pond it is
+    // seen as the water runs.
+    let wall = work.kind == Kind::Dam;
+    let after = wall && spillway.from.in_metres() > work.line.length() / 2.0;
     let along = |side: f64| outlet.axis.at_offset(middle, side * reach);
-    let (wall, away) = if after { (along(-1.0), along(1.0)) } else { (along(1.0), along(-1.0)) };
-    let line = Polyline::new(vec![wall, away])?;
+    let (near, away) = if after { (along(-1.0), along(1.0)) } else { (along(1.0), along(-1.0)) };
+    let line = Polyline::new(vec![near, away])?;
     let sill = spillway.sill.in_metres();
     let flood = spillway.sill + spillway.head;
     let cut = Cut {
-        title: format!("{} of {} at its spillway's sill", capital(words.cross_section), dam.wanted.name),
+        title: format!("{} of {} at its spillway's sill", capital(words.cross_section), work.name),
         line: &line,
         zero: sill,
         levels: vec![
@@ -51,7 +52,7 @@ pub fn outlet_section(
             Named { says: "SILL 0".to_owned(), elevation: sill, water: false },
         ],
         wet: line.length() / 2.0,
-        sides: ["TOWARDS THE WALL", "AWAY FROM IT"],
+        sides: if wall { ["TOWARDS THE WALL", "AWAY FROM IT"] } else { ["LEFT, AS THE WATER RUNS", "RIGHT"] },
     };
     Some(cut_section(&ground.tin, surface, &cut, figures))
 }
@@ -60,7 +61,7 @@ pub fn outlet_section(
 #[must_use]
 pub fn outlet_profile(
     ground: &Ground,
-    (dam, spillway): (&Dam, &Spillway),
+    (work, spillway): (Shared<'_>, &Spillway),
     figures: Figures,
     words: &Words,
 ) -> Option<Scene> {
@@ -82,7 +83,7 @@ pub fn outlet_profile(
     let all = || natural.iter().chain(&floor).map(|&(_, z)| z);
     let (low, high) = (all().fold(0.0, f64::min), all().fold(spillway.head.in_metres(), f64::max));
     let LongScale { left, across, up, taller, zero } = LongScale::of(&levels, length, (low, high), 50.0);
-    let title = format!("{} of the spillway of {}, as the water runs", capital(words.long_section), dam.wanted.name);
+    let title = format!("{} of the spillway of {}, as the water runs", capital(words.long_section), work.name);
     let mut scene = Scene::new(SHEET_WIDTH, zero + high * up + 12.0, title);
     let spot = |(station, height): (f64, f64)| Spot::new(left + station * across, zero + height * up);
     scene.area(vec![dug(outlet, sill, &natural).into_iter().map(spot).collect()], Some(Fill::Hatched(CUT)), None);

@@ -146,6 +146,7 @@ pub(crate) fn plan() -> SitePlan {
             exit: None,
             exit_fall: Fall::percent(0.5),
             natural_exit_fall: Fall::ratio(FALL),
+            storm: None,
             outlet: None,
         }],
         ends: [0.0, LENGTH].map(|x| End { place: Point::new(x, 0.0), turned_length: metres(0.0), closed: true }),

@@ -27,6 +27,8 @@ fn a_borrow_pit_and_a_wall_balance() {
         ramp: None,
         shelf: None,
         through: None,
+        spillway: None,
+        beside: None,
         topsoil: Length::metres(0.1),
         soil: wall.soil.clone(),
         placement: Placement::LayeredRolled,

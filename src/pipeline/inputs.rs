@@ -59,10 +59,12 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let shots = file.survey.shots.iter().map(|shots| &shots.file).chain(&file.survey.clouds);
     let within = file.swales.iter().flat_map(|swale| swale.within.iter().chain(&swale.obstacles));
     let fall_lines = file.fall_lines.iter().flat_map(|line| line.within.iter().chain(&line.obstacles));
-    let floors = file.pits.iter().filter_map(|pit| match &pit.floor.value {
-        FloorAsked::File(name) => Some(name),
-        FloorAsked::Rectangle(..) | FloorAsked::Corners(_) => None,
+    let floors = file.pits.iter().flat_map(|pit| match &pit.floor.value {
+        FloorAsked::File(name) => [Some(name), None],
+        FloorAsked::Beside { within, obstacles, .. } => [within.as_ref(), obstacles.as_ref()],
+        FloorAsked::Rectangle(..) | FloorAsked::Corners(_) => [None, None],
     });
+    let floors = floors.flatten();
     let axes = file.dams.iter().filter_map(|dam| match &dam.axis.value {
         AxisAsked::File(name) => Some(name),
         AxisAsked::Points(_) | AxisAsked::Arc(_) => None,

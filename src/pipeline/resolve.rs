@@ -12,8 +12,9 @@ use crate::io::read::Shape;
 use crate::notes::Cancelled;
 use crate::survey::Survey;
 use crate::units::Elevation;
+use crate::water::rational::Storm;
 use crate::works::dam::DamWanted;
-use crate::works::pit::PitWanted;
+use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
     FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted,
     WaterLevel, WorksError,
@@ -132,9 +133,21 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
             }
             region.outer
         }
+        FloorAsked::Beside { .. } => Vec::new(),
     };
-    if let Some(ramp) = asked.ramp.as_ref().filter(|ramp| ramp.value.side >= floor.len()) {
-        let message = format!("the ramp's side {} is none of the floor's {} sides", ramp.value.side + 1, floor.len());
+    let beside = match &asked.floor.value {
+        FloorAsked::Beside { work, within, obstacles: stays, clear, deep } => Some(Beside {
+            work: work.value.clone(),
+            within: within.as_ref().map(|name| region(file, name, frame)).transpose()?,
+            clear: *clear,
+            deep: *deep,
+            obstacles: stays.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
+        }),
+        _ => None,
+    };
+    let sides = if beside.is_some() { 4 } else { floor.len() };
+    if let Some(ramp) = asked.ramp.as_ref().filter(|ramp| ramp.value.side >= sides) {
+        let message = format!("the ramp's side {} is none of the floor's {sides} sides", ramp.value.side + 1);
         return Err(file.fault_at(ramp, "pipeline::no-such-side", &message).into());
     }
     let earth = &file.earth;
@@ -142,12 +155,14 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
         name: asked.name.value.clone(),
         purpose: asked.purpose,
         floor,
+        beside,
         batters: asked.batters.clone(),
         depth: asked.depth.value.clone(),
         water: asked.water,
         ramp: asked.ramp.as_ref().map(|ramp| ramp.value),
         shelf: asked.shelf,
         through: asked.through.as_ref().map(|name| name.value.clone()),
+        spillway: asked.spillway.as_ref().map(|spillway| spillway_wanted(spillway, frame)),
         topsoil: earth.topsoil,
         soil: earth.soil.clone(),
         placement: earth.placement,
@@ -381,10 +396,17 @@ fn spillway_wanted(asked: &SpillwayAsked, frame: &SiteFrame) -> SpillwayWanted {
             PlaceAsked::Last => SpillwayPlace::Last,
             PlaceAsked::Station(station) => SpillwayPlace::Station(station),
             PlaceAsked::Through(easting, northing) => SpillwayPlace::Through(frame.to_local(easting, northing)),
+            PlaceAsked::LowRim => SpillwayPlace::LowRim,
         },
-        sill_length: match asked.sill {
-            SillAsked::Length(length) => SillLength::Length(length),
-            SillAsked::ForFlow(flow) => SillLength::ForFlow(flow),
+        sill_length: match &asked.sill {
+            SillAsked::Length(length) => SillLength::Length(*length),
+            SillAsked::ForFlow(flow) => SillLength::ForFlow(*flow),
+            SillAsked::ForStorm { storm, intensity, catchment, coefficient } => SillLength::ForStorm(Storm {
+                name: storm.value.clone(),
+                intensity: *intensity,
+                catchment: *catchment,
+                coefficient: *coefficient,
+            }),
         },
         sill_breadth: asked.sill_breadth,
         head: asked.head,
@@ -435,11 +457,18 @@ fn key_of_pit(asked: &PitAsked, error: &WorksError) -> Span {
         | WorksError::CannotYield { .. }
         | WorksError::NoEarlierWork { .. }
         | WorksError::NothingToYield { .. } => asked.depth.span.clone(),
-        WorksError::BadFloor { .. } | WorksError::PlaceOffSurvey { .. } | WorksError::LeavesSurvey { .. } => {
-            asked.floor.span.clone()
-        }
+        WorksError::BadFloor { .. }
+        | WorksError::NoRoomForPit { .. }
+        | WorksError::PlaceOffSurvey { .. }
+        | WorksError::LeavesSurvey { .. } => asked.floor.span.clone(),
         WorksError::RampTooSteep { .. } => asked.ramp.as_ref().and_then(|ramp| ramp.span.clone()),
         WorksError::WaterLevelOff { .. } => asked.water_at.clone(),
+        WorksError::HeadOverRim { .. }
+        | WorksError::NoSpillwayThere { .. }
+        | WorksError::SillOnFill { .. }
+        | WorksError::NoWayOut { .. }
+        | WorksError::SillNotReached { .. }
+        | WorksError::Weir { .. } => asked.spillway.as_ref().and_then(|spillway| spillway.at.span.clone()),
         _ => None,
     };
     span.or_else(|| asked.name.span.clone()).unwrap_or_default()

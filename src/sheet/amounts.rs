@@ -147,7 +147,8 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
     let mut says = Vec::new();
     for work in input.plan.shared().filter(|work| work.kind != Kind::Swale) {
         for spillway in work.spillways {
-            says.push(sheds(input, work.name, "sill", spillway));
+            let over = if work.kind == Kind::Dam { "the wall" } else { "the rim" };
+            says.push(sheds(input, work.name, ("sill", over), spillway));
         }
     }
     for swale in input.plan.swales() {
@@ -171,7 +172,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             ));
         }
         for spillway in &swale.spillways {
-            says.push(sheds(input, name, &swale.sill_name(spillway), spillway));
+            says.push(sheds(input, name, (&swale.sill_name(spillway), "the berm"), spillway));
             let (wanted, natural) = (spillway.exit_fall.in_percent(), spillway.natural_exit_fall.in_percent());
             says.push(format!(
                 "{name}, way out: asked to fall {wanted:.1} %; natural ground there falls {natural:.1} %. Its grass, not this sheet, keeps it from washing."
@@ -187,7 +188,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
 }
 
 /// What a sill sheds, and what comes of more.
-fn sheds(input: &DigSheetInput, name: &str, sill: &str, spillway: &Spillway) -> String {
+fn sheds(input: &DigSheetInput, name: &str, (sill, over): (&str, &str), spillway: &Spillway) -> String {
     let figures = input.figures;
     let flow = spillway.flow.map_or_else(
         || "no design flow was given".to_owned(),
@@ -199,6 +200,14 @@ fn sheds(input: &DigSheetInput, name: &str, sill: &str, spillway: &Spillway) -> 
             )
         },
     );
-    let over = if spillway.outlet.is_some() { "can run over the wall" } else { "can run over the berm" };
-    format!("{name}, {sill}: {flow}. More water than that stands higher and {over}.")
+    let storm = spillway.storm.as_ref().map_or_else(String::new, |storm| {
+        format!(
+            " It is the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off, all as stated to us.",
+            storm.name,
+            figures.units.rain(storm.intensity),
+            figures.area(storm.catchment),
+            storm.coefficient * 100.0
+        )
+    });
+    format!("{name}, {sill}: {flow}.{storm} More water than that stands higher and can run over {over}.")
 }

@@ -31,9 +31,12 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     if walls {
         let without = input.plan.shared().any(|work| work.kind == Kind::Dam && work.spillways.is_empty());
         says.push(format!("A wall that holds water: local dam law, and an engineer who answers for it, come before this sheet. Who lives, drives or camps below it is asked first.{}", if without { " It has NO SPILLWAY here." } else { "" }));
-        if !without {
-            says.push("Spillway: it carries the flood it was sized for and no more. Never dammed, fenced across, planted with trees or raised with boards to hold more water. Its sill and grass are looked at after every flow; a step that eats back in the channel is filled and lined the same week.".to_owned());
-        }
+    }
+    let cut = input.plan.shared().any(|work| work.kind != Kind::Swale && !work.spillways.is_empty());
+    if cut {
+        says.push("Spillway: it carries the flood it was sized for and no more. Never dammed, fenced across, planted with trees or raised with boards to hold more water. Its sill and grass are looked at after every flow; a step that eats back in the channel is filled and lined the same week.".to_owned());
+    }
+    if walls {
         says.push("Seepage: clear water at the foot is watched, muddy water is an alarm. Soil that goes cloudy and falls apart in a glass of water is a stop: ask before using it. No pipe goes through a wall without an engineer. No trees on wall, feet or spillway.".to_owned());
     }
     says.push(format!(

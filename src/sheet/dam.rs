@@ -4,10 +4,8 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, allowed_words, level_row, level_table, placement_words, unit_words, zero_words};
 use super::spillway;
-use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
-use crate::water::weir;
 use crate::works::Kind;
 use crate::works::dam::Dam;
 
@@ -33,6 +31,22 @@ fn warnings(input: &DigSheetInput, dam: &Dam) -> Vec<String> {
     }
     says.push("A WALL THAT HOLDS WATER: local law on dams comes first, and an engineer who answers for it. This sheet is no leave to build.".to_owned());
     says.extend(dam.spillways.iter().flat_map(|spillway| spillway::warnings(input, spillway)));
+    for way in &dam.ways_out {
+        let (easting, northing) = input.ground.frame.to_frame(way.place);
+        let over = dam.flood_level() - way.level;
+        let flood = if over > Length::ZERO {
+            format!("the flood that this wall is drawn for stands {} over it", input.figures.length(over))
+        } else {
+            "a flood larger than the one that this wall is drawn for runs there".to_owned()
+        };
+        says.push(format!(
+            "ANOTHER WAY OUT: {} at E {easting:.1} N {northing:.1}, {} above full and {} below the crest, water leaves{}: {flood}. Look at where it would run before anything is built.",
+            if way.at_survey_edge { "where the survey ends" } else { "a low saddle" },
+            input.figures.length(way.level - dam.crest.water_level),
+            input.figures.length(dam.crest.settled_required() - way.level),
+            if dam.spillways.is_empty() { "" } else { " beside the spillway" },
+        ));
+    }
     says.extend(super::amounts::short_of_earth(input, &dam.wanted.name));
     if !dam.beyond.is_empty() {
         says.push(format!(
@@ -139,8 +153,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, dam: &Dam) {
     );
     let held = input.tolerances.crest;
     let sill = dam.spillways.first().map_or_else(String::new, |spillway| {
-        let held = input.tolerances.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)));
-        format!("sill {}, ", allowed_words(figures, held))
+        format!("sill {}, ", allowed_words(figures, spillway::allowed(input, spillway)))
     });
     let allowed = allowed_words(figures, held);
     html.paragraph("", &format!("Allowed at the check: {sill}crest {allowed}. Sides never steeper than drawn."));

@@ -178,6 +178,7 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
             if let Some(surface) = surface {
                 pit_sections(input.ground, surface, pit, figures, words).iter().for_each(|scene| html.drawing(scene));
             }
+            outlets(html, input, work);
             return;
         }
         Work::Dam(dam) => {
@@ -185,13 +186,7 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
                 html.drawing(&scene);
             }
             html.drawing(&wall_profile(dam, figures, words));
-            for spillway in &dam.spillways {
-                let across =
-                    surface.and_then(|surface| outlet_section(input.ground, surface, (dam, spillway), figures, words));
-                let along = outlet_profile(input.ground, (dam, spillway), figures, words);
-                across.iter().chain(&along).for_each(|scene| html.drawing(scene));
-                html.drawing(&spillway_plan(&input.plan_input(), work.shared(), spillway));
-            }
+            outlets(html, input, work);
             return;
         }
     };
@@ -204,6 +199,19 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
     html.drawing(&long_section(swale, figures, words));
     if let Some(ground) = ground_section(swale, figures, words) {
         html.drawing(&ground);
+    }
+}
+
+/// The spillways of a dam or pond: across the sill, along the cut, in plan.
+fn outlets(html: &mut Html, input: &DigSheetInput, work: &Work) {
+    let (figures, words, shared) = (input.figures, input.words(), work.shared());
+    for spillway in shared.spillways {
+        let surface = input.plan.surfaces.last();
+        let across =
+            surface.and_then(|surface| outlet_section(input.ground, surface, (shared, spillway), figures, words));
+        let along = outlet_profile(input.ground, (shared, spillway), figures, words);
+        across.iter().chain(&along).for_each(|scene| html.drawing(scene));
+        html.drawing(&spillway_plan(&input.plan_input(), shared, spillway));
     }
 }
 

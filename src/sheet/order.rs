@@ -58,6 +58,9 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
         ));
         steps.push(format!("Wall: moist fill in level {} over its whole width, rolled; the sides cut back to the {}; overbuilt as each {} says.", words.layers, words.stakes, words.stake));
     }
+    if input.plan.shared().any(|work| work.kind == Kind::Pond && !work.spillways.is_empty()) {
+        steps.push("Spillway of the pond before the pond: channel from its outlet up, sides to slope, sill cut to level in ground that is left whole. Then STOP for its check (hold point). The ground between sill and pond is opened last. Grass on it at once.".to_owned());
+    }
     if pits {
         steps.push(format!("Pits: dig from the rim {} inwards and down, sides first and floor last, with the way out open behind the machine. Look at floor and sides: sand, gravel or rock in a pond wants a clay blanket before water.", words.stakes));
     }

@@ -3,6 +3,7 @@
 use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, allowed_words, level_row, level_table, unit_words, zero_words};
+use super::spillway;
 use crate::draw::batter_words;
 use crate::units::{Elevation, Length};
 use crate::works::limits::RAMP;
@@ -15,11 +16,15 @@ pub(super) fn pit_box(html: &mut Html, input: &DigSheetInput, pit: &Pit) {
         Purpose::Borrow => "borrow pit",
     };
     html.heading(2, &format!("Dig: {what} \"{}\"", pit.wanted.name));
-    for warning in warnings(pit) {
+    for warning in warnings(input, pit) {
         html.paragraph("warning", &warning);
     }
     html.list(false, &in_words(input, pit));
     levels(html, input, pit);
+    for spillway in &pit.spillways {
+        html.heading(2, &format!("Dig first: the spillway of \"{}\"", pit.wanted.name));
+        html.list(false, &spillway::in_words(input, spillway));
+    }
 }
 
 fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
@@ -66,10 +71,26 @@ fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
             about(input, Length::metres(ramp.axis.length()))
         ));
     }
-    let (easting, northing) = input.ground.frame.to_frame(pit.storage.spill_place);
-    says.push(format!(
-        "Runs over: more water than it holds leaves at E {easting:.1} N {northing:.1}, the lowest place of its rim. See that the way from there is safe and grassed; nothing is heaped across it."
-    ));
+    let (low, place) = pit.low_rim;
+    let (easting, northing) = input.ground.frame.to_frame(place);
+    if let Some(spillway) = pit.spillways.first() {
+        says.push(format!(
+            "Runs over: at its spillway. The flood stands {} over the level of the sill; the lowest place of the rim, E {easting:.1} N {northing:.1}, is {} above the sill. No earth is taken from there.",
+            figures.length(spillway.flood_rise()),
+            figures.length(low - pit.water_level)
+        ));
+    } else {
+        says.push(format!(
+            "Runs over: more water than it holds leaves at E {easting:.1} N {northing:.1}, the lowest place of its rim. See that the way from there is safe and grassed; nothing is heaped across it."
+        ));
+    }
+    if let Some(placed) = &pit.placed {
+        says.push(format!(
+            "Place: chosen for the shortest way to the fill of {}, {} on the mean in a straight line. Moved for rock, sand or water in the ground, it is to be drawn anew.",
+            placed.beside,
+            about(input, placed.mean)
+        ));
+    }
     if let Some(through) = &pit.wanted.through {
         says.push(format!("It is dug through the fill of {through}."));
     }
@@ -89,7 +110,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, pit: &Pit) {
     };
     let mut named: Vec<(&str, Elevation)> = Vec::new();
     if pit.wanted.purpose == Purpose::Pond {
-        named.push(("LOW RIM", pit.storage.spill));
+        named.push(("LOW RIM", pit.low_rim.0));
     }
     named.push((if pit.wanted.purpose == Purpose::Pond { "FULL" } else { "LOW RIM" }, full));
     named.extend(pit.shelf.map(|level| ("SHELF", level)));
@@ -97,11 +118,14 @@ fn levels(html: &mut Html, input: &DigSheetInput, pit: &Pit) {
     level_table(html, input, named.iter().map(|&(name, level)| row(name, level)).collect(), &named);
     html.paragraph("", &format!("All in {}, against {}.", unit_words(input), zero_words(pit.wanted.kind())));
     let allowed = allowed_words(figures, input.tolerances.bed);
-    html.paragraph("", &format!("Allowed at the check: floor {allowed}. Sides never steeper than drawn."));
+    let sill = pit.spillways.first().map_or_else(String::new, |spillway| {
+        format!("sill {}, ", allowed_words(figures, spillway::allowed(input, spillway)))
+    });
+    html.paragraph("", &format!("Allowed at the check: {sill}floor {allowed}. Sides never steeper than drawn."));
 }
 
-fn warnings(pit: &Pit) -> Vec<String> {
-    let mut says = Vec::new();
+fn warnings(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
+    let mut says: Vec<String> = pit.spillways.iter().flat_map(|spillway| spillway::warnings(input, spillway)).collect();
     let flattest = pit.batters.iter().map(|b| b.in_horizontal_per_vertical()).fold(0.0, f64::max);
     if pit.ramp.is_none() && flattest < RAMP - 1e-9 {
         says.push(format!(

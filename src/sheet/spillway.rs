@@ -1,9 +1,11 @@
-//! What to build: the spillway of a dam in words, and what is open about it.
+//! What to build: the spillway of a dam or pond in words, and what is open about it.
 
 use super::input::DigSheetInput;
 use super::levels::about;
+use crate::asbuilt::Tolerance;
 use crate::draw::batter_words;
 use crate::units::Length;
+use crate::water::weir;
 use crate::works::{Outlet, Spillway};
 
 /// What stops the dig until somebody who may answers for it.
@@ -25,7 +27,7 @@ pub(super) fn warnings(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
         ));
     }
     if outlet.run.is_some_and(|run| run.energy > spillway.head) {
-        says.push("SPILLWAY CHANNEL TOO FLAT: it holds the flood up over the sill, and the wall counts on less. Ask before digging.".to_owned());
+        says.push("SPILLWAY CHANNEL TOO FLAT: it holds the flood up over the sill, and less was counted on. Ask before digging.".to_owned());
     }
     if let Some(run) = outlet.below.filter(|run| run.too_fast()) {
         says.push(format!(
@@ -35,6 +37,11 @@ pub(super) fn warnings(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
         ));
     }
     says
+}
+
+/// What the sill may be off its level at the check.
+pub(super) fn allowed(input: &DigSheetInput, spillway: &Spillway) -> Tolerance {
+    input.tolerances.sill.unwrap_or_else(|| Tolerance::both(weir::sill_tolerance(spillway.head)))
 }
 
 /// The spillway in sentences, in the order it is dug.
@@ -63,8 +70,9 @@ pub(super) fn in_words(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
     ];
     if let Some(run) = outlet.run {
         says.push(format!(
-            "The design flow runs {} deep over the sill, up to {} deep and {} in the channel ({} holds {}).",
+            "The design flow runs {} deep over the sill (before the approach it stands {} over it), up to {} deep and {} in the channel ({} holds {}).",
             figures.length(spillway.head),
+            figures.length(spillway.flood_rise()),
             figures.length(run.depth),
             speed(input, run.speed),
             outlet.cover.name(),
@@ -76,7 +84,7 @@ pub(super) fn in_words(input: &DigSheetInput, spillway: &Spillway) -> Vec<String
             .clear_water
             .map_or_else(String::new, |clear| format!("; the water below it keeps {} clear", figures.length(clear)));
         says.push(format!(
-            "Clear of the wall: the cut keeps {}{water}. No earth of it is heaped between.",
+            "Clear of fill: the cut keeps {}{water}. No earth of it is heaped between.",
             figures.length(clear)
         ));
     }

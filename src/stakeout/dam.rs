@@ -94,11 +94,7 @@ pub(super) fn as_built_shots(
     }
     let Some(designed) = designed else { return };
     for outlet in dam.spillways.iter().filter_map(|spillway| spillway.outlet.as_ref()) {
-        for place in super::spillway::shots(outlet, settings.as_built_interval.in_metres()) {
-            if let Some(elevation) = designed.elevation(place) {
-                asked.add("channel", "W", "built", place, elevation);
-            }
-        }
+        super::spillway::ask(outlet, designed, settings, asked);
     }
     let highest = dam.height.1.in_metres();
     let mut sections = steps(0.0, length, settings.as_built_section.in_metres());

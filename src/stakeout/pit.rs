@@ -1,9 +1,10 @@
-//! Stakes and as-built shots of a pond or borrow pit.
+//! Stakes and as-built shots of a pond or borrow pit, with its spillway.
 //!
 //! The rim is pegged where the ground is to be broken, and again at the round offset outside it; both kinds name the floor:
 //! how far down it is, and how far in its edge lies. Offsets are from the rim, positive outside.
 
 use super::along::steps;
+use super::asbuilt::{evenly, sill_shots};
 use super::asked::Asked;
 use super::setting::{Setting, Spot};
 use super::settings::StakeSettings;
@@ -28,10 +29,21 @@ pub(super) fn stakes(setting: &mut Setting<'_>, pit: &Pit) -> Vec<Stake> {
     let stations = round_the_rim(rim, setting.settings.interval.in_metres());
     let mut spots = Vec::new();
     for (kind, offset) in [(StakeKind::Line, 0.0), (StakeKind::Offset, outside)] {
-        spots.extend(stations.iter().map(|&station| {
-            let place = rim.at_offset(station, offset);
-            Spot { kind, station, place, target: Target::Bed, at: edge.foot(place).point, design, way: None }
-        }));
+        spots.extend(
+            stations
+                .iter()
+                .map(|&station| (station, rim.at_offset(station, offset)))
+                .filter(|&(_, place)| !in_spillway(pit, place))
+                .map(|(station, place)| Spot {
+                    kind,
+                    station,
+                    place,
+                    target: Target::Bed,
+                    at: edge.foot(place).point,
+                    design,
+                    way: None,
+                }),
+        );
     }
     if let Some(ramp) = &pit.ramp {
         let place = ramp.axis.last();
@@ -46,7 +58,20 @@ pub(super) fn stakes(setting: &mut Setting<'_>, pit: &Pit) -> Vec<Stake> {
             way: None,
         });
     }
-    spots.iter().map(|spot| setting.stake(spot)).collect()
+    let mut stakes: Vec<Stake> = spots.iter().map(|spot| setting.stake(spot)).collect();
+    for spillway in &pit.spillways {
+        stakes.extend(setting.on_sill(spillway));
+        if let Some(outlet) = &spillway.outlet {
+            stakes.extend(super::spillway::stakes(setting, outlet));
+        }
+    }
+    stakes
+}
+
+/// Is a place in the cut of the spillway, where a stake would be dug out with it.
+fn in_spillway(pit: &Pit, place: Point) -> bool {
+    let outlets = pit.spillways.iter().filter_map(|spillway| spillway.outlet.as_ref());
+    outlets.flat_map(|outlet| &outlet.footprint).any(|cut| cut.contains(place))
 }
 
 /// Stations of stakes: every corner of a rim, and even steps between corners.
@@ -85,7 +110,15 @@ pub(super) fn as_built_shots(
     for place in on_floor(pit, settings.as_built_interval.in_metres()) {
         asked.add("bed", "B", "bed", place, pit.floor_level.in_metres());
     }
+    for spillway in &pit.spillways {
+        for place in evenly(&spillway.lip, sill_shots(spillway, settings).count) {
+            asked.add("sill", "S", "sill", place, spillway.sill.in_metres());
+        }
+    }
     let (Some(designed), Some(edge)) = (designed, floor_edge(pit)) else { return };
+    for outlet in pit.spillways.iter().filter_map(|spillway| spillway.outlet.as_ref()) {
+        super::spillway::ask(outlet, designed, settings, asked);
+    }
     for station in steps(0.0, pit.rim.length() - 1e-3, settings.as_built_section.in_metres()) {
         let (top, foot) = (pit.rim.at(station), edge.foot(pit.rim.at(station)).point);
         for part in [0.0, 0.5] {

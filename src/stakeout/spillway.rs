@@ -4,7 +4,9 @@
 //! left as the water runs.
 
 use super::along::steps;
+use super::asked::Asked;
 use super::setting::{Setting, Spot};
+use super::settings::StakeSettings;
 use super::stake::{Stake, StakeKind, Target, Way};
 use crate::geom::{Point, Vector};
 use crate::surface::Locator;
@@ -77,8 +79,17 @@ fn top(natural: &Locator<'_>, edge: Point, out: Vector, floor: f64, outlet: &Out
     None
 }
 
-/// Places to shoot after the dig, beside the sill's own: across the floor along the cut.
-pub(super) fn shots(outlet: &Outlet, step: f64) -> Vec<Point> {
+/// Asks for the shots to take after the dig, beside the sill's own: across the floor along the cut.
+pub(super) fn ask(outlet: &Outlet, designed: &Locator<'_>, settings: &StakeSettings, asked: &mut Asked<'_>) {
+    for place in shots(outlet, settings.as_built_interval.in_metres()) {
+        if let Some(elevation) = designed.elevation(place) {
+            asked.add("channel", "W", "built", place, elevation);
+        }
+    }
+}
+
+/// Places across the floor along the cut, beside the sill.
+fn shots(outlet: &Outlet, step: f64) -> Vec<Point> {
     let half = outlet.width.in_metres() / 2.0;
     let (from, to) = outlet.sill;
     let along = stations(outlet, step).into_iter().filter(|&station| station < from - 0.5 || station > to + 0.5);

@@ -30,6 +30,7 @@ mod thin;
 mod tin;
 mod triangulate;
 mod trim;
+mod ways_out;
 
 pub(crate) use buckets::Buckets;
 pub use compose::{ComposeError, Composed, dig, raise};
@@ -48,3 +49,4 @@ pub use thin::{Thinned, thin};
 pub(crate) use tin::gradient;
 pub use tin::{Tin, TinError, TriangleId, VertexId};
 pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};
+pub use ways_out::{WayOut, ways_out};

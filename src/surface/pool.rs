@@ -144,13 +144,13 @@ pub fn spill_from(tin: &Tin, seeds: &[Point]) -> (f64, Option<Point3>) {
 
 /// A triangle that holds a seed, and the ground there.
 #[derive(Clone, Copy)]
-struct Start {
-    triangle: TriangleId,
+pub(super) struct Start {
+    pub(super) triangle: TriangleId,
     seed: Point3,
 }
 
 /// Every triangle that holds a seed, edges and corners included.
-fn starts(tin: &Tin, seeds: &[Point]) -> Vec<Start> {
+pub(super) fn starts(tin: &Tin, seeds: &[Point]) -> Vec<Start> {
     let mut starts = Vec::new();
     for triangle in tin.ids() {
         let corners = tin.corners(triangle);
@@ -266,19 +266,19 @@ fn spill(tin: &Tin, starts: &[Start]) -> (f64, Option<Point3>) {
 }
 
 /// The neighbours of each vertex, and whether it stands on the rim.
-struct Around {
+pub(super) struct Around {
     starts: Vec<u32>,
     neighbours: Vec<u32>,
-    rim: Vec<bool>,
+    pub(super) rim: Vec<bool>,
 }
 
 impl Around {
-    fn of(&self, vertex: u32) -> &[u32] {
+    pub(super) fn of(&self, vertex: u32) -> &[u32] {
         let v = vertex as usize;
         &self.neighbours[self.starts[v] as usize..self.starts[v + 1] as usize]
     }
 
-    fn new(tin: &Tin) -> Self {
+    pub(super) fn new(tin: &Tin) -> Self {
         let count = tin.vertices().len();
         let (mut starts, mut rim) = (vec![0u32; count + 1], vec![false; count]);
         let each_edge = |call: &mut dyn FnMut(u32, u32, bool)| {

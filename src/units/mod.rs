@@ -17,9 +17,9 @@ pub use elevation::{Elevation, Station};
 pub use figures::{FeetStyle, Figures};
 pub use parse::{
     ParseError, parse_area, parse_batter, parse_bearing, parse_elevation, parse_fall, parse_flow, parse_length,
-    parse_memory, parse_percent, parse_small_slope, parse_volume,
+    parse_memory, parse_percent, parse_rain_rate, parse_small_slope, parse_volume,
 };
-pub use quantity::{Area, Flow, Length, Volume};
+pub use quantity::{Area, Flow, Length, RainRate, Volume};
 pub use show::{ReadingUnits, feet_and_tenths, metres};
 pub use slope::{Batter, Fall};
 

@@ -2,7 +2,9 @@
 //!
 //! A bare number where a unit is due is an error that names the accepted units.
 
-use super::{Area, Batter, Elevation, Fall, Flow, Length, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT, Volume};
+use super::{
+    Area, Batter, Elevation, Fall, Flow, Length, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT, RainRate, Volume,
+};
 
 /// Why a quantity could not be read. Each message says what was found and what is accepted.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -172,6 +174,21 @@ pub fn parse_flow(text: &str) -> Result<Flow, ParseError> {
         })
     };
     read(text, &Kind { accepted: "m3/s, L/s, ft3/s", example: "0.25 m3/s", factor }).map(Flow::cubic_metres_per_second)
+}
+
+/// How fast rain falls: `mm/h`, `in/h`.
+///
+/// # Errors
+/// When there is no number, no unit or an unknown one.
+pub fn parse_rain_rate(text: &str) -> Result<RainRate, ParseError> {
+    let factor = |unit: &str| {
+        Some(match unit {
+            "mm/h" | "mm/hr" => 1e-3 / 3600.0,
+            "in/h" | "in/hr" => METRES_PER_FOOT / 12.0 / 3600.0,
+            _ => return None,
+        })
+    };
+    read(text, &Kind { accepted: "mm/h, in/h", example: "80 mm/h", factor }).map(RainRate::metres_per_second)
 }
 
 /// Memory in bytes: `MB`, `GB` (a million, a thousand million bytes).

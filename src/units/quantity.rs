@@ -128,6 +128,18 @@ quantity!(
     /// A flow of water: cubic metres a second inside.
     Flow, cubic_metres_per_second, in_cubic_metres_per_second, "m3/s"
 );
+quantity!(
+    /// How fast rain falls: metres of water a second inside.
+    RainRate, metres_per_second, in_metres_per_second, "m/s"
+);
+
+impl RainRate {
+    /// The number of millimetres an hour, as it is read.
+    #[must_use]
+    pub const fn in_millimetres_per_hour(self) -> f64 {
+        self.0 * 3.6e6
+    }
+}
 
 impl Mul for Length {
     type Output = Area;

@@ -1,6 +1,6 @@
 //! Numbers for people: one unit system a sheet, decimals said by the caller.
 
-use super::{Area, Flow, Length, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT, Volume};
+use super::{Area, Flow, Length, METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT, RainRate, Volume};
 
 /// How people on this site read a length (`[site] units`).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
@@ -71,6 +71,15 @@ impl ReadingUnits {
         match self {
             Self::Metric => format!("{:.1} m3", tidy(volume.in_cubic_metres(), 1)),
             _ => format!("{:.1} yd3", tidy(volume.in_cubic_metres() / (3.0 * self.metres_in_one()).powi(3), 1)),
+        }
+    }
+
+    /// How fast rain falls, with its unit.
+    #[must_use]
+    pub fn rain(self, rate: RainRate) -> String {
+        match self {
+            Self::Metric => format!("{:.1} mm/h", rate.in_millimetres_per_hour()),
+            _ => format!("{:.2} in/h", rate.in_millimetres_per_hour() / 25.4),
         }
     }
 

@@ -3,4 +3,5 @@
 //! Invariant: formulas take and give quantities in SI; a formula used outside its published range says so in a note.
 
 pub mod channel;
+pub mod rational;
 pub mod weir;

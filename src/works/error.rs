@@ -233,6 +233,18 @@ pub enum WorksError {
         /// What it is against.
         why: String,
     },
+    /// No place beside a work has room for a pit.
+    #[error("{works}: no room beside `{beside}` for a pit that yields {bank:.0} m3 in the bank: {why}")]
+    NoRoomForPit {
+        /// The work.
+        works: Subject,
+        /// The work that it is dug for.
+        beside: String,
+        /// Cubic metres in the bank that it is to yield.
+        bank: f64,
+        /// What stands in the way, and what would mend it.
+        why: String,
+    },
     /// No depth that can be tried yields the earth asked for.
     #[error(
         "{works}: it cannot yield {wanted:.1} m3 of earth: {depth:.2} m deep it yields {yielded:.1} m3; ask for less, or give it a larger floor"
@@ -315,13 +327,16 @@ pub enum WorksError {
     },
     /// A spillway needs more head than the crest counts on.
     #[error(
-        "{works}: its spillway needs a head of {head:.3} m for its flow, more than its flood-rise of {rise:.3} m, so the flood would take its freeboard: make the sill longer, or flood-rise at least {head:.3} m (or leave flood-rise out)"
+        "{works}: its spillway needs a head of {head:.3} m for its flow and {loss:.3} m for the friction of its approach, more than its flood-rise of {rise:.3} m, so the flood would take its freeboard: make the sill longer, or flood-rise at least {:.3} m (or leave flood-rise out)",
+        head + loss
     )]
     HeadOverRise {
         /// The work.
         works: Subject,
         /// Metres.
         head: f64,
+        /// What the approach takes, as far as it is known, metres.
+        loss: f64,
         /// Metres.
         rise: f64,
     },
@@ -334,6 +349,32 @@ pub enum WorksError {
         works: Subject,
         /// Metres.
         station: f64,
+    },
+    /// A spillway where its work has no such place.
+    #[error("{works}: its spillway cannot stand there: {why}")]
+    NoSpillwayThere {
+        /// The work.
+        works: Subject,
+        /// Why, and what to say instead.
+        why: &'static str,
+    },
+    /// A flood would leave over the rim of a pond before its sill carries it.
+    #[error(
+        "{works}: its spillway needs a flood {head:.3} m over its sill for its flow and its approach, and the lowest place of its rim, {low:.3} m at E {easting:.2} N {northing:.2}, stands only {room:.3} m above the full level: the flood would leave there; make the sill longer, or its freeboard at least {head:.3} m"
+    )]
+    HeadOverRim {
+        /// The work.
+        works: Subject,
+        /// Metres.
+        head: f64,
+        /// Lowest place of the rim above the full level, metres.
+        room: f64,
+        /// Lowest place of the rim, metres.
+        low: f64,
+        /// In the frame's unit.
+        easting: f64,
+        /// In the frame's unit.
+        northing: f64,
     },
     /// A spillway cuts too near to the wall's fill.
     #[error(
@@ -476,6 +517,8 @@ impl WorksError {
             Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
             Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),
             Self::SpillwayOnWall { works, .. } => ("works::spillway-on-wall", &works.name),
+            Self::NoSpillwayThere { works, .. } => ("works::no-spillway-there", &works.name),
+            Self::HeadOverRim { works, .. } => ("works::head-over-rim", &works.name),
             Self::SpillwayTooNear { works, .. } => ("works::spillway-too-near", &works.name),
             Self::SillOnFill { works, .. } => ("works::sill-on-fill", &works.name),
             Self::LowRidge { works, .. } => ("works::low-ridge", &works.name),
@@ -494,6 +537,7 @@ impl WorksError {
             Self::BadFloor { works, .. } => ("works::bad-floor", &works.name),
             Self::RampTooSteep { works, .. } => ("works::ramp-too-steep", &works.name),
             Self::WaterLevelOff { works, .. } => ("works::water-level-off", &works.name),
+            Self::NoRoomForPit { works, .. } => ("works::no-room-for-pit", &works.name),
             Self::CannotYield { works, .. } => ("works::cannot-yield", &works.name),
             Self::NoAbutment { works, .. } => ("works::no-abutment", &works.name),
             Self::ReservoirLeaks { works, .. } => ("works::reservoir-leaks", &works.name),

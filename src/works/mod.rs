@@ -20,6 +20,7 @@ mod line;
 mod marks;
 mod mesh;
 mod natural;
+mod outflow;
 mod outlet;
 pub mod pit;
 mod plan;
@@ -56,13 +57,16 @@ pub use wanted::{
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
 #[cfg(test)]
+mod compose_tests;
+#[cfg(test)]
 mod shape_tests;
 #[cfg(test)]
 mod tests;
 
+use crate::geom::{Point, contains};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Reporter};
-use crate::surface::{Locator, Tin};
+use crate::surface::{Locator, Tin, pool};
 use apply::overlap;
 
 /// Designs all works of a site, in order: each stands on the surface that the ones before it leave.
@@ -98,6 +102,7 @@ pub fn design<W: Clone + Into<Wanted>>(
         plan.push(work, after);
     }
     dam::measure_again(ground, &mut plan, &mut notes);
+    tell_one_water(&plan, &mut notes);
     Ok(Noted { value: plan, notes })
 }
 
@@ -119,6 +124,33 @@ fn clear_of_earlier(ground: &Ground, work: &Work, earlier: &SitePlan) -> Result<
         }
     }
     Ok(())
+}
+
+/// Tells where the water of one work stands in another: what each holds is told for itself, and is not to be added.
+fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
+    let Some(surface) = plan.surfaces.last().filter(|_| plan.works.len() > 1) else { return };
+    let locator = Locator::new(surface);
+    for (k, work) in plan.works.iter().enumerate() {
+        let full = work.shared().pool;
+        let level = full.water_level.in_metres();
+        let shore = pool(surface, full.seeds, level).shore;
+        let under = |place: Point| {
+            let inside = shore.iter().filter(|ring| contains(ring, place)).count() % 2 == 1;
+            inside && locator.elevation(place).is_some_and(|z| z < level)
+        };
+        // Told once of a pair: by the one that holds the more.
+        let volume = |k: usize| plan.works[k].shared().pool.storage.volume;
+        for (other, held) in plan.works.iter().enumerate() {
+            let first = volume(k) > volume(other) || (volume(k) == volume(other) && k < other);
+            if other != k && first && held.shared().pool.seeds.iter().any(|&seed| under(seed)) {
+                notes.push(Note::new("works::one-water", format!(
+                    "{}: when it is full at {level:.3} m its water stands in {} too: what each holds is told for itself, and is not to be added",
+                    work.subject(),
+                    held.subject()
+                )));
+            }
+        }
+    }
 }
 
 /// Tells where the water of one spillway runs onto the berm of another work.

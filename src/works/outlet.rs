@@ -1,4 +1,4 @@
-//! The cut of a spillway through natural ground beside a wall: approach, level sill, return channel.
+//! The cut of a spillway through natural ground beside a wall or a pond's rim: approach, level sill, return channel.
 //!
 //! The floor is as wide as the sill is long. From the sill it falls both ways: back into the water, so that nothing before
 //! the sill holds the water up, and down to where natural ground falls away from it on its whole width. Each way runs
@@ -6,7 +6,7 @@
 //! degrees after some lengths of straight run, the one that takes least earth is taken.
 //!
 //! Invariant: the sill is level over its length and breadth; the cut and the water below it keep [`CLEAR`] and
-//! [`CLEAR_WATER`] from every fill, or the design is refused.
+//! [`CLEAR_WATER`] from every fill, channel and water below [`CLEAR`] from the work's own dig, or the design is refused.
 
 use super::WorksError;
 use super::apply::{Laid, Owner, lay, outline};
@@ -28,13 +28,19 @@ const FARTHEST: f64 = 200.0;
 /// Places across the floor whose ground is looked at.
 const ACROSS: u32 = 8;
 /// Bends tried, in degrees, towards the wall and away from it, and the step between them.
-const TOWARDS: u32 = 120;
-const AWAY: u32 = 60;
+pub(super) const TOWARDS: u32 = 120;
+pub(super) const AWAY: u32 = 60;
 const DEGREES: u32 = 5;
 /// Straight runs before the bend that are tried, metres.
 const LEADS: [f64; 5] = [LEAST_LEAD, 4.0, 8.0, 16.0, 32.0];
 /// No bend stands nearer to the sill, or its mitre would reach into it.
 const LEAST_LEAD: f64 = 1.0;
+/// How much further out than asked a spillway is tried where no way is clear of what it must keep from, metres.
+pub(super) const FURTHER: [f64; 6] = [0.25, 1.0, 2.0, 4.0, 8.0, 14.0];
+/// Half the angle that a chord of a bend stands for, 5 degrees or less, radians.
+const CHORD: f64 = 2.5 * std::f64::consts::PI / 180.0;
+/// Share of its reach that the inside of a bend keeps free, at least.
+const INSIDE: f64 = 0.08;
 /// How far the water below is followed, metres, and its steps.
 const BELOW: f64 = 60.0;
 const BELOW_STEP: f64 = 0.5;
@@ -46,10 +52,14 @@ const SIDE_FARTHEST: f64 = 60.0;
 pub(super) struct Place<'a> {
     pub works: Subject,
     pub frame: &'a SiteFrame,
-    /// The ground that it is cut through.
+    /// The ground that it is cut through, with the work's own dig where it has one.
     pub natural: &'a Locator<'a>,
     /// Fill that it keeps clear of.
     pub fills: &'a [Polygon],
+    /// The work's own dig, which its channel and the water below keep clear of.
+    pub dig: &'a [Polygon],
+    /// Greatest bend against the outward direction, and with it, degrees.
+    pub bends: [u32; 2],
     /// Is a place under the water that it lets out.
     pub in_water: &'a dyn Fn(Point) -> bool,
     /// Middle of the sill.
@@ -94,6 +104,8 @@ enum Blocked {
     Deep(f64, Point),
     /// Its cut comes so near to a fill.
     Near(f64, Point),
+    /// Its channel, or the water below it, comes so near to the work's own dig.
+    BackIn(f64, Point),
     /// The water below it comes so near to a fill.
     WaterNear(f64, Point),
     /// Another way takes less earth.
@@ -108,7 +120,8 @@ impl Blocked {
             Self::OffSurvey(_) => 2,
             Self::Deep(..) => 3,
             Self::Near(..) => 4,
-            Self::WaterNear(..) => 5,
+            Self::BackIn(..) => 5,
+            Self::WaterNear(..) => 6,
         }
     }
 }
@@ -120,27 +133,25 @@ impl Place<'_> {
     }
 
     fn nearest_fill(&self, place: Point) -> f64 {
-        let distance = |fill: &Polygon| {
-            // The nearest place of a rim without building anything: this is asked at every step of every way.
-            let rim = fill.outer.iter().zip(fill.outer.iter().cycle().skip(1));
-            let to_rim = rim.map(|(&a, &b)| to_segment(place, a, b)).fold(f64::INFINITY, f64::min);
-            if contains(&fill.outer, place) { 0.0 } else { to_rim }
-        };
-        self.fills.iter().map(distance).fold(f64::INFINITY, f64::min)
+        nearest(self.fills, place)
     }
 
     /// How far out from an edge of the floor its side meets the ground: nothing where the edge stands over it.
     fn side(&self, edge: Point, out: Vector, floor: f64) -> Option<f64> {
-        let mut run = 0.0;
+        let (mut run, mut last) = (0.0, None);
         loop {
             let ground = self.natural.elevation(edge + out * run)?;
-            let missing = ground - (floor + run / self.batter);
+            let missing: f64 = ground - (floor + run / self.batter);
             if missing <= 0.0 {
-                return Some(run);
+                // Between the last place under the ground and the first over it: a step would say too much, and a way
+                // that bends would seem to take less earth than one that does not.
+                let between = |(before, over): (f64, f64)| before + (run - before) * over / (over - missing);
+                return Some(last.map_or(run, between));
             }
             if run > SIDE_FARTHEST {
                 return None;
             }
+            last = Some((run, missing));
             run += SIDE_STEP.max(missing * self.batter * 0.5);
         }
     }
@@ -215,7 +226,7 @@ impl Place<'_> {
     }
 
     /// Follows a path from the sill to where its floor is out of the ground.
-    fn follow(&self, path: &Polyline, fall: f64, returns: bool, cheapest: f64) -> Result<Way, Blocked> {
+    fn follow(&self, path: &Polyline, (fall, chord): (f64, f64), returns: bool, cheapest: f64) -> Result<Way, Blocked> {
         let half = self.half();
         let (mut earth, mut highest) = (0.0, 0.0_f64);
         let mut first = None;
@@ -239,6 +250,10 @@ impl Place<'_> {
                 if clear < CLEAR {
                     return Err(Blocked::Near(clear, top));
                 }
+                let clear = if returns { nearest(self.dig, top) } else { f64::INFINITY };
+                if clear < CLEAR {
+                    return Err(Blocked::BackIn(clear, top));
+                }
                 let bank = self.natural.elevation(edge).ok_or(Blocked::OffSurvey(edge))? - floor;
                 if first.is_none() && bank < if returns { self.depth } else { 0.0 } {
                     first = Some((station, edge));
@@ -256,7 +271,7 @@ impl Place<'_> {
             }
             station += STEP;
         }
-        let end = station + STEP / 2.0;
+        let end = not_short(path, station + STEP / 2.0, chord);
         let last = path.at(end);
         let mut clear_water = f64::INFINITY;
         let first = first.unwrap_or((end, last));
@@ -269,6 +284,10 @@ impl Place<'_> {
                         return Err(Blocked::WaterNear(clear, place));
                     }
                     clear_water = clear_water.min(clear);
+                    let clear = nearest(self.dig, place);
+                    if clear < CLEAR {
+                        return Err(Blocked::BackIn(clear, place));
+                    }
                 }
             }
         } else if !(self.in_water)(last) {
@@ -283,21 +302,27 @@ impl Place<'_> {
         let from = self.centre + heading * (self.breadth / 2.0);
         // A turn to the left is one towards the wall where the wall lies there.
         let wall = if heading.left().dot(self.outward) > 0.0 { -1.0 } else { 1.0 };
+        let [towards, away] = self.bends;
         let turns = LEADS.into_iter().flat_map(|lead| {
-            (0..=TOWARDS / DEGREES).flat_map(move |k| {
+            (0..=towards.max(away) / DEGREES).flat_map(move |k| {
                 let degrees = f64::from(k * DEGREES);
-                let away = (k > 0 && k * DEGREES <= AWAY).then_some(-degrees);
+                let within = |most: u32| k * DEGREES <= most;
+                let away = (k > 0 && within(away)).then_some(-degrees);
                 // A way that does not bend is the same after any lead.
                 let same = k == 0 && lead > LEAST_LEAD;
-                [Some(degrees).filter(|_| !same), away].into_iter().flatten().map(move |degrees| (lead, degrees))
+                [Some(degrees).filter(|_| within(towards) && !same), away]
+                    .into_iter()
+                    .flatten()
+                    .map(move |degrees| (lead, degrees))
             })
         });
+        let chord = 2.0 * radius * CHORD.sin();
         let mut best: Option<Way> = None;
         let mut worst = Blocked::Dearer;
         for (lead, degrees) in turns {
             let Some(path) = Self::path((from, heading), lead, wall * degrees.to_radians(), radius) else { continue };
             let limit = best.as_ref().map_or(f64::INFINITY, |way| way.earth);
-            match self.follow(&path, fall, returns, limit) {
+            match self.follow(&path, (fall, chord), returns, limit) {
                 Ok(way) => best = Some(way),
                 Err(blocked) if blocked.rank() > worst.rank() => worst = blocked,
                 Err(_) => {}
@@ -312,18 +337,22 @@ impl Place<'_> {
             format!("at E {easting:.2} N {northing:.2}")
         };
         let why = match blocked {
-            Blocked::NotInWater | Blocked::Dearer => "no way reaches the water behind the wall; move it".to_owned(),
+            Blocked::NotInWater | Blocked::Dearer => "no way reaches the water; move it".to_owned(),
             Blocked::OffSurvey(place) => format!("every way leaves the survey, {}: survey on, or move it", at(place)),
             Blocked::Deep(deep, place) => format!(
                 "the floor lies {deep:.2} m deep still after {FARTHEST:.0} m, {}: let it fall less, or move it",
                 at(place)
             ),
             Blocked::Near(clear, place) => format!(
-                "its cut comes within {clear:.1} m of fill {}, and {CLEAR} m are kept: move it away from the wall",
+                "its cut comes within {clear:.1} m of fill {}, and {CLEAR} m are kept: move it away from there",
+                at(place)
+            ),
+            Blocked::BackIn(clear, place) => format!(
+                "it or the water below it comes within {clear:.1} m of the work's own dig {}, and {CLEAR} m are kept, or it runs back in: move it to where the ground falls away from the water",
                 at(place)
             ),
             Blocked::WaterNear(clear, place) => format!(
-                "the water below it runs within {clear:.1} m of fill {}, and {CLEAR_WATER} m are kept: move it away from the wall, or to its other end",
+                "the water below it runs within {clear:.1} m of fill {}, and {CLEAR_WATER} m are kept: move it away from there, or to another side",
                 at(place)
             ),
         };
@@ -335,7 +364,8 @@ impl Place<'_> {
         let (half, mut height) = (self.half(), 1.0_f64);
         // The inside of a bend must not fold under the side's reach, which is known when the way is.
         let (approach, back) = loop {
-            let radius = half + self.batter * height + 1.0;
+            let outer = half + self.batter * height;
+            let radius = outer + 1.0_f64.max(INSIDE * outer);
             let approach = self
                 .cheapest(self.flow * -1.0, self.approach_fall, false, radius)
                 .map_err(|blocked| self.refused("approach", blocked))?;
@@ -385,12 +415,31 @@ impl Place<'_> {
             clear_water: back.clear_water.is_finite().then(|| Length::metres(back.clear_water)),
             footprint,
             run: None,
+            approach_loss: Length::ZERO,
             below: None,
             cover: crate::water::channel::Cover::default(),
             axis,
         };
         Ok((outlet, tin))
     }
+}
+
+/// Where a way ends: not so soon after a corner of its bend that the sides of the last piece fold over each other.
+fn not_short(path: &Polyline, end: f64, chord: f64) -> f64 {
+    let corner = path.stations().iter().rposition(|&station| station <= end).unwrap_or(0);
+    let next = path.stations().get(corner + 1).copied().unwrap_or(end);
+    if corner == 0 { end } else { end.max((path.stations()[corner] + chord).min(next)) }
+}
+
+/// Distance from a place to the nearest of some regions, none inside one.
+pub(super) fn nearest(regions: &[Polygon], place: Point) -> f64 {
+    let distance = |region: &Polygon| {
+        // The nearest place of a rim without building anything: this is asked at every step of every way.
+        let rim = region.outer.iter().zip(region.outer.iter().cycle().skip(1));
+        let to_rim = rim.map(|(&a, &b)| to_segment(place, a, b)).fold(f64::INFINITY, f64::min);
+        if contains(&region.outer, place) { 0.0 } else { to_rim }
+    };
+    regions.iter().map(distance).fold(f64::INFINITY, f64::min)
 }
 
 /// Distance from a place to a straight piece.

@@ -5,6 +5,7 @@ use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::{Cover, Run};
+use crate::water::rational::Storm;
 
 /// A swale as designed. Offsets are from [`Swale::line`], positive uphill (to the left of the line).
 #[derive(Debug, Clone, PartialEq)]
@@ -217,8 +218,18 @@ pub struct Spillway {
     pub exit_fall: Fall,
     /// Fall of natural ground along the exit over its first 10 m.
     pub natural_exit_fall: Fall,
+    /// The storm that it is sized for, where it is for one.
+    pub storm: Option<Storm>,
     /// The cut that leads the water to the sill and away from it; of a swale `None`, whose channel leads there.
     pub outlet: Option<Outlet>,
+}
+
+impl Spillway {
+    /// How far the water stands over the sill's level where it has not reached it yet: the head, and what an approach takes.
+    #[must_use]
+    pub fn flood_rise(&self) -> Length {
+        self.head + self.outlet.as_ref().map_or(Length::ZERO, |outlet| outlet.approach_loss)
+    }
 }
 
 /// The cut of a spillway through natural ground: approach, sill and return channel.
@@ -252,6 +263,8 @@ pub struct Outlet {
     pub cover: Cover,
     /// How the design flow runs in it.
     pub run: Option<Run>,
+    /// What the friction of its approach takes of the height of the design flood.
+    pub approach_loss: Length,
     /// How it runs over natural ground below it, as wide as the floor.
     pub below: Option<Run>,
 }

@@ -13,6 +13,7 @@ use crate::notes::{Note, Place};
 use crate::surface::Locator;
 use crate::units::{Elevation, Fall, Flow, Length, Station};
 use crate::water::weir;
+use std::fmt::Write as _;
 
 /// Head over the sill of a swale when nothing says one, metres; common practice, no source.
 pub(super) const DEFAULT_HEAD: f64 = 0.10;
@@ -38,19 +39,34 @@ pub(super) fn size(wanted: &SpillwayWanted, works: &Subject, usual: Option<Lengt
     let c = weir::Coefficient::default();
     let failed = |cause| WorksError::Weir { works: works.clone(), cause };
     let usual = || usual.ok_or_else(|| WorksError::NoFloodRise { works: works.clone() });
-    Ok(match (wanted.sill_length, wanted.head, wanted.flow) {
-        (SillLength::ForFlow(flow), head, _) => {
-            let head = head.map_or_else(usual, Ok)?;
-            Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow }
-        }
-        (SillLength::Length(length), None, Some(flow)) => {
+    let long_enough = |flow: Flow| -> Result<Sized, WorksError> {
+        let head = wanted.head.map_or_else(usual, Ok)?;
+        Ok(Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow })
+    };
+    Ok(match (&wanted.sill_length, wanted.head, wanted.flow) {
+        (SillLength::ForFlow(flow), ..) => long_enough(*flow)?,
+        (SillLength::ForStorm(storm), ..) => long_enough(storm.peak())?,
+        (&SillLength::Length(length), None, Some(flow)) => {
             Sized { length, head: weir::head(flow, length, c).map_err(failed)?, flow }
         }
-        (SillLength::Length(length), head, _) => {
+        (&SillLength::Length(length), head, _) => {
             let head = head.map_or_else(usual, Ok)?;
             Sized { length, head, flow: weir::flow(length, head, c) }
         }
     })
+}
+
+/// Tells the storm that a sill is sized for, every number in and out.
+pub(super) fn tell_storm(works: &Subject, spillway: &Spillway, place: &Place, notes: &mut Vec<Note>) {
+    let Some(storm) = &spillway.storm else { return };
+    for mut note in storm.notes() {
+        note.text = format!("{works}: {}", note.text);
+        if note.code == "water::storm" {
+            let (length, head) = (spillway.sill_length.in_metres(), spillway.head.in_metres());
+            let _ = write!(note.text, ". Its sill passes that {length:.2} m long at a head of {head:.2} m");
+        }
+        notes.push(note.at(place.clone()));
+    }
 }
 
 /// Sizes the sill of a swale.
@@ -89,6 +105,11 @@ pub(super) fn place(
         (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => to - end_margin - length / 2.0,
         (SpillwayPlace::Station(station), _) => station.in_metres(),
         (SpillwayPlace::Through(place), _) => base.line.foot(*place).station,
+        (SpillwayPlace::LowRim, _) => {
+            let works = Subject::new(Kind::Swale, &base.wanted.name);
+            let why = "a swale has no rim: say one of its ends, a station, or a place";
+            return Err(WorksError::NoSpillwayThere { works, why });
+        }
     };
     let (low, high) = (centre - length / 2.0, centre + length / 2.0);
     if low < from || high > to {
@@ -257,7 +278,7 @@ pub(super) fn finish(
             path.length()
         ))));
     }
-    Spillway {
+    let spillway = Spillway {
         from: Station::metres(sill.from),
         to: Station::metres(sill.to),
         sill: Elevation::metres(level),
@@ -274,5 +295,8 @@ pub(super) fn finish(
         exit_fall: wanted.exit_fall,
         natural_exit_fall: Fall::ratio(natural_fall.unwrap_or(0.0)),
         outlet: None,
-    }
+        storm: wanted.storm().cloned(),
+    };
+    tell_storm(&Subject::new(Kind::Swale, &swale.name), &spillway, &place, notes);
+    spillway
 }

@@ -118,6 +118,28 @@ fn a_line_round_a_spur_keeps_its_bend_radius_and_stays_in_its_band() {
     assert!(swale.contour.rms < 0.02, "{}", swale.contour.rms);
 }
 
+/// 80 mm/h on 0.9 ha of which 0.5 runs off are 0.1 m3/s: over 0.1 m of head a sill of 0.1 / (1.5 x 0.1^1.5) = 2.108 m.
+#[test]
+fn a_sill_is_as_long_as_its_storm_asks() {
+    let mut asked = wanted();
+    let storm = crate::water::rational::Storm {
+        name: "25-year".to_owned(),
+        intensity: crate::units::parse_rain_rate("80 mm/h").unwrap(),
+        catchment: crate::units::Area::square_metres(9_000.0),
+        coefficient: 0.5,
+    };
+    asked.spillways[0].sill_length = SillLength::ForStorm(storm.clone());
+    asked.spillways[0].head = Some(Length::metres(0.1));
+    let plan = design(&hillside(10, |_, y| 430.0 + 0.04 * y), &[asked], &Silent).unwrap();
+    let spillway = &plan.value.swale(0).spillways[0];
+    assert!((spillway.sill_length.in_metres() - 0.1 / (1.5 * 0.1_f64.powf(1.5))).abs() < 1e-9);
+    assert_eq!(spillway.storm.as_ref(), Some(&storm));
+    let told = plan.notes.iter().find(|note| note.code == "water::storm").expect("told");
+    for number in ["80.0 mm/h", "0.90 ha", "0.50", "0.100 m3/s", "2.11 m", "0.10 m"] {
+        assert!(told.text.contains(number), "{}", told.text);
+    }
+}
+
 #[test]
 fn what_cannot_be_built_is_said() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);

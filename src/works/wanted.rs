@@ -6,6 +6,7 @@ use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::water::channel::Cover;
+use crate::water::rational::Storm;
 
 /// Where a water level comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -266,15 +267,19 @@ pub enum SpillwayPlace {
     Station(Station),
     /// Centred at the station nearest to a place (local metres); beside a wall, at the place itself.
     Through(Point),
+    /// Beside the lowest place of a pond's rim.
+    LowRim,
 }
 
 /// How long the sill is.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum SillLength {
     /// Said outright.
     Length(Length),
     /// Solved so that this flow passes at the design head.
     ForFlow(Flow),
+    /// Solved so that the peak of a storm passes at the design head.
+    ForStorm(Storm),
 }
 
 /// A spillway as asked for.
@@ -292,7 +297,7 @@ pub struct SpillwayWanted {
     pub flow: Option<Flow>,
     /// Fall of the exit channel.
     pub exit_fall: Fall,
-    /// Side slope of the cut of a dam's spillway.
+    /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach, from the sill back into the water.
     pub approach_fall: Fall,
@@ -303,6 +308,15 @@ pub struct SpillwayWanted {
 }
 
 impl SpillwayWanted {
+    /// The storm that its sill is sized for.
+    #[must_use]
+    pub const fn storm(&self) -> Option<&Storm> {
+        match &self.sill_length {
+            SillLength::ForStorm(storm) => Some(storm),
+            SillLength::Length(_) | SillLength::ForFlow(_) => None,
+        }
+    }
+
     /// At the last end, with a sill so long and everything else as a pipeline file has it that says no more.
     #[must_use]
     pub fn usual(sill_length: Length) -> Self {

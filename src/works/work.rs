@@ -137,6 +137,16 @@ impl WorkLine {
         Self { part, points: points.iter().map(|p| p.at(elevation.in_metres())).collect() }
     }
 
+    /// The lines of a spillway with a cut: its sill and the middle of its floor.
+    pub(super) fn of_spillway(spillway: &Spillway) -> Vec<Self> {
+        let mut lines = vec![Self::level("sill", spillway.lip.points(), spillway.sill)];
+        if let Some(outlet) = &spillway.outlet {
+            let floor = outlet.axis.points().iter().zip(&outlet.levels).map(|(p, &z)| p.at(z));
+            lines.push(Self { part: "spillway-floor", points: floor.collect() });
+        }
+        lines
+    }
+
     /// Its elevation, where it is level.
     #[must_use]
     pub fn elevation(&self) -> Option<f64> {

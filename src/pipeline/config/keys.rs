@@ -53,7 +53,8 @@ keys! {
     SURVEY = "", "survey", "a table", Required, "", "What was shot and how the files are written.";
     GROUND = "", "ground", "a table", Absent("all defaults"), "", "How the ground is made from the survey.";
     SWALE = "", "swale", "one or more `[[swale]]`", Absent("no works are designed"), "", "A level swale with its berm. Works are applied in the order of the file.";
-    SPILLWAY = "", "spillway", "one or more `[[spillway]]`", Absent("swales and dams have no outlet, which is told"), "", "A level sill that lets the storm out of a swale or a dam.";
+    SPILLWAY = "", "spillway", "one or more `[[spillway]]`", Absent("swales and dams have no outlet, which is told; a pond runs over the lowest place of its rim"), "", "A level sill that lets the storm out of a swale, a dam or a pond.";
+    STORM = "", "storm", "one or more `[[storm]]`", Absent("none"), "", "A storm that sills are sized for, as you state it.";
     POND = "", "pond", "one or more `[[pond]]`", Absent("none"), "", "A pond dug for its water.";
     BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
@@ -218,17 +219,22 @@ keys! {
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
     BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";
 
-    SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale or dam that it lets out. A dam has one at most.";
-    SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground.";
-    SPILLWAY_SILL_LENGTH = "spillway", "sill-length", "`\"6 m\"` or `{ for-flow = \"0.25 m3/s\" }`", Required, "", "Length of the sill along the line, or the flow it is to be made long enough for.";
+    SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale, dam or pond that it lets out. A dam or pond has one at most.";
+    SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }`, `{ through = [412350.0, 6187220.0] }` or, of a pond, `{ rim = \"lowest\" }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground. Beside a pond: at the lowest place of its rim, at a station of the rim, or nearest to a place.";
+    SPILLWAY_SILL_LENGTH = "spillway", "sill-length", "`\"6 m\"`, `{ for-flow = \"0.25 m3/s\" }` or `{ for-storm = \"25-year\" }`", Required, "", "Length of the sill along the line, or the flow it is to be made long enough for: said, or the peak of a `[[storm]]` on its `catchment`, Q = C i A (rational method).";
     SPILLWAY_SILL_BREADTH = "spillway", "sill-breadth", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "Breadth of the level sill along the flow. The broad-crested formula holds for 2 to 20 times the head.";
-    SPILLWAY_HEAD = "spillway", "head", "`\"0.10 m\"`", Absent("of a swale 0.10 m (common practice, no source), of a dam its flood-rise; solved where both sill length and flow are given"), "", "Head over the sill at the design flow.";
+    SPILLWAY_HEAD = "spillway", "head", "`\"0.10 m\"`", Absent("of a swale or pond 0.10 m (common practice, no source), of a dam its flood-rise; solved where both sill length and flow are given"), "", "Head over the sill at the design flow.";
     SPILLWAY_FLOW = "spillway", "flow", "`\"0.25 m3/s\"`", Absent("what the sill passes at its head"), "", "Design flow of a sill of a given length; the head is solved from it.";
-    SPILLWAY_EXIT_FALL = "spillway", "exit-fall", "`\"0.5 %\"` or `\"1 in 200\"`", Value("0.5 %"), PRACTICE, "Fall of the exit channel, of a dam's spillway from the sill to where natural ground falls away from it.";
-    SPILLWAY_BATTER = "spillway", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the cut of a dam's spillway, horizontal to vertical.";
-    SPILLWAY_APPROACH_FALL = "spillway", "approach-fall", "`\"1 %\"`", Value("1 %"), PRACTICE, "Fall of a dam's spillway from its sill back into the water, so that the sill and nothing before it holds the water.";
-    SPILLWAY_COVER = "spillway", "cover", "`\"bare\"`, `\"bunch-grass\"`, `\"mixed-grass\"`, `\"sod-grass\"` or `\"creeping-grass\"`", Value("mixed-grass"), CHOICE, "What covers the channel of a dam's spillway: how rough it is (Chow 1959) and how fast water may run over it (grass by K.A.R. 5-40-56 on soil that washes easily; bare earth Fortier and Scobey, from memory).";
-    SPILLWAY_LINED = "spillway", "lined", "`\"by-engineer\"`", Absent("a dam's sill that would stand on fill is refused"), "", "An engineer's lined design carries the part of a dam's sill that would stand on fill. This program does not design it, and says so.";
+    SPILLWAY_EXIT_FALL = "spillway", "exit-fall", "`\"0.5 %\"` or `\"1 in 200\"`", Value("0.5 %"), PRACTICE, "Fall of the exit channel, of a dam's or pond's spillway from the sill to where natural ground falls away from it.";
+    SPILLWAY_BATTER = "spillway", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the cut of a dam's or pond's spillway, horizontal to vertical.";
+    SPILLWAY_APPROACH_FALL = "spillway", "approach-fall", "`\"1 %\"`", Value("1 %"), PRACTICE, "Fall of a dam's or pond's spillway from its sill back into the water, so that the sill and nothing before it holds the water.";
+    SPILLWAY_COVER = "spillway", "cover", "`\"bare\"`, `\"bunch-grass\"`, `\"mixed-grass\"`, `\"sod-grass\"` or `\"creeping-grass\"`", Value("mixed-grass"), CHOICE, "What covers the channel of a dam's or pond's spillway: how rough it is (Chow 1959) and how fast water may run over it (grass by K.A.R. 5-40-56 on soil that washes easily; bare earth Fortier and Scobey, from memory).";
+    SPILLWAY_LINED = "spillway", "lined", "`\"by-engineer\"`", Absent("a dam's or pond's sill that would stand on fill is refused"), "", "An engineer's lined design carries the part of a dam's or pond's sill that would stand on fill. This program does not design it, and says so.";
+    SPILLWAY_CATCHMENT = "spillway", "catchment", "`\"3.2 ha\"`", Absent("written with `for-storm`"), "", "What drains to this sill. Where several sills share a catchment, the part of it that this one is to let out.";
+    SPILLWAY_RUNOFF = "spillway", "runoff-coefficient", "`0.40`", Absent("written with `for-storm`"), "", "Share of the rain that runs off it at the peak, C. For farm land see the table in docs/works.md (NRCS Hydrology Training Module 206D).";
+
+    STORM_NAME = "storm", "name", "`\"25-year\"`", Required, "", "Its name, as `for-storm` says it and the sheet promises it.";
+    STORM_INTENSITY = "storm", "intensity", "`\"80 mm/h\"` or `\"3.1 in/h\"`", Required, "", "Mean intensity of the rain over the time in which the catchment answers (time of concentration), from your weather service's tables.";
 
     POND_NAME = "pond", "name", "`\"house tank\"`", Required, "", "Its name, unique on the site.";
     POND_FLOOR = "pond", "floor", "a table in braces", Required, "", "The outline of its level floor.";
@@ -247,12 +253,18 @@ keys! {
     BORROW_RAMP = "borrow", "ramp", "a table in braces", Absent("no ramp"), "", "A way down to the floor.";
     BORROW_THROUGH = "borrow", "through", "`\"wall\"`", Absent("through no fill"), "", "The work before it in the file whose fill it may be dug through.";
 
-    FLOOR_AT = "pit.floor", "at", "`[412350.0, 6187220.0]`", Absent("`corners` or `file` says the outline"), "", "The middle of a rectangle, easting and northing in the frame's units.";
+    FLOOR_AT = "pit.floor", "at", "`[412350.0, 6187220.0]`", Absent("`corners`, `file` or `beside` says the outline"), "", "The middle of a rectangle, easting and northing in the frame's units.";
     FLOOR_LENGTH = "pit.floor", "length", "`\"24 m\"`", Absent("written with `at`"), "", "Length of the rectangle.";
     FLOOR_WIDTH = "pit.floor", "width", "`\"15 m\"`", Absent("written with `at`"), "", "Width of the rectangle.";
     FLOOR_TURNED = "pit.floor", "turned", "`\"30 deg\"`", Value("0 deg"), CHOICE, "Bearing of its length on the grid, clockwise from north. Side 1 is the one at the end that it points to; the others follow anticlockwise.";
     FLOOR_CORNERS = "pit.floor", "corners", "`[[412350.0, 6187220.0], [412370.0, 6187220.0], [412360.0, 6187235.0]]`", Absent("`at` or `file` says the outline"), "", "Its corners in order, either way round; side 1 runs from the first to the second.";
     FLOOR_FILE = "pit.floor", "file", "`\"tank.geojson\"`", Absent("`at` or `corners` says the outline"), "", "A map file with one polygon.";
+
+    FLOOR_BESIDE = "pit.floor", "beside", "`\"gully wall\"`", Absent("`at`, `corners` or `file` says the outline"), "", "The program places the floor: the rectangle beside this earlier work with the shortest haul to its fill, turned and sized to yield what `depth` asks for.";
+    FLOOR_WITHIN = "pit.floor", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A map file with the polygon in which a placed pit lies, rim and all.";
+    FLOOR_OBSTACLES = "pit.floor", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "A map file with polygons or places that a placed pit keeps clear of.";
+    FLOOR_CLEAR = "pit.floor", "clear", "`\"6 m\"`", Value("6 m"), PRACTICE, "Kept free between the rim of a placed pit and the toe of the wall, every other work, the water from their spillways, and obstacles.";
+    FLOOR_DEEP = "pit.floor", "deep", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "About how far below the lowest ground over it the floor of a placed pit is to lie: no deeper than the clay that was proven.";
 
     RAMP_SIDE = "pit.ramp", "side", "`1`", Absent("1"), CHOICE, "The side of the floor that it goes out through, at its middle, counted from 1.";
     RAMP_SLOPE = "pit.ramp", "slope", "`\"6:1\"`", Value("6:1"), PRACTICE, "Its slope along, horizontal to vertical; stock want 4:1 or flatter.";

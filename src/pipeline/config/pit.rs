@@ -2,6 +2,7 @@
 
 use super::fault::{Fault, Located, Span};
 use super::keys::{self, Key};
+use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table, number_of};
 use crate::units::{
     Batter, Elevation, Length, Volume, parse_batter, parse_bearing, parse_elevation, parse_length, parse_volume,
@@ -17,6 +18,19 @@ pub enum FloorAsked {
     Corners(Vec<(f64, f64)>),
     /// The one polygon of a map file.
     File(Located<String>),
+    /// Placed by the program beside an earlier work.
+    Beside {
+        /// The work for whose fill it is dug.
+        work: Located<String>,
+        /// A map file with the polygon in which it may lie.
+        within: Option<Located<String>>,
+        /// A map file with what must stay.
+        obstacles: Option<Located<String>>,
+        /// Kept free between its rim and all that.
+        clear: Length,
+        /// About how deep it is to be.
+        deep: Length,
+    },
 }
 
 /// A pond or borrow pit as the file asks for it.
@@ -42,6 +56,8 @@ pub struct PitAsked {
     pub shelf: Option<ShelfWanted>,
     /// An earlier work whose fill it may be dug through.
     pub through: Option<Located<String>>,
+    /// The spillway of a pond.
+    pub spillway: Option<SpillwayAsked>,
 }
 
 /// The keys of one of the two tables; what a borrow pit does not have is `None`.
@@ -91,6 +107,19 @@ fn read(table: &Table<'_>, keys: &PitKeys) -> Option<PitAsked> {
     let floor = table.with(keys.floor, floor);
     let batters = batters(table, keys.batters);
     let depth = table.with(keys.depth, depth);
+    if let (Some(FloorAsked::Beside { .. }), Some(depth)) = (floor.as_ref().map(|floor| &floor.value), &depth)
+        && !matches!(depth.value, PitDepth::ToYield(_) | PitDepth::FillOf(_))
+    {
+        table.faults().add(
+            Fault::new(
+                "pipeline::not-to-yield",
+                depth.span.clone().unwrap_or_default(),
+                "a floor that is placed `beside` a work is sized for the earth that it yields",
+            )
+            .help("write depth = { to-yield = { fill-of = \"wall\" } } or { to-yield = \"700 m3\" }, and about how deep as `deep` of the floor"),
+        );
+        return None;
+    }
     let ramp = table.with(keys.ramp, |shape| {
         let list = shape.table("pit.ramp")?;
         let side = side(&list);
@@ -137,14 +166,27 @@ fn read(table: &Table<'_>, keys: &PitKeys) -> Option<PitAsked> {
         ramp,
         shelf,
         through,
+        spillway: None,
     })
 }
 
 fn floor(shape: &Shape<'_>) -> Option<Located<FloorAsked>> {
     let list = shape.table("pit.floor")?;
-    let given = [&keys::FLOOR_AT, &keys::FLOOR_CORNERS, &keys::FLOOR_FILE].map(|key| list.peek(key).is_some());
+    let given = [&keys::FLOOR_AT, &keys::FLOOR_CORNERS, &keys::FLOOR_FILE, &keys::FLOOR_BESIDE]
+        .map(|key| list.peek(key).is_some());
     if given.iter().filter(|&&given| given).count() != 1 {
-        shape.wrong_type("one of a place (`at`), `corners` or a `file`");
+        shape.wrong_type("one of a place (`at`), `corners`, a `file` or `beside` a work");
+        return None;
+    }
+    let placed = [&keys::FLOOR_WITHIN, &keys::FLOOR_OBSTACLES, &keys::FLOOR_CLEAR, &keys::FLOOR_DEEP];
+    if !given[3]
+        && let Some(extra) = placed.into_iter().find_map(|key| list.peek(key))
+    {
+        list.faults().add(Fault::new(
+            "pipeline::not-both",
+            extra.span,
+            format!("`{}` belongs to a floor that is placed `beside` a work", extra.key.name),
+        ));
         return None;
     }
     let rectangle = [&keys::FLOOR_LENGTH, &keys::FLOOR_WIDTH, &keys::FLOOR_TURNED];
@@ -182,8 +224,14 @@ fn floor(shape: &Shape<'_>) -> Option<Located<FloorAsked>> {
             Some(pairs)
         });
         FloorAsked::Corners(corners?)
-    } else {
+    } else if given[2] {
         FloorAsked::File(list.text(&keys::FLOOR_FILE)?)
+    } else {
+        let work = list.text(&keys::FLOOR_BESIDE);
+        let (within, obstacles) = (list.text(&keys::FLOOR_WITHIN), list.text(&keys::FLOOR_OBSTACLES));
+        let clear = list.at_least_zero(&keys::FLOOR_CLEAR, parse_length);
+        let deep = list.above_zero(&keys::FLOOR_DEEP, parse_length);
+        FloorAsked::Beside { work: work?, within, obstacles, clear: clear?, deep: deep? }
     };
     Some(Located::new(asked, shape.span.clone()))
 }

@@ -21,7 +21,7 @@ pub fn reference_page() -> String {
     for table in tables {
         let heading = match table {
             "" => "Top of the file".to_owned(),
-            "swale" | "spillway" | "pond" | "borrow" | "dam" | "fall-line" => format!("`[[{table}]]`"),
+            "swale" | "spillway" | "storm" | "pond" | "borrow" | "dam" | "fall-line" => format!("`[[{table}]]`"),
             _ if inline(table).is_some() => format!("`{table}`, a table in braces"),
             _ => format!("`[{table}]`"),
         };

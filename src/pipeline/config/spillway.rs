@@ -1,18 +1,31 @@
-//! `[[spillway]]`: how a swale or a dam lets its water out.
+//! `[[spillway]]`: how a swale, a dam or a pond lets its water out.
 
-use super::fault::Located;
+use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::{Shape, Table};
-use crate::units::{Batter, Fall, Flow, Length, Station, parse_batter, parse_fall, parse_flow, parse_length};
+use crate::units::{
+    Area, Batter, Fall, Flow, Length, RainRate, Station, parse_area, parse_batter, parse_fall, parse_flow, parse_length,
+};
 use crate::water::channel::Cover;
 
 /// The sill's length as asked for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum SillAsked {
     /// Said outright.
     Length(Length),
     /// Long enough for a flow at the head.
     ForFlow(Flow),
+    /// Long enough for the peak flow of a storm at the head.
+    ForStorm {
+        /// Its name.
+        storm: Located<String>,
+        /// Its rain, once the storm is found.
+        intensity: RainRate,
+        /// What drains to the sill.
+        catchment: Area,
+        /// Share of the rain that runs off at the peak.
+        coefficient: f64,
+    },
 }
 
 /// A spillway's place, in the frame's unit.
@@ -26,12 +39,14 @@ pub enum PlaceAsked {
     Station(Station),
     /// Nearest to an easting and northing.
     Through(f64, f64),
+    /// Beside the lowest place of a pond's rim.
+    LowRim,
 }
 
 /// A spillway as the file asks for it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpillwayAsked {
-    /// The swale or dam that it lets out.
+    /// The swale, dam or pond that it lets out.
     pub of: Located<String>,
     /// Its place.
     pub at: Located<PlaceAsked>,
@@ -45,7 +60,7 @@ pub struct SpillwayAsked {
     pub flow: Option<Flow>,
     /// Fall of the exit.
     pub exit_fall: Fall,
-    /// Side slope of a dam's spillway.
+    /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach.
     pub approach_fall: Fall,
@@ -68,8 +83,9 @@ pub(super) fn read(table: &Table<'_>) -> Option<SpillwayAsked> {
     let cover = table.choice(&keys::SPILLWAY_COVER, &Cover::ALL);
     let lined = table.peek(&keys::SPILLWAY_LINED).is_some();
     let lined_by_engineer = !lined || table.choice(&keys::SPILLWAY_LINED, &[("by-engineer", ())]).is_some();
-    let (head, flow) = match (sill?, head, flow) {
-        (SillAsked::ForFlow(_), _, Some(_)) => {
+    let sill = for_storm(table, sill)?;
+    let (head, flow) = match (&sill, head, flow) {
+        (SillAsked::ForFlow(_) | SillAsked::ForStorm { .. }, _, Some(_)) => {
             table.out_of_range(&keys::SPILLWAY_FLOW, "`sill-length` already says the flow");
             return None;
         }
@@ -89,7 +105,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SpillwayAsked> {
     Some(SpillwayAsked {
         of: of?,
         at: at?,
-        sill: sill?,
+        sill,
         sill_breadth: sill_breadth?,
         head,
         flow,
@@ -101,9 +117,42 @@ pub(super) fn read(table: &Table<'_>) -> Option<SpillwayAsked> {
     })
 }
 
+/// A sill for a storm with what drains to it, which belongs to no other sill.
+fn for_storm(table: &Table<'_>, sill: Option<SillAsked>) -> Option<SillAsked> {
+    let of_storm = [&keys::SPILLWAY_CATCHMENT, &keys::SPILLWAY_RUNOFF];
+    match sill? {
+        SillAsked::ForStorm { storm, intensity, .. } => {
+            for key in of_storm {
+                if table.peek(key).is_none() {
+                    let span = storm.span.clone().unwrap_or_default();
+                    let what = format!("a sill for a storm needs `{}` beside it, such as {}", key.name, key.takes);
+                    table.faults().add(Fault::new("pipeline::storm-without", span, what));
+                }
+            }
+            let catchment = table.peek(of_storm[0]).and_then(|_| table.above_zero(of_storm[0], parse_area));
+            let coefficient = table.peek(of_storm[1]).and_then(|_| table.number(of_storm[1]));
+            if coefficient.is_some_and(|share| !(share > 0.0 && share <= 1.0)) {
+                table.out_of_range(of_storm[1], "a share of the rain, above 0 and at most 1");
+                return None;
+            }
+            Some(SillAsked::ForStorm { storm, intensity, catchment: catchment?, coefficient: coefficient? })
+        }
+        other => {
+            for key in of_storm {
+                if let Some(extra) = table.peek(key) {
+                    let what = format!("`{}` belongs to `sill-length = {{ for-storm = ... }}`", key.name);
+                    table.faults().add(Fault::new("pipeline::not-both", extra.span, what));
+                    table.value(key);
+                }
+            }
+            Some(other)
+        }
+    }
+}
+
 fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
     if shape.value.as_table().is_none() {
-        shape.wrong_type("a table with one of end, station, through");
+        shape.wrong_type("a table with one of end, station, through, rim");
         return None;
     }
     let (name, value) = shape.only_key()?;
@@ -121,8 +170,15 @@ fn place(shape: &Shape<'_>) -> Option<Located<PlaceAsked>> {
             let (easting, northing) = value.pair()?.value;
             PlaceAsked::Through(easting, northing)
         }
+        "rim" => match value.text()?.value.as_str() {
+            "lowest" => PlaceAsked::LowRim,
+            other => {
+                value.not_a_choice(other, "lowest");
+                return None;
+            }
+        },
         other => {
-            shape.not_a_choice(other, "end, station, through");
+            shape.not_a_choice(other, "end, station, through, rim");
             return None;
         }
     };
@@ -147,8 +203,12 @@ fn sill(shape: &Shape<'_>) -> Option<SillAsked> {
             }
             value.wrong_type("a flow above zero");
         }
-        "for-storm" => value.not_in_this_version(name),
-        other => shape.not_a_choice(other, "a length, or { for-flow = \"0.25 m3/s\" }"),
+        "for-storm" => {
+            let storm = value.text()?;
+            let (intensity, catchment) = (RainRate::ZERO, Area::ZERO);
+            return Some(SillAsked::ForStorm { storm, intensity, catchment, coefficient: 0.0 });
+        }
+        other => shape.not_a_choice(other, "a length, { for-flow = \"0.25 m3/s\" } or { for-storm = \"25-year\" }"),
     }
     None
 }

@@ -113,10 +113,7 @@ fn an_unknown_key_lists_the_accepted_ones() {
 
 #[test]
 fn what_a_later_version_will_have_is_refused_as_such() {
-    for (line, instead) in [
-        ("[ground]", "[[haul]]\nname = \"big\"\n[ground]"),
-        ("sill-length  = \"6 m\"", "sill-length = { for-storm = \"25-year\" }"),
-    ] {
+    for (line, instead) in [("[ground]", "[[haul]]\nname = \"big\"\n[ground]")] {
         let found = faults(&with(line, instead));
         assert_eq!(found.len(), 1, "{instead}: {found:?}");
         assert_eq!(found[0].2, "pipeline::not-in-this-version", "{instead}");
@@ -291,6 +288,74 @@ fn a_spillway_needs_a_swale_and_one_unknown() {
     assert_eq!(faults(&over_determined)[0].2, "pipeline::out-of-range");
     let solved = read(Path::new("a.toml"), &with("head         = \"0.10 m\"", "flow = \"0.25 m3/s\"")).unwrap();
     assert_eq!(solved.swales[0].spillways[0].head, None);
+}
+
+#[test]
+fn a_placed_floor_is_sized_for_its_yield() {
+    let pit = |floor: &str, depth: &str| {
+        let table = format!("[[borrow]]\nname = \"pit\"\nfloor = {floor}\ndepth = {depth}\n");
+        format!("{}\n{table}", with("", ""))
+    };
+    let yields = "{ to-yield = { fill-of = \"upper\" } }";
+    let file = read(Path::new("a.toml"), &pit("{ beside = \"upper\", clear = \"8 m\" }", yields)).unwrap();
+    let FloorAsked::Beside { work, clear, deep, within: None, obstacles: None } = &file.pits[0].floor.value else {
+        panic!("placed")
+    };
+    assert_eq!((work.value.as_str(), clear.in_metres(), deep.in_metres()), ("upper", 8.0, 1.5));
+    assert_eq!(faults(&pit("{ beside = \"upper\" }", "\"2 m\""))[0].2, "pipeline::not-to-yield");
+    let corners = "{ corners = [[0, 0], [9, 0], [9, 9]], clear = \"8 m\" }";
+    assert_eq!(faults(&pit(corners, yields))[0].2, "pipeline::not-both");
+}
+
+#[test]
+fn a_sill_for_a_storm_needs_the_storm_and_what_drains_to_it() {
+    let storm = "[[storm]]\nname = \"25-year\"\nintensity = \"80 mm/h\"\n";
+    let asked = |tables: &str, keys: &str| {
+        let text = format!("{}\n{tables}", with("", ""));
+        text.replacen("[[spillway]]\n", &format!("[[spillway]]\n{keys}\n"), 1)
+            .lines()
+            .map(
+                |line| if line.starts_with("sill-length") { "sill-length = { for-storm = \"25-year\" }" } else { line },
+            )
+            .collect::<Vec<_>>()
+            .join("\n")
+    };
+    let all = "catchment = \"3.2 ha\"\nrunoff-coefficient = 0.4";
+    let file = read(Path::new("a.toml"), &asked(storm, all)).unwrap();
+    let SillAsked::ForStorm { intensity, catchment, coefficient, .. } = &file.swales[0].spillways[0].sill else {
+        panic!("for a storm")
+    };
+    assert!((intensity.in_millimetres_per_hour() - 80.0).abs() < 1e-9);
+    assert!((catchment.in_square_metres() - 32_000.0).abs() < 1e-6 && *coefficient == 0.4);
+    let codes = |text: &str| faults(text).iter().map(|fault| fault.2).collect::<Vec<_>>();
+    assert_eq!(codes(&asked(storm, "")), ["pipeline::storm-without"; 2]);
+    assert_eq!(codes(&asked("", all)), ["pipeline::unknown-storm"]);
+    assert_eq!(codes(&asked(&format!("{storm}{storm}"), all)), ["pipeline::name-twice"]);
+    assert_eq!(codes(&asked(storm, &all.replace("0.4", "1.4"))), ["pipeline::out-of-range"]);
+    assert_eq!(codes(&asked(&storm.replace("mm/h", "mm"), all)).len(), 1);
+    let idle = with("[[spillway]]\n", "[[spillway]]\ncatchment = \"3 ha\"\n");
+    assert_eq!(codes(&idle), ["pipeline::not-both"]);
+}
+
+#[test]
+fn a_spillway_stands_where_its_work_has_such_a_place() {
+    let pond =
+        "[[pond]]\nname = \"tank\"\ndepth = \"2 m\"\nfloor = { at = [0, 0], length = \"20 m\", width = \"12 m\" }\n";
+    let asked = |table: &str, of: &str, at: &str| {
+        format!("{}\n{table}[[spillway]]\nof = \"{of}\"\nat = {at}\nsill-length = \"3 m\"\n", with("", ""))
+    };
+    let file = read(Path::new("a.toml"), &asked(pond, "tank", "{ rim = \"lowest\" }")).unwrap();
+    assert_eq!(file.pits[0].spillway.as_ref().unwrap().at.value, PlaceAsked::LowRim);
+    let code = |text: &str| faults(text)[0].2;
+    assert_eq!(code(&asked(pond, "tank", "{ end = \"last\" }")), "pipeline::no-ends");
+    assert_eq!(code(&asked(pond, "upper", "{ rim = \"lowest\" }")), "pipeline::no-rim");
+    let borrow = pond.replace("[[pond]]", "[[borrow]]");
+    assert_eq!(code(&asked(&borrow, "tank", "{ rim = \"lowest\" }")), "pipeline::no-spillway-here");
+    let twice = format!(
+        "{}[[spillway]]\nof = \"tank\"\nat = {{ rim = \"lowest\" }}\nsill-length = \"3 m\"\n",
+        asked(pond, "tank", "{ rim = \"lowest\" }")
+    );
+    assert_eq!(code(&twice), "pipeline::two-spillways");
 }
 
 #[test]

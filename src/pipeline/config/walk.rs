@@ -344,20 +344,10 @@ impl<'t> Shape<'t> {
             .help(format!("accepted: {accepted}")),
         );
     }
-
-    /// Notes a choice that a later version will have.
-    pub(super) fn not_in_this_version(&self, what: &str) {
-        self.faults.add(Fault::new(
-            "pipeline::not-in-this-version",
-            self.span.clone(),
-            format!("`{}` with `{what}` is not in this version", self.key.name),
-        ));
-    }
 }
 
 /// Keys and tables of a later version, told apart from misspelt ones.
-const LATER: &[(&str, &str)] =
-    &[("", "machine"), ("", "haul"), ("", "water"), ("", "rain"), ("", "places"), ("", "storm")];
+const LATER: &[(&str, &str)] = &[("", "machine"), ("", "haul"), ("", "water"), ("", "rain"), ("", "places")];
 
 fn place_of(table: &str) -> String {
     if table.is_empty() { "at the top of the file".to_owned() } else { format!("in [{table}]") }

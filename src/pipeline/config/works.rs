@@ -5,8 +5,9 @@ use super::down_slope::DownSlope;
 use super::fall_line::FallLineAsked;
 use super::fault::{Fault, Gathered, Located};
 use super::pit::PitAsked;
-use super::spillway::SpillwayAsked;
+use super::spillway::{PlaceAsked, SpillwayAsked};
 use super::swale::{SwaleAsked, SwaleLevelAsked};
+use crate::works::pit::Purpose;
 
 /// Every work of a site has a name of its own, whatever its kind, and so has every line of constant fall.
 pub(super) fn check_names(
@@ -57,12 +58,12 @@ pub(super) fn spread(swales: Vec<SwaleAsked>) -> Vec<SwaleAsked> {
     all
 }
 
-/// Puts every spillway to its swale or dam; names that are used twice or not at all are faults. When a work was faulty
+/// Puts every spillway to its swale, dam or pond; names that are used twice or not at all are faults. When a work was faulty
 /// itself, a name that is missing is not told: it would only repeat that fault.
 pub(super) fn join(
     swales: &mut [SwaleAsked],
     dams: &mut [DamAsked],
-    pits: &[PitAsked],
+    pits: &mut [PitAsked],
     spillways: Vec<SpillwayAsked>,
     works_are_sound: bool,
     faults: &Gathered,
@@ -97,34 +98,67 @@ pub(super) fn join(
         let of = spillway.of.clone();
         let span = || of.span.clone().unwrap_or_default();
         let set = |swale: &SwaleAsked| swale.set.as_ref() == Some(&of.value);
+        let at_rim = spillway.at.value == PlaceAsked::LowRim;
+        let place_of = |spillway: &SpillwayAsked| spillway.at.span.clone().unwrap_or_default();
         if let Some(swale) = swales.iter_mut().find(|swale| swale.name.value == of.value) {
+            if at_rim {
+                faults.add(
+                    Fault::new(
+                        "pipeline::no-rim",
+                        place_of(&spillway),
+                        format!("`{}` is a swale, and has no rim", of.value),
+                    )
+                    .help("say one of its ends, a station of its line, or a place"),
+                );
+            }
             swale.spillways.push(spillway);
         } else if swales.iter().any(set) {
             swales.iter_mut().filter(|swale| set(swale)).for_each(|swale| swale.spillways.push(spillway.clone()));
         } else if let Some(dam) = dams.iter_mut().find(|dam| dam.name.value == of.value) {
-            match &dam.spillway {
-                None => dam.spillway = Some(spillway),
-                Some(first) => faults.add(
-                    Fault::new("pipeline::two-spillways", span(), format!("dam `{}` has a spillway already", of.value))
-                        .beside(first.of.span.clone().unwrap_or_default(), "the first one")
-                        .help("a dam has one spillway in this version: make its sill longer"),
-                ),
+            if at_rim {
+                faults.add(
+                    Fault::new(
+                        "pipeline::no-rim",
+                        place_of(&spillway),
+                        format!("`{}` is a dam, and has no rim", of.value),
+                    )
+                    .help("say one of its ends, or a place on natural ground"),
+                );
             }
-        } else if pits.iter().any(|pit| pit.name.value == of.value) {
-            faults.add(
-                Fault::new("pipeline::no-spillway-here", span(), format!("`{}` is a pit, and a pit takes no spillway in this version", of.value))
-                    .help("it runs over at the lowest place of its rim, which is told; let it out by a swale's sill or a dam's"),
-            );
+            one(&mut dam.spillway, spillway, "dam", faults);
+        } else if let Some(pit) = pits.iter_mut().find(|pit| pit.name.value == of.value) {
+            if pit.purpose == Purpose::Borrow {
+                faults.add(
+                    Fault::new(
+                        "pipeline::no-spillway-here",
+                        span(),
+                        format!("`{}` is a borrow pit, which is dug for its earth and takes no spillway", of.value),
+                    )
+                    .help("a [[pond]] takes one; a borrow pit runs over at the lowest place of its rim, which is told"),
+                );
+            } else if matches!(spillway.at.value, PlaceAsked::First | PlaceAsked::Last) {
+                faults.add(
+                    Fault::new(
+                        "pipeline::no-ends",
+                        place_of(&spillway),
+                        format!("`{}` is a pond, and has no ends", of.value),
+                    )
+                    .help("write `at = { rim = \"lowest\" }`, a station of its rim, or a place beside it"),
+                );
+            } else {
+                one(&mut pit.spillway, spillway, "pond", faults);
+            }
         } else if works_are_sound {
             let names: Vec<&str> = swales
                 .iter()
                 .map(|swale| &swale.name)
                 .chain(dams.iter().map(|dam| &dam.name))
+                .chain(pits.iter().filter(|pit| pit.purpose == Purpose::Pond).map(|pit| &pit.name))
                 .map(|name| name.value.as_str())
                 .collect();
             faults.add(
-                Fault::new("pipeline::unknown-name", span(), format!("no swale or dam is named `{}`", of.value))
-                    .help(format!("swales and dams of this file: {}", names.join(", "))),
+                Fault::new("pipeline::unknown-name", span(), format!("no swale, dam or pond is named `{}`", of.value))
+                    .help(format!("swales, dams and ponds of this file: {}", names.join(", "))),
             );
         }
     }
@@ -140,5 +174,22 @@ pub(super) fn join(
                 .help("write its flood-rise, or the head or the flow of its spillway"),
             );
         }
+    }
+}
+
+/// Puts the one spillway to a work that takes one at most.
+fn one(of_work: &mut Option<SpillwayAsked>, spillway: SpillwayAsked, kind: &str, faults: &Gathered) {
+    let of = &spillway.of;
+    match of_work {
+        None => *of_work = Some(spillway),
+        Some(first) => faults.add(
+            Fault::new(
+                "pipeline::two-spillways",
+                of.span.clone().unwrap_or_default(),
+                format!("{kind} `{}` has a spillway already", of.value),
+            )
+            .beside(first.of.span.clone().unwrap_or_default(), "the first one")
+            .help(format!("a {kind} has one spillway in this version: make its sill longer")),
+        ),
     }
 }

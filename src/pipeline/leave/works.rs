@@ -2,6 +2,7 @@
 
 use super::{Left, json, maps, no_lonlat_note, number};
 use crate::asbuilt::Design;
+use crate::frame::SiteFrame;
 use crate::geom::Point;
 use crate::io::write::csv::Table;
 use crate::io::write::tables::Tables;
@@ -11,7 +12,8 @@ use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::units::Length;
 use crate::water::channel::Run;
-use crate::works::dam::Dam;
+use crate::works::dam::{Dam, WayOut};
+use crate::works::pit::Placed;
 use crate::works::{
     FallLine, Kind, LineWithin, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes,
     second_pass,
@@ -115,8 +117,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         notes.extend(mark_notes(&fates, &plan.value));
     }
     let swales: Vec<Json> = plan.value.swales().map(swale).collect();
-    let dams: Vec<Json> = plan.value.works.iter().filter_map(dam).collect();
-    let pits: Vec<Json> = plan.value.works.iter().filter_map(pit).collect();
+    let dams: Vec<Json> = plan.value.works.iter().filter_map(|work| dam(work, &context.frame)).collect();
+    let pits: Vec<Json> = plan.value.works.iter().filter_map(|work| pit(work, &context.frame)).collect();
     json(
         &folder.join("works.json"),
         object!({ "swales": swales, "pits": pits, "dams": dams, "fall_lines": fall_lines.iter().map(fall_line).collect::<Vec<_>>(), "marks": fates, "design": design }),
@@ -134,21 +136,28 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             within(swale.line_within())
         ),
         Work::Pit(pit) => format!(
-            "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3",
+            "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3{}",
             pit.wanted.name,
             pit.floor_level.in_metres(),
             pit.depth.in_metres(),
             pit.water_level.in_metres(),
-            pit.storage.volume.in_cubic_metres()
+            pit.storage.volume.in_cubic_metres(),
+            pit.spillways.first().map_or_else(String::new, |spillway| format!(", {}", sheds(spillway)))
         ),
         Work::Dam(dam) => format!(
-            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
+            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}{}{}",
             dam.wanted.name,
             dam.line.length(),
             dam.height.0.in_metres(),
             dam.crest.water_level.in_metres(),
             dam.storage.volume.in_cubic_metres(),
-            sheds(dam)
+            dam.spillways.first().map_or_else(|| "NO SPILLWAY".to_owned(), sheds),
+            dam.ways_out.first().map_or_else(String::new, |way| format!(
+                ", ANOTHER WAY OUT at {:.3} m, {:.2} m below the crest",
+                way.level.in_metres(),
+                (dam.crest.settled_required() - way.level).in_metres()
+            )),
+            if dam.beyond.is_empty() { "" } else { ", BEYOND FARM PRACTICE" }
         ),
     });
     let summary = summary.chain(fall_lines.iter().map(|line| {
@@ -319,7 +328,23 @@ fn contour_check(plan: &SitePlan) -> Table {
     table
 }
 
-fn dam(work: &Work) -> Option<Json> {
+/// A way out of a reservoir beside its spillway.
+fn way_out(dam: &Dam, way: &WayOut, frame: &SiteFrame) -> Json {
+    let (easting, northing) = frame.to_frame(way.place);
+    let unit = frame.unit.suffix();
+    let mut json = object!({
+        "level_m": number(way.level.in_metres()),
+        "above_full_supply_m": number((way.level - dam.crest.water_level).in_metres()),
+        "below_crest_m": number((dam.crest.settled_required() - way.level).in_metres()),
+        "design_flood_over_it_m": number((dam.flood_level() - way.level).in_metres().max(0.0)),
+        "at_survey_edge": way.at_survey_edge,
+    });
+    json[format!("easting_{unit}")] = number(easting);
+    json[format!("northing_{unit}")] = number(northing);
+    json
+}
+
+fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
     let Work::Dam(dam) = work else { return None };
     let (crest, wanted) = (&dam.crest, &dam.wanted);
     Some(object!({
@@ -343,12 +368,34 @@ fn dam(work: &Work) -> Option<Json> {
         "water_area_m2": number(dam.storage.area.in_square_metres()),
         "lowest_way_out_m": number(dam.storage.spill.in_metres()),
         "spillway": dam.spillways.first().map_or(Json::Null, spillway),
+        "other_ways_out": dam.ways_out.iter().map(|way| way_out(dam, way, frame)).collect::<Vec<_>>(),
         "beyond_farm_practice": dam.beyond,
         "largest_difference_m": number(dam.largest_difference),
     }))
 }
 
-fn pit(work: &Work) -> Option<Json> {
+/// How the place of a pit compares, where the program chose it.
+fn placed(placed: &Placed, frame: &SiteFrame) -> Json {
+    let unit = frame.unit.suffix();
+    let mut json = object!({
+        "beside": placed.beside,
+        "haul_m3_m": number(placed.haul),
+        "mean_haul_m": number(placed.mean.in_metres()),
+        "runner_up_haul_m3_m": placed.runner_up.map_or(Json::Null, |(_, haul)| number(haul)),
+        "middles_tried": placed.tried.0,
+        "middles_with_room": placed.tried.1,
+    });
+    let places = [("", Some(placed.middle)), ("runner_up_", placed.runner_up.map(|(place, _)| place))];
+    for (name, place) in places {
+        let Some(place) = place else { continue };
+        let (easting, northing) = frame.to_frame(place);
+        json[format!("{name}easting_{unit}")] = number(easting);
+        json[format!("{name}northing_{unit}")] = number(northing);
+    }
+    json
+}
+
+fn pit(work: &Work, frame: &SiteFrame) -> Option<Json> {
     let Work::Pit(pit) = work else { return None };
     let batters = pit.batters.iter().map(|batter| number(batter.in_horizontal_per_vertical()));
     Some(object!({
@@ -362,6 +409,9 @@ fn pit(work: &Work) -> Option<Json> {
         "storage_m3": number(pit.storage.volume.in_cubic_metres()),
         "water_area_m2": number(pit.storage.area.in_square_metres()),
         "spill_m": number(pit.storage.spill.in_metres()),
+        "placed": pit.placed.as_ref().map_or(Json::Null, |chosen| placed(chosen, frame)),
+        "low_rim_m": number(pit.low_rim.0.in_metres()),
+        "spillway": pit.spillways.first().map_or(Json::Null, spillway),
         "shelf_m": pit.shelf.map_or(Json::Null, |level| number(level.in_metres())),
         "ramp_length_m": pit.ramp.as_ref().map_or(Json::Null, |ramp| number(ramp.axis.length())),
         "rim_length_m": number(pit.rim.length()),
@@ -386,7 +436,18 @@ fn spillway(spillway: &Spillway) -> Json {
         "exit_fall_percent": number(spillway.exit_fall.in_percent()),
         "natural_exit_fall_percent": number(spillway.natural_exit_fall.in_percent()),
     });
-    if let (Some(outlet), Some(fields)) = (&spillway.outlet, json.as_object_mut()) {
+    let Some(fields) = json.as_object_mut() else { return json };
+    if let Some(storm) = &spillway.storm {
+        let stated = object!({
+            "name": storm.name,
+            "intensity_mm_h": number(storm.intensity.in_millimetres_per_hour()),
+            "catchment_m2": number(storm.catchment.in_square_metres()),
+            "runoff_coefficient": number(storm.coefficient),
+            "peak_m3_s": number(storm.peak().in_cubic_metres_per_second()),
+        });
+        fields.insert("storm".to_owned(), stated);
+    }
+    if let Some(outlet) = &spillway.outlet {
         fields.insert("cut".to_owned(), cut(outlet));
     }
     json
@@ -417,6 +478,7 @@ fn cut(outlet: &Outlet) -> Json {
         "clear_of_fill_m": length(outlet.clear),
         "water_clear_of_fill_m": length(outlet.clear_water),
         "cover": outlet.cover.name(),
+        "approach_loss_m": number(outlet.approach_loss.in_metres()),
         "in_channel": run(outlet.run),
         "below_channel": run(outlet.below),
     })
@@ -466,9 +528,8 @@ fn swale(swale: &Swale) -> Json {
     })
 }
 
-/// What the spillway of a dam sheds, or that there is none.
-fn sheds(dam: &Dam) -> String {
-    let Some(spillway) = dam.spillways.first() else { return "NO SPILLWAY".to_owned() };
+/// What a spillway sheds.
+fn sheds(spillway: &Spillway) -> String {
     let flow = spillway.flow.map_or(0.0, crate::units::Flow::in_cubic_metres_per_second);
     format!("sill {:.1} m sheds {flow:.2} m3/s at {:.2} m", spillway.sill_length.in_metres(), spillway.head.in_metres())
 }

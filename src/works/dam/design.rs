@@ -1,7 +1,7 @@
 //! The design of a dam: axis, crest, wall on the surface, cutoff, and the reservoir behind it.
 
 use super::spillway::{self, Wall};
-use super::{Dam, DamWanted, KeyWanted};
+use super::{Dam, DamWanted, KeyWanted, ways_out};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -36,6 +36,9 @@ const ABUTMENT_FARTHEST: f64 = 300.0;
 const AT_LEVEL: f64 = 0.005;
 /// A pool that is measured so much below its sill leaves the sill dry, metres.
 const DRY: f64 = 1e-6;
+/// Losses of an approach that differ by less are the same, metres, and how often a wall is drawn anew for one.
+const SAME_LOSS: f64 = 0.001;
+const ROUNDS: usize = 8;
 const FOOT: f64 = crate::units::METRES_PER_FOOT;
 /// Cubic metres in an acre-foot: 43,560 cubic feet.
 const ACRE_FOOT: f64 = 43_560.0 * FOOT * FOOT * FOOT;
@@ -53,121 +56,161 @@ pub(in crate::works) fn design(
 ) -> Result<(Dam, Tin), WorksError> {
     let site = Site { ground, before, wanted, natural: Locator::new(before) };
     let full = site.full_supply(notes)?;
-    let (sill, flood_rise) = spillway::sized(wanted)?;
-    let crest_level = full + (flood_rise + wanted.wave + wanted.freeboard).in_metres();
-    let (line, carried_on) = site.line(full, crest_level)?;
-    let natural: Vec<f64> = line.points().iter().map(|&p| site.natural.elevation(p).unwrap_or(crest_level)).collect();
-    let lowest = (0..natural.len()).min_by(|&i, &j| natural[i].total_cmp(&natural[j])).unwrap_or(0);
-    let height = crest_level - natural[lowest];
-    let width = wanted.crest_width.unwrap_or_else(|| crest_width(Length::metres(height)));
-    reporter.checkpoint()?;
-
-    // The settled wall, the reservoir behind it, and the wall as it is built.
-    let half = width.in_metres() / 2.0;
-    let (up, down) = (wanted.upstream.in_horizontal_per_vertical(), wanted.downstream.in_horizontal_per_vertical());
-    let roof = Profile {
-        sense: Sense::Roof,
-        half_width: half,
-        left: up,
-        right: down,
-        end: up.max(down),
-        height: height * 1.3 + 0.5,
-        dish: 0.0,
-        rounded: true,
-    };
-    let levels = vec![crest_level; line.points().len()];
-    let Laid { tin: settled, footprint, largest_difference } = lay(before, &line, &levels, &roof, site.owner("wall"))?;
-    let fill_footprint = outline(&footprint);
-    let toes = [(half, up, 1.0), (half, down, -1.0)].map(|side| site.toes(&line, crest_level, side));
-    let seeds: Vec<Point> =
-        toes[0].iter().copied().filter(|&p| site.natural.elevation(p).is_some_and(|z| z < full)).collect();
-    if seeds.is_empty() {
-        let why = "is below the foot of the wall on its water side: it would hold nothing".to_owned();
-        return Err(WorksError::WaterLevelOff { works: site.subject(), water_level: full, why });
-    }
-    let held = pool(&settled, &seeds, full);
-    if held.spill < full - AT_LEVEL
-        && let Some(place) = held.spill_place
-    {
-        return Err(site.leaks(full, place, &settled));
-    }
-    reporter.checkpoint()?;
-    let (settled, spillways, held) = match wanted.spillway.as_ref().zip(sill) {
-        Some(asked) => {
-            // It keeps clear of what was heaped before, too.
-            let fills: Vec<Polygon> =
-                fill_footprint.iter().chain(earlier.shared().flat_map(|work| work.fill_footprint)).cloned().collect();
-            let (settled, spillway) =
-                site.let_out(&settled, asked, &line, &fills, (full, crest_level), &held.shore, notes)?;
-            let held = site.held_by_sill(&settled, &seeds, &spillway, full)?;
-            (settled, vec![spillway], held)
+    // What the approach takes is known when it is cut, and where it is cut hangs on the crest.
+    let mut loss = Length::ZERO;
+    for _ in 0..ROUNDS {
+        let sized = spillway::sized(wanted, loss)?;
+        let mut told = Vec::new();
+        let (dam, surface) = site.at(full, sized, earlier, reporter, &mut told)?;
+        let found = dam.spillways.first().map_or(Length::ZERO, |spillway| spillway.flood_rise() - spillway.head);
+        if (found - loss).abs().in_metres() <= SAME_LOSS {
+            notes.extend(told);
+            return Ok((dam, surface));
         }
-        None => (settled, Vec::new(), held),
-    };
-    reporter.checkpoint()?;
-    let built: Vec<f64> =
-        natural.iter().map(|&z| crest_level + wanted.settlement * (crest_level - z).max(0.0)).collect();
-    let over = Overbuild { line: &line, built: &built, settled_crest: crest_level, share: wanted.settlement };
-    let surface = over.of(&settled, &site.natural, &fill_footprint);
-    let (key, trench) = match wanted.key {
-        Some(key) => site.key(&line, &natural, key)?,
-        None => (0.0, 0.0),
-    };
-    let settlement = built[lowest] - crest_level;
-    let station = Station::metres(line.stations()[lowest]);
-    let surfaces = Locator::new(&surface);
-    let cut_footprint: Vec<Polygon> = spillways
-        .iter()
-        .filter_map(|spillway| spillway.outlet.as_ref())
-        .flat_map(|outlet| outlet.footprint.clone())
-        .collect();
-    let daylight =
-        fill_footprint.iter().chain(&cut_footprint).flat_map(|polygon| on_surface(polygon, &surfaces)).collect();
-    let deepest = spillways.iter().filter_map(|spillway| spillway.outlet.as_ref()).map(|outlet| outlet.deepest);
-    let deepest_face = deepest.fold((Length::metres(trench), station), |(face, at), deepest| {
-        if deepest > face { (deepest, Station::metres(spillways[0].from.in_metres().max(0.0))) } else { (face, at) }
-    });
-    let spill_place = held.spill_place.map_or(seeds[0], Point3::plan);
-    let bottom = seeds.iter().filter_map(|&p| site.natural.elevation(p)).fold(f64::INFINITY, f64::min);
-    let dam = Dam {
-        wanted: wanted.clone(),
-        crest: CrestLevels {
-            water_level: Elevation::metres(full),
-            head: flood_rise + wanted.wave,
-            freeboard: wanted.freeboard,
-            settlement: Length::metres(settlement),
-            built: Elevation::metres(built[lowest]),
-        },
-        built,
-        natural,
-        flood_rise,
-        crest_width: width,
-        height: (Length::metres(height), station),
-        carried_on,
-        toes,
-        key: Volume::cubic_metres(key),
-        storage: Storage {
-            volume: Volume::cubic_metres(held.volume),
-            area: Area::square_metres(held.area),
-            spill: Elevation::metres(if held.spill.is_finite() { held.spill } else { full }),
-            spill_place,
-            at_sill: !spillways.is_empty() && (held.spill - full).abs() <= AT_LEVEL,
-        },
-        spillways,
-        cut_footprint,
-        shore: held.shore,
-        seeds,
-        bottom,
-        deepest_face,
-        fill_footprint,
-        daylight,
-        largest_difference,
-        beyond: Vec::new(),
-        line,
-    };
-    site.tell(&dam, notes);
-    drop(surfaces);
-    Ok((dam, surface))
+        loss = found;
+    }
+    Err(WorksError::NoWayOut {
+        works: site.subject(),
+        what: "approach",
+        why: format!(
+            "what it takes of the flood, about {:.3} m, comes to no rest: say its place with `through`",
+            loss.in_metres()
+        ),
+    })
+}
+
+impl Site<'_> {
+    /// The dam with a sill so sized and a crest that counts on so much rise.
+    fn at(
+        &self,
+        full: f64,
+        (sill, flood_rise): (Option<Sized>, Length),
+        earlier: &SitePlan,
+        reporter: &dyn Reporter,
+        notes: &mut Vec<Note>,
+    ) -> Result<(Dam, Tin), WorksError> {
+        let (site, before, wanted) = (self, self.before, self.wanted);
+        let crest_level = full + (flood_rise + wanted.wave + wanted.freeboard).in_metres();
+        let (line, carried_on) = site.line(full, crest_level)?;
+        let natural: Vec<f64> =
+            line.points().iter().map(|&p| site.natural.elevation(p).unwrap_or(crest_level)).collect();
+        let lowest = (0..natural.len()).min_by(|&i, &j| natural[i].total_cmp(&natural[j])).unwrap_or(0);
+        let height = crest_level - natural[lowest];
+        let width = wanted.crest_width.unwrap_or_else(|| crest_width(Length::metres(height)));
+        reporter.checkpoint()?;
+
+        // The settled wall, the reservoir behind it, and the wall as it is built.
+        let half = width.in_metres() / 2.0;
+        let (up, down) = (wanted.upstream.in_horizontal_per_vertical(), wanted.downstream.in_horizontal_per_vertical());
+        let roof = Profile {
+            sense: Sense::Roof,
+            half_width: half,
+            left: up,
+            right: down,
+            end: up.max(down),
+            height: height * 1.3 + 0.5,
+            dish: 0.0,
+            rounded: true,
+        };
+        let levels = vec![crest_level; line.points().len()];
+        let Laid { tin: settled, footprint, largest_difference } =
+            lay(before, &line, &levels, &roof, site.owner("wall"))?;
+        let fill_footprint = outline(&footprint);
+        let toes = [(half, up, 1.0), (half, down, -1.0)].map(|side| site.toes(&line, crest_level, side));
+        let seeds: Vec<Point> =
+            toes[0].iter().copied().filter(|&p| site.natural.elevation(p).is_some_and(|z| z < full)).collect();
+        if seeds.is_empty() {
+            let why = "is below the foot of the wall on its water side: it would hold nothing".to_owned();
+            return Err(WorksError::WaterLevelOff { works: site.subject(), water_level: full, why });
+        }
+        let held = pool(&settled, &seeds, full);
+        if held.spill < full - AT_LEVEL
+            && let Some(place) = held.spill_place
+        {
+            return Err(site.leaks(full, place, &settled));
+        }
+        reporter.checkpoint()?;
+        let (settled, spillways, held) = match wanted.spillway.as_ref().zip(sill) {
+            Some(asked) => {
+                // It keeps clear of what was heaped before, too.
+                let fills: Vec<Polygon> = fill_footprint
+                    .iter()
+                    .chain(earlier.shared().flat_map(|work| work.fill_footprint))
+                    .cloned()
+                    .collect();
+                let (settled, spillway) =
+                    site.let_out(&settled, asked, &line, &fills, (full, crest_level), &held.shore, notes)?;
+                let held = site.held_by_sill(&settled, &seeds, &spillway, full)?;
+                (settled, vec![spillway], held)
+            }
+            None => (settled, Vec::new(), held),
+        };
+        reporter.checkpoint()?;
+        let built: Vec<f64> =
+            natural.iter().map(|&z| crest_level + wanted.settlement * (crest_level - z).max(0.0)).collect();
+        let over = Overbuild { line: &line, built: &built, settled_crest: crest_level, share: wanted.settlement };
+        let surface = over.of(&settled, &site.natural, &fill_footprint);
+        let (key, trench) = match wanted.key {
+            Some(key) => site.key(&line, &natural, key)?,
+            None => (0.0, 0.0),
+        };
+        let settlement = built[lowest] - crest_level;
+        let station = Station::metres(line.stations()[lowest]);
+        let surfaces = Locator::new(&surface);
+        let cut_footprint: Vec<Polygon> = spillways
+            .iter()
+            .filter_map(|spillway| spillway.outlet.as_ref())
+            .flat_map(|outlet| outlet.footprint.clone())
+            .collect();
+        let daylight =
+            fill_footprint.iter().chain(&cut_footprint).flat_map(|polygon| on_surface(polygon, &surfaces)).collect();
+        let deepest = spillways.iter().filter_map(|spillway| spillway.outlet.as_ref()).map(|outlet| outlet.deepest);
+        let deepest_face = deepest.fold((Length::metres(trench), station), |(face, at), deepest| {
+            if deepest > face { (deepest, Station::metres(spillways[0].from.in_metres().max(0.0))) } else { (face, at) }
+        });
+        let spill_place = held.spill_place.map_or(seeds[0], Point3::plan);
+        let bottom = seeds.iter().filter_map(|&p| site.natural.elevation(p)).fold(f64::INFINITY, f64::min);
+        let dam = Dam {
+            wanted: wanted.clone(),
+            crest: CrestLevels {
+                water_level: Elevation::metres(full),
+                head: flood_rise + wanted.wave,
+                freeboard: wanted.freeboard,
+                settlement: Length::metres(settlement),
+                built: Elevation::metres(built[lowest]),
+            },
+            built,
+            natural,
+            flood_rise,
+            crest_width: width,
+            height: (Length::metres(height), station),
+            carried_on,
+            toes,
+            key: Volume::cubic_metres(key),
+            storage: Storage {
+                volume: Volume::cubic_metres(held.volume),
+                area: Area::square_metres(held.area),
+                spill: Elevation::metres(if held.spill.is_finite() { held.spill } else { full }),
+                spill_place,
+                at_sill: !spillways.is_empty() && (held.spill - full).abs() <= AT_LEVEL,
+            },
+            spillways,
+            cut_footprint,
+            shore: held.shore,
+            seeds,
+            bottom,
+            deepest_face,
+            fill_footprint,
+            daylight,
+            largest_difference,
+            ways_out: Vec::new(),
+            beyond: Vec::new(),
+            line,
+        };
+        site.tell(&dam, notes);
+        drop(surfaces);
+        Ok((dam, surface))
+    }
 }
 
 /// The line with places at even steps, at its own corners, and wherever the ground along it bends.
@@ -497,20 +540,23 @@ pub fn settled(ground: &Ground, plan: &SitePlan) -> Option<Tin> {
     Some(surface)
 }
 
-/// Measures every reservoir on the final surface, since what was dug in it after the wall holds water too, and tells what
-/// it passes of small-dam practice.
+/// Measures every reservoir on the final surface, since what was dug in it after the wall holds water too, looks for what
+/// lets it out beside its spillway, and tells what it passes of small-dam practice.
 pub(in crate::works) fn measure_again(ground: &Ground, plan: &mut SitePlan, notes: &mut Vec<Note>) {
     let first = plan.works.iter().position(|work| matches!(work, Work::Dam(_)));
-    let surface = first.filter(|at| at + 1 < plan.works.len()).and_then(|_| settled(ground, plan));
+    let Some((first, surface)) = first.zip(settled(ground, plan)) else { return };
+    let later = first + 1 < plan.works.len();
     for work in &mut plan.works {
         let Work::Dam(dam) = work else { continue };
-        if let Some(surface) = &surface {
+        if later {
             let dry = if dam.spillways.is_empty() { 0.0 } else { DRY };
-            let held = pool(surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
+            let held = pool(&surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
             dam.storage.volume = Volume::cubic_metres(held.volume);
             dam.storage.area = Area::square_metres(held.area);
             dam.shore = held.shore;
         }
+        dam.ways_out = ways_out::beside_spillway(dam, &surface);
+        ways_out::tell(ground, dam, notes);
         dam.beyond = beyond(dam);
         for beyond in &dam.beyond {
             notes.push(Note::new("works::beyond-small-dams", format!("dam `{}`: {beyond}", dam.wanted.name)));

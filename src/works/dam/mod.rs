@@ -11,16 +11,20 @@ mod spillway;
 pub(crate) mod spillway_tests;
 #[cfg(test)]
 pub(crate) mod tests;
+mod ways_out;
+#[cfg(test)]
+mod ways_out_tests;
 
 pub use design::settled;
 pub(super) use design::{design, measure_again};
+pub use ways_out::WayOut;
 
 use super::plan::{CrestLevels, Spillway, Storage};
 use super::wanted::{SpillwayWanted, WaterLevel};
 use super::work::{Kind, Pooled, Shared, WorkLine};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::soil::{Placement, Soil};
-use crate::units::{Batter, Length, Station, Volume};
+use crate::units::{Batter, Elevation, Length, Station, Volume};
 
 /// A dam as asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,11 +118,19 @@ pub struct Dam {
     pub daylight: Vec<Vec<Point3>>,
     /// Greatest measured difference between its surface and the exact envelope of roof and ground, metres.
     pub largest_difference: f64,
+    /// Where water leaves beside its spillway before its settled crest is reached, the lowest first.
+    pub ways_out: Vec<WayOut>,
     /// Limits of published small-dam practice that it passes, in words.
     pub beyond: Vec<String>,
 }
 
 impl Dam {
+    /// Where the water stands in the design flood, waves left out.
+    #[must_use]
+    pub fn flood_level(&self) -> Elevation {
+        self.crest.water_level + self.flood_rise
+    }
+
     /// The level to build to at a station of its line.
     #[must_use]
     pub fn built_at(&self, station: f64) -> f64 {
@@ -140,7 +152,7 @@ impl Dam {
             key: self.key,
             pool: Pooled {
                 water_level: self.crest.water_level,
-                bottom: crate::units::Elevation::metres(self.bottom),
+                bottom: Elevation::metres(self.bottom),
                 seeds: &self.seeds,
                 storage: &self.storage,
             },
@@ -155,13 +167,7 @@ impl Dam {
             let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
             lines.push(WorkLine::level("full-supply", &closed, self.crest.water_level));
         }
-        for spillway in &self.spillways {
-            lines.push(WorkLine::level("sill", spillway.lip.points(), spillway.sill));
-            if let Some(outlet) = &spillway.outlet {
-                let floor = outlet.axis.points().iter().zip(&outlet.levels).map(|(p, &z)| p.at(z));
-                lines.push(WorkLine { part: "spillway-floor", points: floor.collect() });
-            }
-        }
+        lines.extend(self.spillways.iter().flat_map(WorkLine::of_spillway));
         lines
     }
 }

@@ -154,15 +154,27 @@ fn flood_rise_and_head_agree_or_are_told() {
     let ground = valley(0.015, 0.06, 0.08);
     let none = |spillway: SpillwayWanted| DamWanted { flood_rise: None, ..with(103.0, spillway) };
     let flow = |q: f64| Some(Flow::cubic_metres_per_second(q));
-    // 1.5 x 8 x 0.3^1.5 = 1.972 m3/s; the crest takes its rise from the spillway.
+    // 1.5 x 8 x 0.3^1.5 = 1.972 m3/s; the crest takes its rise from the spillway, its approach counted.
     let (dam, _, _) =
         made(&ground, &none(SpillwayWanted { flow: flow(1.5 * 8.0 * 0.3_f64.powf(1.5)), ..spillway(8.0) }));
-    assert!((dam.flood_rise.in_metres() - 0.3).abs() < 1e-9 && (dam.crest.head.in_metres() - 0.3).abs() < 1e-9);
-    assert!((dam.crest.settled_required().in_metres() - 103.6).abs() < 1e-9);
-    // A rise given sizes the sill.
+    let loss = outlet(&dam).approach_loss.in_metres();
+    assert!(loss > 0.001 && loss < 0.05 && (dam.spillways[0].head.in_metres() - 0.3).abs() < 1e-9, "{loss}");
+    assert!((dam.flood_rise.in_metres() - 0.3 - loss).abs() < 1e-3 && dam.crest.head == dam.flood_rise);
+    assert!((dam.crest.settled_required().in_metres() - 103.3 - dam.flood_rise.in_metres()).abs() < 1e-9);
+    // A rise given sizes the sill, for the head that its approach leaves.
     let for_flow = SillLength::ForFlow(Flow::cubic_metres_per_second(1.972));
     let (dam, _, _) = made(&ground, &with(103.0, SpillwayWanted { sill_length: for_flow, ..spillway(8.0) }));
-    assert!((dam.spillways[0].sill_length.in_metres() - 8.0).abs() < 2e-3);
+    let sill = &dam.spillways[0];
+    assert!((sill.flood_rise().in_metres() - 0.3).abs() < 1e-3 && sill.head.in_metres() < 0.299, "{sill:?}");
+    assert!((1.5 * sill.sill_length.in_metres() * sill.head.in_metres().powf(1.5) - 1.972).abs() < 1e-9);
+    assert_eq!(dam.flood_rise, Length::metres(0.3));
+    // So a head as great as the rise said leaves nothing for the approach.
+    let asked = with(103.0, SpillwayWanted { head: Some(Length::metres(0.299)), ..spillway(8.0) });
+    let refused = design(&ground, &[asked], &Silent).unwrap_err();
+    assert!(
+        matches!(refused, WorksError::HeadOverRise { head, loss, .. } if head == 0.299 && loss > 0.005),
+        "{refused}"
+    );
     // More head than rise is refused with both, less is told with both.
     let asked = with(103.0, SpillwayWanted { flow: flow(3.0), ..spillway(8.0) });
     let refused = design(&ground, &[asked], &Silent).unwrap_err();
@@ -172,10 +184,9 @@ fn flood_rise_and_head_agree_or_are_told() {
     );
     let (dam, _, notes) = made(&ground, &with(103.0, SpillwayWanted { flow: flow(1.0), ..spillway(8.0) }));
     assert!((dam.crest.head.in_metres() - 0.3).abs() < 1e-9);
-    assert!(
-        notes.iter().any(|note| note.code == "works::rise-over-head" && note.text.contains("0.191 m")),
-        "{notes:#?}"
-    );
+    assert!((dam.spillways[0].head.in_metres() - 0.191).abs() < 1e-3);
+    let needs = format!("{:.3} m for its flow", dam.spillways[0].flood_rise().in_metres());
+    assert!(notes.iter().any(|note| note.code == "works::rise-over-head" && note.text.contains(&needs)), "{notes:#?}");
     let silent = design(&ground, &[none(spillway(8.0))], &Silent).unwrap_err();
     assert!(matches!(silent, WorksError::NoFloodRise { .. }), "{silent}");
 }

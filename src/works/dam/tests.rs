@@ -42,7 +42,7 @@ pub(crate) fn wanted(full: f64) -> DamWanted {
     }
 }
 
-fn made(ground: &Ground, asked: &DamWanted) -> (Dam, Tin, Vec<Note>) {
+pub(super) fn made(ground: &Ground, asked: &DamWanted) -> (Dam, Tin, Vec<Note>) {
     let plan = design(ground, std::slice::from_ref(asked), &Silent).unwrap();
     let SitePlan { mut works, mut surfaces } = plan.value;
     let Some(Work::Dam(dam)) = works.pop() else { panic!("a dam") };
@@ -172,6 +172,8 @@ fn a_pit_through_a_wall_is_refused_unless_it_says_so() {
         ramp: None,
         shelf: None,
         through: through.map(str::to_owned),
+        spillway: None,
+        beside: None,
         topsoil: Length::ZERO,
         soil: wanted(103.0).soil,
         placement: Placement::LayeredRolled,

@@ -1,7 +1,9 @@
 //! The design of a pit: floor, sides, shelf and ramp on the surface, and the water in it.
 
+use super::beside::{Search, TRIALS};
 use super::bowl::{Piece, Step, bowl, pieces};
 use super::shape::{Outline, clockwise_from, ground_under, outline};
+use super::spillway::{self, Rim};
 use super::{Pit, PitDepth, PitWanted, PitWater, Purpose, Ramp, RampWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
@@ -14,12 +16,15 @@ use crate::works::limits::{LEAST_BATTER, POND_SIDE, RAMP};
 use crate::works::line::at;
 use crate::works::plan::Storage;
 use crate::works::solve::{Found, Sought, find};
+use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
 use crate::works::work::{Kind, SitePlan, Subject};
 use crate::works::{WorksError, tell};
 
 /// How near water and earth must come to what was asked for, as a share of it.
 const NEAR: f64 = 1e-5;
+/// How often a depth is sought anew for what its spillway's cut gives.
+const ROUNDS: usize = 8;
 /// Least and greatest depth that is tried, metres.
 const DEPTHS: (f64, f64) = (0.1, 12.0);
 /// Tried first, metres.
@@ -38,7 +43,7 @@ const RAMP_LAP: f64 = 1.0;
 const RAMP_STEP: f64 = 0.5;
 const RAMP_LONGEST: f64 = 200.0;
 
-/// Designs one pit on the surface that earlier works leave.
+/// Designs one pit on the surface that earlier works leave, where it was said or at the best place beside a work.
 pub(in crate::works) fn design(
     ground: &Ground,
     before: &Tin,
@@ -47,50 +52,68 @@ pub(in crate::works) fn design(
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Pit, Tin), WorksError> {
-    let site = Site::new(ground, before, wanted)?;
-    let subject = || site.subject();
-    let at_depth = |depth: f64| {
+    let Some(beside) = &wanted.beside else { return design_there(ground, before, plan, wanted, reporter, notes) };
+    let bank = to_yield(ground, plan, wanted)?;
+    let search = Search { ground, before, plan, wanted, beside, bank };
+    let found = search.find()?;
+    let mut refused: Option<WorksError> = None;
+    for (k, candidate) in found.candidates.iter().enumerate().take(TRIALS) {
         reporter.checkpoint()?;
-        site.at_floor(site.lowest.0 - depth)
-    };
+        let asked = PitWanted { floor: candidate.floor.clone(), ..wanted.clone() };
+        let mut told = Vec::new();
+        match design_there(ground, before, plan, &asked, reporter, &mut told) {
+            Ok((mut pit, tin)) if search.keeps(pit.rim.points()) => {
+                let placed = found.placed(k, beside);
+                notes.push(placed.note(&Subject::new(wanted.kind(), &wanted.name), &pit, ground));
+                notes.extend(told);
+                pit.placed = Some(placed);
+                return Ok((pit, tin));
+            }
+            Ok(_) => {}
+            Err(stopped @ WorksError::Cancelled(_)) => return Err(stopped),
+            Err(error) => {
+                refused.get_or_insert(error);
+            }
+        }
+    }
+    Err(refused.unwrap_or_else(|| search.too_near()))
+}
+
+/// Designs one pit whose floor is said.
+fn design_there(
+    ground: &Ground,
+    before: &Tin,
+    plan: &SitePlan,
+    wanted: &PitWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Pit, Tin), WorksError> {
+    let site = Site::new(ground, before, plan, wanted)?;
+    let subject = || site.subject();
     let made = match &wanted.depth {
-        PitDepth::Floor(level) => site.at_floor(level.in_metres())?,
-        PitDepth::Below(depth) => at_depth(depth.in_metres())?,
+        PitDepth::Floor(level) => site.let_out(site.at_floor(level.in_metres())?)?,
+        PitDepth::Below(depth) => site.let_out(site.at_floor(site.lowest.0 - depth.in_metres())?)?,
         PitDepth::ToHold(volume) => {
-            let sought = sought(volume.in_cubic_metres());
-            let found = find(sought, &mut |depth| {
-                let made = at_depth(depth)?;
-                let held = made.0.storage.volume.in_cubic_metres();
-                Ok::<_, WorksError>((made, held))
-            })?;
-            match found {
+            let volume = volume.in_cubic_metres();
+            match site.solved(volume, &|(pit, _)| pit.storage.volume.in_cubic_metres(), reporter)? {
                 Found::Design(made) => made,
                 Found::Nothing { tried: depth, gave: held } => {
-                    return Err(WorksError::CannotHold { works: subject(), wanted: sought.wanted, held, depth });
+                    return Err(WorksError::CannotHold { works: subject(), wanted: volume, held, depth });
                 }
             }
         }
         PitDepth::ToYield(_) | PitDepth::FillOf(_) => {
-            let sought = sought(to_yield(ground, plan, wanted)?);
-            let found = find(sought, &mut |depth| {
-                let made = at_depth(depth)?;
-                let bank = balance::bank_dug(before, &made.1, wanted.topsoil);
-                Ok::<_, WorksError>((made, bank))
-            })?;
-            match found {
+            let bank = to_yield(ground, plan, wanted)?;
+            match site.solved(bank, &|(_, tin)| balance::bank_dug(before, tin, wanted.topsoil), reporter)? {
                 Found::Design(made) => made,
                 Found::Nothing { tried: depth, gave: yielded } => {
-                    return Err(WorksError::CannotYield { works: subject(), wanted: sought.wanted, yielded, depth });
+                    return Err(WorksError::CannotYield { works: subject(), wanted: bank, yielded, depth });
                 }
             }
         }
     };
-    site.tell(&made.0, notes);
+    site.tell(&made, notes);
     Ok(made)
-}
-
-const fn sought(wanted: f64) -> Sought {
-    Sought { wanted, near: NEAR, guess: FIRST, range: DEPTHS }
 }
 
 /// Bank earth under the topsoil that the pit is to yield.
@@ -124,6 +147,9 @@ struct Site<'a> {
     /// Lowest and highest ground under the floor.
     lowest: (f64, Point),
     highest: f64,
+    /// Its sill, and the fill of earlier works that its spillway keeps clear of.
+    sill: Option<Sized>,
+    fills: Vec<Polygon>,
 }
 
 /// Dug so far.
@@ -134,7 +160,7 @@ struct Dug {
 }
 
 impl<'a> Site<'a> {
-    fn new(ground: &'a Ground, before: &'a Tin, wanted: &'a PitWanted) -> Result<Self, WorksError> {
+    fn new(ground: &'a Ground, before: &'a Tin, plan: &SitePlan, wanted: &'a PitWanted) -> Result<Self, WorksError> {
         let outline = outline(wanted)?;
         let floor = Polygon::simple(outline.corners.clone());
         let off = || WorksError::PlaceOffSurvey {
@@ -143,7 +169,54 @@ impl<'a> Site<'a> {
         };
         let [lowest, highest] = ground_under(before, &Locator::new(before), &floor).ok_or_else(off)?;
         let pieces = pieces(outline.corners.clone(), outline.batters.clone());
-        Ok(Self { ground, before, wanted, outline, floor, pieces, lowest, highest: highest.0 })
+        let sill = spillway::sized(wanted)?;
+        let fills = plan.shared().flat_map(|work| work.fill_footprint).cloned().collect();
+        Ok(Self { ground, before, wanted, outline, floor, pieces, lowest, highest: highest.0, sill, fills })
+    }
+
+    fn spillway(&self) -> Option<Rim<'_>> {
+        let (asked, sized) = self.wanted.spillway.as_ref().zip(self.sill)?;
+        Some(Rim { ground: self.ground, wanted: self.wanted, asked, sized, fills: &self.fills })
+    }
+
+    /// The pit with its spillway, where it has one.
+    fn let_out(&self, (pit, tin): (Pit, Tin)) -> Result<(Pit, Tin), WorksError> {
+        match self.spillway() {
+            Some(rim) => rim.cut(pit, &tin),
+            None => Ok((pit, tin)),
+        }
+    }
+
+    /// The pit at the depth at which the whole of it, its spillway's cut and all, gives what is wanted. The depth is sought
+    /// without the cut, since a trial may leave no place for it; then again less what the cut gives, until both agree.
+    fn solved(
+        &self,
+        wanted: f64,
+        gives: &dyn Fn(&(Pit, Tin)) -> f64,
+        reporter: &dyn Reporter,
+    ) -> Result<Found<(Pit, Tin)>, WorksError> {
+        let (mut by_cut, mut guess, mut gave) = (0.0, FIRST, 0.0);
+        for _ in 0..ROUNDS {
+            let sought =
+                Sought { wanted: (wanted - by_cut).max(wanted * NEAR), near: NEAR / 2.0, guess, range: DEPTHS };
+            let found = find(sought, &mut |depth| {
+                reporter.checkpoint()?;
+                let made = self.at_floor(self.lowest.0 - depth)?;
+                let gave = gives(&made);
+                Ok::<_, WorksError>(((made, gave, depth), gave))
+            })?;
+            let (made, without, depth) = match found {
+                Found::Design(made) => made,
+                Found::Nothing { tried, gave } => return Ok(Found::Nothing { tried, gave: gave + by_cut }),
+            };
+            let whole = self.let_out(made)?;
+            gave = gives(&whole);
+            if (gave - wanted).abs() <= NEAR * wanted {
+                return Ok(Found::Design(whole));
+            }
+            (by_cut, guess) = (gave - without, depth);
+        }
+        Ok(Found::Nothing { tried: guess, gave })
     }
 
     fn subject(&self) -> Subject {
@@ -219,6 +292,9 @@ impl<'a> Site<'a> {
                 spill_place,
                 at_sill: false,
             },
+            placed: None,
+            low_rim: (Elevation::metres(spill.0), spill_place),
+            spillways: Vec::new(),
             seeds,
             cut_footprint,
             daylight,
@@ -348,7 +424,7 @@ impl<'a> Site<'a> {
         (Length::metres(height.max(0.0)), Station::metres(station))
     }
 
-    fn tell(&self, pit: &Pit, notes: &mut Vec<Note>) {
+    fn tell(&self, (pit, surface): &(Pit, Tin), notes: &mut Vec<Note>) {
         let works = self.subject();
         let limit = match self.wanted.purpose {
             Purpose::Pond => POND_SIDE,
@@ -392,6 +468,10 @@ impl<'a> Site<'a> {
                     pit.depth.in_metres()
                 ),
             ));
+        }
+        if let Some(rim) = self.spillway() {
+            rim.tell(pit, surface, notes);
+            return;
         }
         let (code, what) = match self.wanted.kind() {
             Kind::Borrow => ("works::pit-holds-water", "it is a hole that fills with water, and then runs over"),

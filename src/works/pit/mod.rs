@@ -4,15 +4,23 @@
 //! pit is dug for its earth; what it would hold is told too, since a hole fills. The floor is said, or solved so that the
 //! pit holds or yields what is asked for, by exact volumes between the surfaces.
 
+mod beside;
+#[cfg(test)]
+mod beside_tests;
 mod bowl;
 mod design;
 mod shape;
+mod spillway;
 #[cfg(test)]
-mod tests;
+mod spillway_tests;
+#[cfg(test)]
+pub(super) mod tests;
 
+pub use beside::{Beside, Placed};
 pub(super) use design::design;
 
-use super::plan::Storage;
+use super::plan::{Spillway, Storage};
+use super::wanted::SpillwayWanted;
 use super::work::{Kind, Pooled, Shared, WorkLine};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::soil::{Placement, Soil};
@@ -25,8 +33,10 @@ pub struct PitWanted {
     pub name: String,
     /// For water, or for earth.
     pub purpose: Purpose,
-    /// Outline of the floor; side `k` runs from corner `k` to the next.
+    /// Outline of the floor; side `k` runs from corner `k` to the next. Not looked at where it is to be placed.
     pub floor: Vec<Point>,
+    /// The program places the floor beside an earlier work, where the haul is shortest; `None` where `floor` says it.
+    pub beside: Option<Beside>,
     /// One batter for all sides, or one for each in the order of the corners.
     pub batters: Vec<Batter>,
     /// How deep.
@@ -39,6 +49,8 @@ pub struct PitWanted {
     pub shelf: Option<ShelfWanted>,
     /// An earlier work whose fill it may be dug through.
     pub through: Option<String>,
+    /// The spillway of a pond; `None` lets it run over the lowest place of its rim.
+    pub spillway: Option<SpillwayWanted>,
     /// Depth of topsoil stripped first.
     pub topsoil: Length,
     /// The soil under the topsoil.
@@ -123,6 +135,12 @@ pub struct Pit {
     pub shelf: Option<Elevation>,
     /// What it holds.
     pub storage: Storage,
+    /// How its place compares, where the program chose it.
+    pub placed: Option<Placed>,
+    /// The lowest way out but for its spillway, which is the lowest place of its rim, and where.
+    pub low_rim: (Elevation, Point),
+    /// Its spillway, or nothing.
+    pub spillways: Vec<Spillway>,
     /// Places on the floor.
     pub seeds: Vec<Point>,
     /// Greatest height of a cut face, and where along the rim.
@@ -186,7 +204,7 @@ impl Pit {
                 seeds: &self.seeds,
                 storage: &self.storage,
             },
-            spillways: &[],
+            spillways: &self.spillways,
         }
     }
 
@@ -201,6 +219,7 @@ impl Pit {
                 points: points.map(|(p, &s)| p.at(self.floor_level.in_metres() + rise(s))).collect(),
             });
         }
+        lines.extend(self.spillways.iter().flat_map(WorkLine::of_spillway));
         lines
     }
 }

@@ -9,7 +9,7 @@ use crate::surface::sound::assert_sound;
 use crate::works::{WorksError, design};
 
 /// Ground on a nudged grid of 10 m over 200 m by 200 m.
-fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
+pub(super) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     let mut points = Vec::new();
     for i in 0..=20 {
         for j in 0..=20 {
@@ -22,12 +22,12 @@ fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     Ground::of_points(&points)
 }
 
-fn rectangle(length: f64, width: f64) -> Vec<Point> {
+pub(super) fn rectangle(length: f64, width: f64) -> Vec<Point> {
     let (a, b) = (length / 2.0, width / 2.0);
     [(-a, -b), (a, -b), (a, b), (-a, b)].map(|(x, y)| Point::new(x, y)).to_vec()
 }
 
-fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
+pub(super) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
     PitWanted {
         name: "tank".to_owned(),
         purpose: Purpose::Pond,
@@ -38,28 +38,30 @@ fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
         ramp: None,
         shelf: None,
         through: None,
+        spillway: None,
+        beside: None,
         topsoil: Length::ZERO,
         soil: Soil::of_tests(),
         placement: Placement::TrackWalked,
     }
 }
 
-fn dug(ground: &Ground, asked: &PitWanted) -> (Pit, crate::surface::Tin) {
+pub(super) fn dug(ground: &Ground, asked: &PitWanted) -> (Pit, crate::surface::Tin) {
     let mut plan = design(ground, std::slice::from_ref(asked), &Silent).unwrap().value;
     let Some(crate::works::Work::Pit(pit)) = plan.works.pop() else { panic!("a pit") };
     (pit, plan.surfaces.pop().unwrap())
 }
 
-fn fails(ground: &Ground, asked: PitWanted) -> WorksError {
+pub(super) fn fails(ground: &Ground, asked: PitWanted) -> WorksError {
     design(ground, &[asked], &Silent).unwrap_err()
 }
 
-fn below(metres: f64) -> PitDepth {
+pub(super) fn below(metres: f64) -> PitDepth {
     PitDepth::Below(Length::metres(metres))
 }
 
 /// V = d [ab + (a + b) s d + 4/3 s2 d2] for a floor of a by b.
-fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
+pub(super) fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
     d * (a * b + (a + b) * s * d + 4.0 / 3.0 * s * s * d * d)
 }
 
