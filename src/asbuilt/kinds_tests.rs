@@ -5,12 +5,12 @@ use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
-use crate::stakeout::{AsBuiltShot, StakeSettings, stakes};
+use crate::stakeout::{AsBuiltShot, StakeKind, StakeSettings, stakes};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
-use crate::units::{Batter, Elevation, Length, ReadingUnits};
+use crate::units::{Batter, Elevation, Length, ReadingUnits, Station};
 use crate::works::dam::DamWanted;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{SitePlan, Wanted, WaterLevel, design};
+use crate::works::{SectionChange, SitePlan, SwaleWanted, Wanted, WaterLevel, design};
 
 const MARK: (Point, f64) = (Point::new(60.0, -40.0), 110.0);
 
@@ -205,4 +205,34 @@ proptest::proptest! {
         let answer = checked(&plan, &level, |_| 0.0);
         proptest::prop_assert!(answer.not_shot.is_empty(), "{:?}", answer.not_shot);
     }
+}
+
+/// A swale whose bed steps down by 0.3 m and widens: built so it passes, and built without the step the bed fails there.
+#[test]
+fn a_swale_is_held_against_the_section_at_each_station() {
+    let plane = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let ground = Ground::of_points(&plane.map(|(x, y)| Point::new(x, y).at(430.0 + 0.04 * y)));
+    let change = SectionChange {
+        width: Some(Length::metres(2.0)),
+        step_down: Some(Length::metres(0.3)),
+        crest: Some(Length::metres(2.0)),
+        ..SectionChange::at(Station::metres(80.0), Length::metres(10.0))
+    };
+    let level = WaterLevel::Elevation(Elevation::metres(432.0));
+    let swale = SwaleWanted { changes: vec![change], ..SwaleWanted::usual("upper", level, Soil::of_tests()) };
+    let plan = design(&ground, &[swale], &Silent).unwrap().value;
+    let list = stakes(&ground, &plan, &StakeSettings::default()).value;
+    // A stake where the change begins and where it ends, each with the bed that it has there.
+    for (station, bed) in [(80.0, 431.4), (90.0, 431.1)] {
+        let stake = list.stakes.iter().find(|s| s.station == station && s.kind == StakeKind::Line).unwrap();
+        assert!((stake.design_elevation - bed).abs() < 1e-6, "{stake:?}");
+    }
+    let bed = |shot: &AsBuiltShot| shot.part == "bed";
+    let deep = |shot: &AsBuiltShot| bed(shot) && shot.design_elevation < 431.2;
+    assert!(list.as_built_shots.iter().any(deep));
+    let good = checked(&plan, &ground, |shot| if shot.part == "crest" { 0.05 } else { 0.0 });
+    let of_bed = |check: &GradeCheck| check.parts.iter().find(|part| part.part == Part::Bed).unwrap().verdict;
+    assert_eq!(of_bed(&good), Verdict::Pass, "{:#?}", good.parts);
+    let level = checked(&plan, &ground, |shot| if deep(shot) { 0.3 } else { 0.0 });
+    assert_eq!(of_bed(&level), Verdict::Fail, "{:#?}", level.parts);
 }

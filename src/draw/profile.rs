@@ -8,7 +8,7 @@ use super::view::round_step;
 use super::words::Words;
 use crate::geom::Polyline;
 use crate::units::Figures;
-use crate::units::Length;
+use crate::units::{Length, Station};
 use crate::works::Swale;
 
 pub(super) const CREST: Pen = Pen::solid(0.8, 0);
@@ -41,7 +41,8 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     let across = (SHEET_WIDTH - left - 6.0) / length;
     let natural: Vec<(f64, f64)> =
         swale.contour.stations.iter().map(|s| (s.station, s.ground - sill.in_metres())).collect();
-    let low = natural.iter().map(|&(_, z)| z).fold(bed, f64::min);
+    let lowest = (swale.lowest_bed() - sill).in_metres();
+    let low = natural.iter().map(|&(_, z)| z).fold(bed.min(lowest), f64::min);
     let high = natural.iter().map(|&(_, z)| z).fold(crest, f64::max);
     let taller = [500.0, 200.0, 100.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0, 5.0, 4.0, 3.0, 2.0]
         .into_iter()
@@ -62,8 +63,7 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
         scene.area(vec![ring], Some(Fill::Hatched(BERM)), None);
         scene.straight(spot(from, crest), spot(to, crest), CREST);
     }
-    let (from, to) = reach(&swale.line, &swale.bed_axis);
-    scene.straight(spot(from, bed), spot(to, bed), BED);
+    bed_line(&mut scene, swale, figures, &spot);
     scene.straight(spot(0.0, 0.0), spot(length, 0.0), CONTOUR_LINE);
     for spillway in &swale.spillways {
         let (from, to) = (spillway.from.in_metres(), spillway.to.in_metres());
@@ -133,6 +133,24 @@ pub fn ground_section(swale: &Swale, figures: Figures, words: &Words) -> Option<
     let says = format!("drawn {taller:.0} times taller than long; dotted: the tolerance");
     scene.text(Text::new(Spot::new(1.0, zero + reach * up + 6.0), TWELVE_POINT, says).grey(0x44));
     Some(scene)
+}
+
+/// The bed along the line, and how deep it lies where it is not as deep as at the first station.
+fn bed_line(scene: &mut Scene, swale: &Swale, figures: Figures, spot: &dyn Fn(f64, f64) -> Spot) {
+    let (from, to) = reach(&swale.line, &swale.bed_axis);
+    let height = |station: f64| -swale.wanted.sizes_at(Station::metres(station)).depth.in_metres();
+    let breaks = swale.wanted.section_breaks().into_iter().filter(|station| (from..to).contains(station));
+    let stations: Vec<f64> = std::iter::once(from).chain(breaks).chain([to]).collect();
+    scene.line(stations.iter().map(|&station| spot(station, height(station))).collect(), BED);
+    let first = height(from);
+    for pair in stations.windows(2).filter(|pair| height(pair[0]) == height(pair[1]) && height(pair[0]) != first) {
+        let middle = spot(f64::midpoint(pair[0], pair[1]), height(pair[0]));
+        let says = format!("bed {}", figures.against_sill(Length::metres(height(pair[0]))));
+        let text = Text::new(middle, TWELVE_POINT, says).bold().centred();
+        let half = text.width() / 2.0;
+        let x = middle.x.min(SHEET_WIDTH - half - 1.0);
+        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text });
+    }
 }
 
 /// The stations of a line between which another runs beside it.

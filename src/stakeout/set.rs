@@ -16,6 +16,7 @@ use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Place};
 use crate::surface::Locator;
+use crate::units::Station;
 use crate::works::{Kind, Shared, SitePlan, Spillway, Swale, Work};
 
 /// An offset stake for the bed this near one for the end of a sill is left out, metres.
@@ -68,7 +69,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
 impl Setting<'_> {
     fn on_line(&mut self, swale: &Swale) -> Vec<Stake> {
         let spots: Vec<Spot> = self
-            .stations()
+            .stations(&swale.wanted.section_breaks())
             .into_iter()
             .map(|station| naming_bed_or_crest(swale, StakeKind::Line, station, swale.line.at(station)))
             .collect();
@@ -82,7 +83,8 @@ impl Setting<'_> {
         let sill_ends: Vec<f64> = swale.spillways.iter().flat_map(ends).collect();
         // Beyond the ends of the bed the berm turns uphill over the line of offset stakes: the ends of the bed are staked.
         let bed_ends = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| line.foot(end).station);
-        let mut stations: Vec<f64> = self.stations().iter().map(|s| s.clamp(bed_ends[0], bed_ends[1])).collect();
+        let breaks = swale.wanted.section_breaks();
+        let mut stations: Vec<f64> = self.stations(&breaks).iter().map(|s| s.clamp(bed_ends[0], bed_ends[1])).collect();
         stations.dedup();
         let mut spots: Vec<Spot> = stations
             .into_iter()
@@ -168,7 +170,8 @@ impl Setting<'_> {
 /// A stake that names the bed's middle at its station; where the bed does not reach so far, at the ends where the
 /// berm turns uphill, it names the nearest crest.
 fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Point) -> Spot {
-    let Swale { section, line, bed_axis, crest_axes, crest, .. } = swale;
+    let Swale { line, bed_axis, crest_axes, crest, .. } = swale;
+    let section = swale.section_at(Station::metres(station));
     let bed = bed_axis.foot(line.at_offset(station, section.bed_offset.in_metres())).point;
     let nearest_crest =
         crest_axes.iter().map(|axis| axis.foot(place)).min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()));
@@ -177,7 +180,10 @@ fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Poin
             let design = crest.built.in_metres();
             Spot { kind, station, place, target: Target::Crest, at: foot.point, design, way: None }
         }
-        _ => Spot { kind, station, place, target: Target::Bed, at: bed, design: section.bed.in_metres(), way: None },
+        _ => {
+            let design = swale.bed_at(bed).in_metres();
+            Spot { kind, station, place, target: Target::Bed, at: bed, design, way: None }
+        }
     }
 }
 

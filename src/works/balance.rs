@@ -3,11 +3,12 @@
 //! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
 //! whole step above the water level so that one number on sheet and stake is the design.
 
-use super::section::{self, BermLine, Channel};
+use super::along::Along;
+use super::layout::{Axis, TurnedEnd};
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
-use super::{WorksError, layout};
-use crate::geom::{Polygon, Polyline, area_of_ring};
+use super::{WorksError, section};
+use crate::geom::{Polygon, area_of_ring};
 use crate::ground::Ground;
 use crate::surface::{Tin, cut_and_fill};
 use crate::units::Length;
@@ -20,9 +21,8 @@ const TRIALS: usize = 4;
 /// A berm on the surface.
 pub(super) struct Raised {
     pub crest_above_water: f64,
-    pub berm: BermLine,
-    pub axes: Vec<Polyline>,
-    pub ends: [layout::TurnedEnd; 2],
+    pub axes: Vec<Axis>,
+    pub ends: [TurnedEnd; 2],
     pub tin: Tin,
     pub footprint: Vec<Polygon>,
     /// Bank earth dug for the key under it, cubic metres.
@@ -85,17 +85,29 @@ pub(super) fn round_up(height: f64) -> f64 {
     (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
 }
 
-/// Crest above the water level at which the section's fill takes the section's cut: the first guess.
-pub(super) fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
+/// Stations at which a section that changes is looked at for the first guess.
+const LOOKED_AT: u32 = 40;
+
+/// Crest above the water level at which the sections' fill takes the sections' cut, along a line so long: the first guess.
+pub(super) fn section_balance(along: Along<'_>, length: f64) -> f64 {
+    let wanted = along.wanted;
     let topsoil = wanted.topsoil.in_metres();
-    let outline = section::outline(wanted, channel, fall);
-    let give =
-        (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
+    let count = if wanted.changes.is_empty() { 1 } else { LOOKED_AT };
+    let stations: Vec<f64> = (0..count).map(|k| length * (f64::from(k) + 0.5) / f64::from(count)).collect();
+    let gives = |station: f64| {
+        let channel = along.channel(station);
+        let outline = section::outline(wanted, &along.sizes(station), &channel, along.fall);
+        (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank
+    };
+    let give: f64 = stations.iter().map(|&station| gives(station)).sum();
+    let takes = |crest: f64| -> f64 {
+        let berms = stations.iter().map(|&station| along.berm(station, crest));
+        berms.map(|berm| berm.area + topsoil * berm.seat).sum()
+    };
     let (mut low, mut high) = (0.0, 6.0);
     for _ in 0..50 {
         let middle = f64::midpoint(low, high);
-        let berm = section::berm(wanted, channel, fall, middle)?;
-        if berm.area + topsoil * berm.seat > give { high = middle } else { low = middle }
+        if takes(middle) > give { high = middle } else { low = middle }
     }
-    Ok(low)
+    low
 }

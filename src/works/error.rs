@@ -99,6 +99,18 @@ pub enum WorksError {
         /// Metres.
         to: f64,
     },
+    /// A change of the section where it cannot be.
+    #[error("swale `{swale}`: the section cannot change between stations {from:.1} and {to:.1} m: {why}")]
+    ChangeDoesNotFit {
+        /// The swale.
+        swale: String,
+        /// Where it begins, metres.
+        from: f64,
+        /// Where it ends, metres.
+        to: f64,
+        /// Why, with what would mend it.
+        why: String,
+    },
     /// A work would dig into an earlier work's fill.
     #[error(
         "{works} digs into the fill of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them, or say `through = \"{earlier}\"` where that is meant"
@@ -410,6 +422,7 @@ impl WorksError {
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
+            Self::ChangeDoesNotFit { swale, .. } => ("works::change-does-not-fit", swale),
             Self::Weir { works, .. } => ("works::weir", &works.name),
             Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
             Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),

@@ -3,6 +3,7 @@
 //! Invariant: every elevation in a design is said to be one of water level, sill, bed, crest or natural ground; a work
 //! changes the surface only inside its own footprint.
 
+mod along;
 mod apply;
 mod balance;
 mod check;
@@ -24,6 +25,7 @@ mod plan;
 mod prove;
 mod second_pass;
 mod section;
+mod sizes;
 mod solve;
 mod spillway;
 mod strip;
@@ -41,12 +43,16 @@ pub use plan::{
 };
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
+pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel,
+    Berm, ChannelShape, Ends, LineEdge, SectionChange, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted,
+    WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
+#[cfg(test)]
+mod change_tests;
 #[cfg(test)]
 mod shape_tests;
 #[cfg(test)]

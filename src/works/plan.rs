@@ -17,7 +17,7 @@ pub struct Swale {
     pub line: Polyline,
     /// How far each station of the line is off the water level.
     pub contour: ContourCheck,
-    /// The cross section away from ends and spillways.
+    /// The cross section away from ends and spillways, where the line begins: [`Swale::section_at`] has it further along.
     pub section: Section,
     /// Greatest fall of natural ground across the line, over 10 m of it, and where.
     pub steepest: (Fall, Station),
@@ -25,8 +25,10 @@ pub struct Swale {
     pub deepest_face: (Length, Station),
     /// The four lines of the crest.
     pub crest: CrestLevels,
-    /// Middle of the channel's bed, at [`Section::bed`].
+    /// Middle of the channel's bed.
     pub bed_axis: Polyline,
+    /// The bed at each place of it, metres.
+    pub bed_levels: Vec<f64>,
     /// Dug for the key under the berm, in the bank.
     pub key: Volume,
     /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`].
@@ -57,6 +59,18 @@ impl Section {
 }
 
 impl Swale {
+    /// The bed nearest to a place.
+    #[must_use]
+    pub fn bed_at(&self, place: Point) -> Elevation {
+        Elevation::metres(self.bed_axis.interpolated(&self.bed_levels, self.bed_axis.foot(place).station))
+    }
+
+    /// The lowest bed.
+    #[must_use]
+    pub fn lowest_bed(&self) -> Elevation {
+        Elevation::metres(self.bed_levels.iter().copied().fold(f64::INFINITY, f64::min))
+    }
+
     /// What one of its sills is called: its number along the line where there are several.
     #[must_use]
     pub fn sill_name(&self, spillway: &Spillway) -> String {

@@ -5,19 +5,20 @@
 //! With `berm = "all-the-cut"` the crest is solved so that the fill and the refill of the stripped seat take what the
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
-use super::apply::{Laid, Owner, lay, on_surface, outline};
+use super::along::Along;
+use super::apply::{Laid, Owner, lay, lay_rows, on_surface, outline};
 use super::balance::{self, Raised};
 use super::fair::Limits;
 use super::keep::Keep;
-use super::layout::{self, Base, Sill};
+use super::layout::{self, Axis, Base, Bed, Sill};
 use super::line::{Reach, Traced, at, trace};
 use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
-use super::section::{self, BermLine};
+use super::section::BermLine;
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
-use super::wanted::{Berm, ChannelShape, SwaleWanted, WaterLevel};
+use super::wanted::{Berm, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, fair, hold, key, tell};
+use super::{WorksError, check, fair, hold, key, section, tell};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -80,29 +81,30 @@ fn at_depth(
     let fall = if slopes.is_empty() { 0.0 } else { slopes.iter().map(|s| s.1).sum::<f64>() / slopes.len() as f64 };
     let steepest = steepest(&slopes);
     tell::slope(wanted, fall, steepest, notes);
-    let channel = section::channel(wanted, fall)?;
-    tell::edges(wanted, fall, &channel, notes);
-    let base = Base { line: &line, natural, wanted, channel: &channel };
+    let along = Along::new(wanted, fall)?;
+    tell::edges(wanted, fall, &along.channel(0.0), notes);
+    let base = Base { line: &line, natural, wanted, along };
     let required = |berm: &BermLine| {
         // The seat's lowest place decides: the fill loses a share of its settled height there.
         let settled = least_crest + wanted.settlement * (least_crest - water_to_seat(berm));
         settled.max(least_crest)
     };
-    let first_berm = section::berm(wanted, &channel, fall, least_crest)?;
-    let required = balance::round_up(required(&first_berm));
+    let settled_berms = wanted.all_sizes().into_iter().map(|(from, _)| along.berm(from.in_metres(), least_crest));
+    let required = balance::round_up(settled_berms.map(|berm| required(&berm)).fold(least_crest, f64::max));
     let crest_guess = match wanted.berm {
         Berm::Fixed { .. } => required,
-        Berm::AllTheCut { .. } => balance::section_balance(wanted, &channel, fall)?.max(required),
+        Berm::AllTheCut { .. } => balance::section_balance(along, line.length()).max(required),
     };
 
-    let room = layout::end_room(wanted, &channel, crest_guess);
-    let needed = 2.0 * room + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
+    let room = [0.0, line.length()].map(|end| layout::end_room(along, end, crest_guess));
+    let needed = room[0] + room[1] + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
     if line.length() < needed {
         return Err(WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed });
     }
-    let bed = (room, line.length() - room);
+    let bed = (room[0], line.length() - room[1]);
+    changes_fit(wanted, line.length())?;
     let mut sills = Vec::new();
-    let margin = layout::wing_half_width(wanted, crest_guess);
+    let margin = along.greatest(|sizes| layout::wing_half_width(sizes, crest_guess));
     for (asked, sized) in wanted.spillways.iter().zip(&sized) {
         let (from, to) = spillway::place(asked, base, turned, sized.length.in_metres(), bed, margin)?;
         let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
@@ -110,6 +112,7 @@ fn at_depth(
         sills.push(sill);
     }
     let order = in_order(&sills, wanted)?;
+    changes_clear_of(&sills, wanted, 2.0 * margin)?;
     let standing: Vec<Standing> =
         sills.iter().map(|sill| spillway::stand(base, sill, water)).collect::<Result<_, _>>()?;
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
@@ -118,33 +121,12 @@ fn at_depth(
     // Channel and sills.
     let frame = &ground.frame;
     let owner = |part| Owner { kind: Kind::Swale, name: &wanted.name, part, frame };
-    let bed_axis = layout::bed_axis(base, &sorted, crest_guess, bed).ok_or_else(|| WorksError::LineTooShort {
-        swale: wanted.name.clone(),
-        found: line.length(),
-        needed,
-    })?;
-    let bed_level = water - wanted.depth.in_metres();
-    let up = wanted.uphill_batter.in_horizontal_per_vertical();
-    let (half_width, dish) = match wanted.shape {
-        ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => (wanted.shape.bottom_width().in_metres() / 2.0, 0.0),
-        ChannelShape::Parabola { top_width } => (top_width.in_metres() / 2.0, wanted.depth.in_metres()),
-    };
-    let bowl = Profile {
-        sense: Sense::Bowl,
-        half_width,
-        left: up,
-        right: channel.downhill,
-        end: channel.end_batter,
-        height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
-        dish,
-        rounded: true,
-    };
-    let levels = vec![bed_level; bed_axis.points().len()];
-    let Laid { mut tin, footprint: mut cut_footprint, .. } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
+    let Bed { axis, rows, middle: bed_axis, levels: bed_levels } = layout::bed(base, &sorted, crest_guess, water, bed)
+        .ok_or_else(|| WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed })?;
+    let Laid { mut tin, footprint: mut cut_footprint, .. } = lay_rows(before, &axis, rows, owner("channel"))?;
     for &i in &order {
         let (sill, middle) = (&sills[i], &standing[i].middle);
-        let floor =
-            Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, dish: 0.0, ..bowl };
+        let floor = level_floor(sill.breadth / 2.0, 0.5);
         let middle = middle
             .between(floor.half_width.min(middle.length() / 4.0), middle.length())
             .unwrap_or_else(|| middle.clone());
@@ -156,15 +138,7 @@ fn at_depth(
     for ((sill, standing), asked) in sills.iter().zip(&standing).zip(&wanted.spillways) {
         let fall = asked.exit_fall.in_ratio();
         if let Some(exit) = spillway::exit_floor(natural, standing, water, fall) {
-            let floor = Profile {
-                half_width: (sill.to - sill.from) / 2.0,
-                left: 2.0,
-                right: 2.0,
-                end: 2.0,
-                height: 1.0,
-                dish: 0.0,
-                ..bowl
-            };
+            let floor = level_floor((sill.to - sill.from) / 2.0, 1.0);
             let laid = lay(&tin, &exit.axis, &exit.levels, &floor, owner("exit channel"))?;
             tin = laid.tin;
             cut_footprint.extend(laid.footprint);
@@ -183,32 +157,23 @@ fn at_depth(
     let dug = tin;
     let settled_crest = water + least_crest;
     let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
-        let berm = section::berm(wanted, &channel, fall, crest_above_water)?;
-        let (axes, ends) = layout::crest_axes(base, &berm, &sorted, settled_crest, bed);
-        let batter = wanted.berm.batter();
-        let roof = Profile {
-            sense: Sense::Roof,
-            half_width: wanted.berm.crest_width() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: berm.height.max(crest_above_water) / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
-            dish: 0.0,
-            rounded: true,
-        };
+        let (axes, ends) = layout::crest_axes(base, crest_above_water, &sorted, settled_crest, bed);
         let key = match wanted.key {
-            Some(key) => key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), &axes, key, owner("key"))?,
+            Some(key) => {
+                let lines = axes.iter().map(|axis| &axis.line);
+                key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), lines, key, owner("key"))?
+            }
             None => 0.0,
         };
         let mut tin = dug.clone();
         let mut footprint = Vec::new();
         for axis in &axes {
-            let levels = vec![water + crest_above_water; axis.points().len()];
-            let laid = lay(&tin, axis, &levels, &roof, owner("berm"))?;
+            let rows = layout::berm_rows(along, axis, crest_above_water, water);
+            let laid = lay_rows(&tin, &axis.line, rows, owner("berm"))?;
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
-        Ok(Raised { crest_above_water, berm, axes, ends, tin, footprint, key })
+        Ok(Raised { crest_above_water, axes, ends, tin, footprint, key })
     };
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
@@ -222,10 +187,14 @@ fn at_depth(
     let cut_footprint = outline(&cut_footprint);
     let fill_footprint = outline(&raised.footprint);
     let after = raised.tin;
-    let deepest_face = deepest_face(&cut_footprint, natural, &line, bed_level);
+    let deepest_face =
+        deepest_face(&cut_footprint, natural, &line, &|station| water - along.sizes(station).depth.in_metres());
     tell::section(wanted, deepest_face, notes);
-    tell::key(wanted, raised.berm.seat, notes);
-    let settlement = wanted.settlement * (least_crest - water_to_seat(&raised.berm));
+    let berms: Vec<BermLine> =
+        wanted.all_sizes().iter().map(|(from, _)| along.berm(from.in_metres(), raised.crest_above_water)).collect();
+    tell::key(wanted, berms.iter().map(|berm| berm.seat).fold(f64::INFINITY, f64::min), notes);
+    let seat = berms.iter().map(water_to_seat).fold(f64::INFINITY, f64::min);
+    let settlement = wanted.settlement * (least_crest - seat);
     let crest = CrestLevels {
         water_level: level,
         head,
@@ -267,15 +236,16 @@ fn at_depth(
     let swale = Swale {
         wanted: wanted.clone(),
         water_level: level,
-        section: section::section(wanted, level, fall, &channel, &raised.berm),
+        section: section::section(wanted, &wanted.first_sizes(), level, fall, &along.channel(0.0), &berms[0]),
         line,
         contour,
         steepest,
         deepest_face,
         crest,
         bed_axis,
+        bed_levels,
         key: Volume::cubic_metres(raised.key),
-        crest_axes: raised.axes,
+        crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
         spillways,
         ends,
         storage,
@@ -326,8 +296,10 @@ pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
     let (sized, _) = spillway::of_swale(wanted)?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
-    let guess = section::channel(wanted, 0.04)?;
-    Ok(Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest })
+    let along = Along::new(wanted, 0.04)?;
+    let top = along.greatest(|sizes| section::channel(wanted, sizes, along.fall).top);
+    let batter = along.greatest(|sizes| sizes.berm_batter.in_horizontal_per_vertical());
+    Ok(Reach { uphill: top + 2.0, downhill: 3.0 + 4.0 * batter * least_crest })
 }
 
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).
@@ -381,12 +353,65 @@ fn steepest(slopes: &[(f64, f64)]) -> (Fall, Station) {
     (Fall::ratio(slope), Station::metres(station))
 }
 
-/// The highest cut face: natural ground on the outline of the dig above the bed.
-fn deepest_face(cut: &[Polygon], natural: &Locator<'_>, line: &Polyline, bed: f64) -> (Length, Station) {
-    let heights = cut.iter().flat_map(|polygon| &polygon.outer).filter_map(|&p| Some((natural.elevation(p)? - bed, p)));
-    heights.max_by(|a, b| a.0.total_cmp(&b.0)).map_or((Length::ZERO, Station::metres(0.0)), |(height, place)| {
-        (Length::metres(height), Station::metres(line.foot(place).station))
+/// The highest cut face: natural ground on the outline of the dig above the bed at its station.
+fn deepest_face(
+    cut: &[Polygon],
+    natural: &Locator<'_>,
+    line: &Polyline,
+    bed: &dyn Fn(f64) -> f64,
+) -> (Length, Station) {
+    let places = cut.iter().flat_map(|polygon| &polygon.outer);
+    let heights = places.filter_map(|&p| {
+        let station = line.foot(p).station;
+        Some((natural.elevation(p)? - bed(station), station))
+    });
+    let highest = heights.max_by(|a, b| a.0.total_cmp(&b.0));
+    highest.map_or((Length::ZERO, Station::metres(0.0)), |(height, station)| {
+        (Length::metres(height), Station::metres(station))
     })
+}
+
+/// A level floor cut for a sill or a way out, with sides of 2:1.
+fn level_floor(half_width: f64, height: f64) -> Profile {
+    Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
+}
+
+/// Changes of the section lie on the line, one after the other.
+fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
+    let mut free = 0.0;
+    let sizes = wanted.all_sizes();
+    for (change, (_, sizes)) in wanted.changes.iter().zip(&sizes[1..]) {
+        let [from, to] = [change.from, change.to()].map(Station::in_metres);
+        let why = if from < free {
+            format!("it begins before station {free:.1} m, where the change before it ends")
+        } else if to > length {
+            format!("the line ends at {length:.1} m")
+        } else if sizes.depth <= Length::ZERO {
+            format!("the bed would lie {:.2} m above the water level", -sizes.depth.in_metres())
+        } else if to <= from {
+            "a change needs a length to be made over".to_owned()
+        } else {
+            free = to;
+            continue;
+        };
+        return Err(WorksError::ChangeDoesNotFit { swale: wanted.name.clone(), from, to, why });
+    }
+    Ok(())
+}
+
+/// A sill keeps the section that it stands beside.
+fn changes_clear_of(sills: &[Sill], wanted: &SwaleWanted, wing: f64) -> Result<(), WorksError> {
+    for change in &wanted.changes {
+        let [from, to] = [change.from, change.to()].map(Station::in_metres);
+        if let Some(sill) = sills.iter().find(|sill| from < sill.to + wing && to > sill.from - wing) {
+            let [low, high] = [sill.from - wing, sill.to + wing];
+            let why = format!(
+                "a sill and the ends of the berm beside it stand there, from {low:.1} to {high:.1} m; let the section change before or after"
+            );
+            return Err(WorksError::ChangeDoesNotFit { swale: wanted.name.clone(), from, to, why });
+        }
+    }
+    Ok(())
 }
 
 /// Sills by station; two that overlap with their wings do not fit.

@@ -5,6 +5,7 @@ use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_O
 use super::line::at;
 use super::plan::{ContourCheck, Spillway};
 use super::section::Channel;
+use super::sizes::Sizes;
 use super::spillway::Sized;
 use super::wanted::{LineEdge, SwaleWanted};
 use super::work::{Kind, Subject};
@@ -121,12 +122,19 @@ pub(super) fn slope(wanted: &SwaleWanted, mean: f64, (steepest, station): (Fall,
 /// Sides that may slump, faces that can bury a person, fill that no machine can drive on.
 pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), notes: &mut Vec<Note>) {
     let name = &wanted.name;
-    let channel = wanted
-        .channel_sides()
-        .map(|(side, key, batter)| (format!("the channel's {side}"), key, batter.in_horizontal_per_vertical()));
-    for (what, key, batter) in
-        channel.into_iter().chain([("the berm's sides".to_owned(), "batter", wanted.berm.batter())])
-    {
+    let mut told: Vec<(&str, f64)> = Vec::new();
+    let sides = wanted.all_sizes().into_iter().flat_map(|(_, sizes)| {
+        let channel = sizes
+            .channel_sides(&wanted.shape)
+            .map(|(side, key, batter)| (format!("the channel's {side}"), key, batter.in_horizontal_per_vertical()));
+        let berm = sizes.berm_batter.in_horizontal_per_vertical();
+        channel.into_iter().chain([("the berm's sides".to_owned(), "batter", berm)])
+    });
+    for (what, key, batter) in sides {
+        if told.contains(&(key, batter)) {
+            continue;
+        }
+        told.push((key, batter));
         if batter < LEAST_BATTER - 1e-9 {
             let turned = if batter < 1.0 && key != "top-width" {
                 let meant = 1.0 / batter;
@@ -142,11 +150,12 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
         }
     }
     deep_face(&Subject::new(Kind::Swale, name), (face, station), notes);
-    let too_narrow = too_narrow_to_drive(wanted).in_metres();
+    let (narrowest, too_narrow) = too_narrow_to_drive(wanted);
+    let too_narrow = too_narrow.in_metres();
     if too_narrow > 0.0 {
         notes.push(Note::new("works::narrow-crest", format!(
             "swale `{name}`: the berm's crest is {:.2} m wide and placing is {}, but a machine needs about {DRIVEN} m to drive on: its top {too_narrow:.2} m cannot be driven over",
-            wanted.berm.crest_width(),
+            narrowest.in_metres(),
             wanted.placement.name()
         )));
     }
@@ -198,14 +207,20 @@ pub(super) fn deep_face(works: &Subject, (face, station): (Length, Station), not
     }
 }
 
-/// Height of a berm's top that is too narrow to be driven over, where its fill is to be driven over; else nothing.
+/// The narrowest crest, and the height of the berm's top there that is too narrow to be driven over where its fill is to be driven
+/// over; else nothing.
 #[must_use]
-pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> Length {
-    let missing = match wanted.placement {
-        Placement::Tipped => 0.0,
-        Placement::TrackWalked | Placement::LayeredRolled => DRIVEN - wanted.berm.crest_width(),
+pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
+    let top = |sizes: Sizes| {
+        let missing = match wanted.placement {
+            Placement::Tipped => 0.0,
+            Placement::TrackWalked | Placement::LayeredRolled => DRIVEN - sizes.crest.in_metres(),
+        };
+        let height = (missing / (2.0 * sizes.berm_batter.in_horizontal_per_vertical())).max(0.0);
+        (sizes.crest, Length::metres(height))
     };
-    Length::metres((missing / (2.0 * wanted.berm.batter())).max(0.0))
+    let all = wanted.all_sizes().into_iter().map(|(_, sizes)| top(sizes));
+    all.max_by(|a, b| a.1.in_metres().total_cmp(&b.1.in_metres())).unwrap_or_default()
 }
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {

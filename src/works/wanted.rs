@@ -63,15 +63,6 @@ impl ChannelShape {
             Self::Parabola { .. } => "parabola",
         }
     }
-
-    /// Width of the level bed.
-    #[must_use]
-    pub const fn bottom_width(self) -> Length {
-        match self {
-            Self::Trapezoid { bottom_width } => bottom_width,
-            Self::Triangle | Self::Parabola { .. } => Length::ZERO,
-        }
-    }
 }
 
 /// How the berm is sized.
@@ -197,6 +188,46 @@ impl From<PitWanted> for Wanted {
     }
 }
 
+/// A change of the section along the line: from the station at which it begins, evenly over a length, to the sizes said here.
+/// What is not said stays as it was.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionChange {
+    /// Where it begins.
+    pub from: Station,
+    /// How far it is until the new section is reached; above zero.
+    pub over: Length,
+    /// Width of the bed; of a parabola its width at the water level. A triangle has none.
+    pub width: Option<Length>,
+    /// Bed below water level.
+    pub depth: Option<Length>,
+    /// Bed lower than before it by so much, higher where below zero; beside a `depth` it counts for nothing.
+    pub step_down: Option<Length>,
+    /// Side slope uphill of the bed.
+    pub uphill_batter: Option<Batter>,
+    /// Side slope downhill of the bed; a parabola has none.
+    pub downhill_batter: Option<Batter>,
+    /// Width of the berm's crest.
+    pub crest: Option<Length>,
+    /// Batter of both sides of the berm.
+    pub berm_batter: Option<Batter>,
+}
+
+impl SectionChange {
+    /// A change of nothing yet.
+    #[must_use]
+    pub const fn at(from: Station, over: Length) -> Self {
+        let (uphill_batter, downhill_batter, berm_batter) = (None, None, None);
+        let (depth, step_down) = (None, None);
+        Self { from, over, width: None, depth, step_down, uphill_batter, downhill_batter, crest: None, berm_batter }
+    }
+
+    /// The station at which the new section is reached.
+    #[must_use]
+    pub fn to(&self) -> Station {
+        Station::metres(self.from.in_metres() + self.over.in_metres())
+    }
+}
+
 /// A swale as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SwaleWanted {
@@ -222,6 +253,8 @@ pub struct SwaleWanted {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// Changes of the section in the order of their stations, none beginning before the one before it has ended.
+    pub changes: Vec<SectionChange>,
     /// A trench under the middle of the berm, filled again.
     pub key: Option<KeyWanted>,
     /// Undisturbed strip between the cut and the berm's toe.
@@ -268,6 +301,7 @@ impl SwaleWanted {
             uphill_batter: two,
             downhill_batter: two,
             berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
+            changes: Vec::new(),
             key: None,
             ledge: metres(0.4),
             freeboard: metres(0.3),

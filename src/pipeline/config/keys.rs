@@ -175,6 +175,7 @@ keys! {
     SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the water level.";
     SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
     SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_CHANGES = "swale", "changes", "a list of tables in braces", Absent("one section all along"), "", "Where the section changes along the line, in the order of the stations: from a station, evenly over a length, to another bed, depth, batter or crest.";
     SWALE_KEY = "swale", "key", "a table in braces", Absent("no key is dug"), "", "A trench under the middle of the berm, dug into the stripped seat and filled again with the berm's own earth, so that the berm does not stand on a smooth plane.";
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
@@ -183,6 +184,18 @@ keys! {
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
     SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    CHANGE_FROM = "swale.changes", "from", "`\"60 m\"`", Required, "", "The station of the line at which the change begins.";
+    CHANGE_OVER = "swale.changes", "over", "`\"10 m\"`", Absent("10 m; of a step alone twice its height"), PRACTICE, "The length over which it is made.";
+    CHANGE_BOTTOM_WIDTH = "swale.changes", "bottom-width", "`\"1.8 m\"`", Absent("as before"), "", "Width of the bed from there on, of a trapezoid.";
+    CHANGE_TOP_WIDTH = "swale.changes", "top-width", "`\"4.0 m\"`", Absent("as before"), "", "Width at the water level from there on, of a parabola.";
+    CHANGE_DEPTH = "swale.changes", "depth", "`\"0.8 m\"`", Absent("as before"), "", "Bed below water level from there on. The water level stays the sill's.";
+    CHANGE_STEP_DOWN = "swale.changes", "step-down", "`\"0.2 m\"`", Absent("as before"), "", "Instead of a depth: the level bed steps down by this much.";
+    CHANGE_STEP_UP = "swale.changes", "step-up", "`\"0.2 m\"`", Absent("as before"), "", "Instead of a depth: the level bed steps up by this much.";
+    CHANGE_UPHILL_BATTER = "swale.changes", "uphill-batter", "`\"3:1\"`", Absent("as before"), "", "Side slope uphill of the bed from there on.";
+    CHANGE_DOWNHILL_BATTER = "swale.changes", "downhill-batter", "`\"3:1\"`", Absent("as before"), "", "Side slope downhill of the bed from there on; a parabola has none.";
+    CHANGE_CREST = "swale.changes", "crest", "`\"3.0 m\"`", Absent("as before"), "", "Width of the berm's crest from there on.";
+    CHANGE_BATTER = "swale.changes", "batter", "`\"4:1\"`", Absent("as before"), "", "Batter of both sides of the berm from there on.";
 
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";

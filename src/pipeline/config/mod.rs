@@ -14,6 +14,7 @@ pub mod keys;
 mod manner;
 mod pit;
 mod reference;
+mod section;
 mod site;
 mod spillway;
 mod survey;

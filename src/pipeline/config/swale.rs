@@ -2,11 +2,12 @@
 
 use super::fault::{Fault, Located};
 use super::keys;
+use super::section;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
 use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
-use crate::works::{Berm, ChannelShape, Ends, LineEdge};
+use crate::works::{Berm, ChannelShape, Ends, LineEdge, SectionChange};
 
 /// Where the water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +45,8 @@ pub struct SwaleAsked {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// Where its section changes.
+    pub changes: Vec<SectionChange>,
     /// A trench under the middle of the berm.
     pub key: Option<KeyWanted>,
     /// Strip between cut and berm.
@@ -88,6 +91,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
     let berm = berm(table);
+    let changes = section::changes(table, shape.as_ref());
     let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
@@ -108,6 +112,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
         berm: berm?,
+        changes: changes?,
         key: key?,
         ledge: ledge?,
         freeboard: freeboard?,

@@ -253,3 +253,37 @@ fn an_issue_is_a_whole_number_and_a_first_one_replaces_nothing() {
         assert_eq!(faults(&site(nonsense)).len(), 1, "{nonsense}");
     }
 }
+
+#[test]
+fn changes_of_a_section_are_read_in_order() {
+    let line = "berm         = \"all-the-cut\"";
+    let changes = |list: &str| with(line, &format!("{line}\nchanges = [{list}]"));
+    let text = changes(
+        r#"{ from = "60 m", bottom-width = "2 m", crest = "3 m" }, { from = "80 m", step-down = "0.2 m" }, { from = "90 m", over = "5 m", step-up = "0.1 m", batter = "4:1" }"#,
+    );
+    let file = read(Path::new("site.toml"), &text).unwrap();
+    let found = &file.swales[0].changes;
+    let sizes: Vec<(f64, f64, Option<f64>)> = found
+        .iter()
+        .map(|c| (c.from.in_metres(), c.over.in_metres(), c.step_down.map(crate::units::Length::in_metres)))
+        .collect();
+    // The face of a step alone stands at 2:1.
+    assert_eq!(sizes, [(60.0, 10.0, None), (80.0, 0.4, Some(0.2)), (90.0, 5.0, Some(-0.1))]);
+    assert_eq!(found[0].width.map(crate::units::Length::in_metres), Some(2.0));
+    assert_eq!(file.resolved["swale"][0]["changes"][1]["step-down"], "0.2 m");
+    let fault = |list: &str| {
+        let all = faults(&changes(list));
+        assert_eq!(all.len(), 1, "{all:?}");
+        (all[0].2, all[0].3.clone())
+    };
+    assert_eq!(fault(r#"{ from = "60 m" }"#).0, "pipeline::nothing-changes");
+    assert_eq!(
+        fault(r#"{ from = "60 m", depth = "1 m" }, { from = "65 m", depth = "1 m" }"#).0,
+        "pipeline::changes-overlap"
+    );
+    assert_eq!(fault(r#"{ from = "60 m", depth = "1 m", step-up = "0.1 m" }"#).0, "pipeline::two-depths");
+    assert_eq!(fault(r#"{ from = "60 m", over = "0 m", depth = "1 m" }"#).0, "pipeline::out-of-range");
+    assert_eq!(fault(r#"{ from = "60 m", top-width = "4 m" }"#).0, "pipeline::out-of-range");
+    assert_eq!(fault(r#"{ depth = "1 m" }"#).0, "pipeline::missing-key");
+    assert_eq!(fault(r#"{ from = "60 m", deepth = "1 m" }"#).0, "pipeline::unknown-key");
+}

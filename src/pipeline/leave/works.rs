@@ -322,6 +322,7 @@ fn swale(swale: &Swale) -> Json {
         "crest_settled_required_m": number(crest.settled_required().in_metres()),
         "crest_built_required_m": number(crest.built_required().in_metres()),
         "crest_built_m": number(crest.built.in_metres()),
+        "changes": changes(swale),
         "contour": {
             "worst_m": number(swale.contour.worst),
             "rms_m": number(swale.contour.rms),
@@ -334,6 +335,25 @@ fn swale(swale: &Swale) -> Json {
         "spillways": spillways,
         "ends": ends,
     })
+}
+
+/// Each section that it changes to along the line, with the stations over which it does.
+fn changes(swale: &Swale) -> Json {
+    let sections = swale.sections().into_iter().skip(1);
+    let one = |(change, (_, section)): (&crate::works::SectionChange, (_, crate::works::Section))| {
+        object!({
+            "from_m": number(change.from.in_metres()),
+            "to_m": number(change.to().in_metres()),
+            "bed_m": number(section.bed.in_metres()),
+            "bottom_width_m": number(section.bottom_width.in_metres()),
+            "water_width_m": number((section.wet_edge() - section.lip_offset).in_metres()),
+            "uphill_batter": number(section.uphill_batter.in_horizontal_per_vertical()),
+            "downhill_batter": number(section.downhill_batter.in_horizontal_per_vertical()),
+            "crest_width_m": number(section.crest_width.in_metres()),
+            "berm_batter": number(section.berm_batter.in_horizontal_per_vertical()),
+        })
+    };
+    Json::Array(swale.wanted.changes.iter().zip(sections).map(one).collect())
 }
 
 /// What the spillway of a dam sheds, or that there is none.
