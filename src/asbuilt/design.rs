@@ -162,17 +162,27 @@ impl WorkDesign {
             let places = line.points().iter().filter(|_| changes);
             places.map(|place| measure(sizes(place))).collect()
         };
-        let crest_widths = |axis: &Polyline| along(axis, &|sizes| sizes.crest.in_metres());
+        let widths = |axis: &Polyline| -> Vec<f64> {
+            axis.points().iter().map(|place| sizes(place).crest.in_metres()).collect()
+        };
+        // The top of a crossing is crest like the berm's, of its own width.
+        let tops = swale.crossings.iter().map(|crossing| crossing.top().to_vec());
+        let top_widths = swale.crossings.iter().map(|crossing| vec![crossing.wanted.width.in_metres(); 2]);
+        let of_one_width = !changes && swale.crossings.is_empty();
         Self {
             name: swale.wanted.name.clone(),
             line: points(&swale.line),
             water_level_m: swale.water_level.in_metres(),
             sills: swale.spillways.iter().map(SillDesign::of).collect(),
-            crest_axes: swale.crest_axes.iter().map(points).collect(),
+            crest_axes: swale.crest_axes.iter().map(points).chain(tops).collect(),
             crest_built_m: swale.crest.built.in_metres(),
             crest_levels_m: Vec::new(),
             crest_width_m: swale.section.crest_width.in_metres(),
-            crest_widths_m: swale.crest_axes.iter().filter(|_| changes).map(crest_widths).collect(),
+            crest_widths_m: if of_one_width {
+                Vec::new()
+            } else {
+                swale.crest_axes.iter().map(widths).chain(top_widths).collect()
+            },
             bed_axis: points(&swale.bed_axis),
             floor: Vec::new(),
             outlines: Vec::new(),

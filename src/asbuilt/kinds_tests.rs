@@ -5,12 +5,12 @@ use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
-use crate::stakeout::{AsBuiltShot, StakeKind, StakeSettings, stakes};
+use crate::stakeout::{AsBuiltShot, Stake, StakeKind, StakeSettings, stakes};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Batter, Elevation, Length, ReadingUnits, Station};
 use crate::works::dam::DamWanted;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{SectionChange, SitePlan, SwaleWanted, Wanted, WaterLevel, design};
+use crate::works::{CrossingWanted, SectionChange, SitePlan, SwaleWanted, Wanted, WaterLevel, design};
 
 const MARK: (Point, f64) = (Point::new(60.0, -40.0), 110.0);
 
@@ -218,8 +218,18 @@ fn a_swale_is_held_against_the_section_at_each_station() {
         crest: Some(Length::metres(2.0)),
         ..SectionChange::at(Station::metres(80.0), Length::metres(10.0))
     };
+    let crossing = CrossingWanted {
+        at: Station::metres(120.0),
+        width: Length::metres(4.0),
+        ramp: Batter::horizontal_per_vertical(8.0),
+        batter: Batter::horizontal_per_vertical(2.0),
+    };
     let level = WaterLevel::Elevation(Elevation::metres(432.0));
-    let swale = SwaleWanted { changes: vec![change], ..SwaleWanted::usual("upper", level, Soil::of_tests()) };
+    let swale = SwaleWanted {
+        changes: vec![change],
+        crossings: vec![crossing],
+        ..SwaleWanted::usual("upper", level, Soil::of_tests())
+    };
     let plan = design(&ground, &[swale], &Silent).unwrap().value;
     let list = stakes(&ground, &plan, &StakeSettings::default()).value;
     // A stake where the change begins and where it ends, each with the bed that it has there.
@@ -227,6 +237,17 @@ fn a_swale_is_held_against_the_section_at_each_station() {
         let stake = list.stakes.iter().find(|s| s.station == station && s.kind == StakeKind::Line).unwrap();
         assert!((stake.design_elevation - bed).abs() < 1e-6, "{stake:?}");
     }
+    // A crossing: its corners, the feet of its ramps, shots on its top, and no bed under it.
+    let swale = plan.swales().next().unwrap();
+    let near = |place: Point| (swale.line.foot(place).station - 120.0).abs() < 2.1;
+    let crest = swale.crest.built.in_metres();
+    let on_top = |stake: &&Stake| near(stake.place) && (stake.design_elevation - crest).abs() < 1e-9;
+    let of_kind = |kind: StakeKind| list.stakes.iter().filter(on_top).filter(|stake| stake.kind == kind).count();
+    assert!(of_kind(StakeKind::Crest) >= 4 && of_kind(StakeKind::Toe) == 2);
+    let asked = list.as_built_shots.iter().filter(|shot| near(shot.place));
+    assert!(
+        asked.clone().filter(|shot| shot.part == "crest").count() >= 3 && asked.clone().all(|shot| shot.part != "bed")
+    );
     let bed = |shot: &AsBuiltShot| shot.part == "bed";
     let deep = |shot: &AsBuiltShot| bed(shot) && shot.design_elevation < 431.2;
     assert!(list.as_built_shots.iter().any(deep));
@@ -235,4 +256,15 @@ fn a_swale_is_held_against_the_section_at_each_station() {
     assert_eq!(of_bed(&good), Verdict::Pass, "{:#?}", good.parts);
     let level = checked(&plan, &ground, |shot| if deep(shot) { 0.3 } else { 0.0 });
     assert_eq!(of_bed(&level), Verdict::Fail, "{:#?}", level.parts);
+    // Worn wheel tracks on the crossing make the crest low.
+    let of_crest = |check: &GradeCheck| {
+        check.parts.iter().filter(|part| part.part == Part::Crest).map(|part| part.verdict).max().unwrap()
+    };
+    assert_eq!(of_crest(&good), Verdict::Pass, "{:#?}", good.parts);
+    let worn = checked(&plan, &ground, |shot| match shot.part {
+        "crest" if near(shot.place) && swale.line.foot(shot.place).offset > -1.0 => -0.2,
+        "crest" => 0.05,
+        _ => 0.0,
+    });
+    assert_eq!(of_crest(&worn), Verdict::Fail, "{:#?}", worn.parts);
 }

@@ -225,6 +225,8 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true },
             End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true },
         ],
+        crossings: Vec::new(),
+        pools: Vec::new(),
         storage: Storage {
             volume: Volume::cubic_metres(243.6),
             area: Area::square_metres(760.0),

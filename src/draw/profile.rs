@@ -141,7 +141,22 @@ fn bed_line(scene: &mut Scene, swale: &Swale, figures: Figures, spot: &dyn Fn(f6
     let height = |station: f64| -swale.wanted.sizes_at(Station::metres(station)).depth.in_metres();
     let breaks = swale.wanted.section_breaks().into_iter().filter(|station| (from..to).contains(station));
     let stations: Vec<f64> = std::iter::once(from).chain(breaks).chain([to]).collect();
-    scene.line(stations.iter().map(|&station| spot(station, height(station))).collect(), BED);
+    // At a crossing no bed is dug: the line goes up to the crossing's top.
+    let undug = |crossing: &crate::works::Crossing| [crossing.undug.0, crossing.undug.1].map(Station::in_metres);
+    let starts = std::iter::once(from).chain(swale.crossings.iter().map(|c| undug(c)[1]));
+    let ends = swale.crossings.iter().map(|c| undug(c)[0]).chain([to]);
+    for (from, to) in starts.zip(ends) {
+        let between = stations.iter().copied().filter(|&station| station > from && station < to);
+        let piece = std::iter::once(from).chain(between).chain([to]);
+        scene.line(piece.map(|station| spot(station, height(station))).collect(), BED);
+    }
+    for crossing in &swale.crossings {
+        let middle = spot(crossing.wanted.at.in_metres(), height(crossing.wanted.at.in_metres()));
+        let text = Text::new(middle, TWELVE_POINT, "CROSSING").bold();
+        let half = text.width() / 2.0;
+        let x = middle.x.clamp(spot(0.0, 0.0).x + half, SHEET_WIDTH - half - 1.0);
+        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text.centred() });
+    }
     let first = height(from);
     for pair in stations.windows(2).filter(|pair| height(pair[0]) == height(pair[1]) && height(pair[0]) != first) {
         let middle = spot(f64::midpoint(pair[0], pair[1]), height(pair[0]));

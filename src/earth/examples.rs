@@ -150,6 +150,8 @@ pub(crate) fn plan() -> SitePlan {
             outlet: None,
         }],
         ends: [0.0, LENGTH].map(|x| End { place: Point::new(x, 0.0), turned_length: metres(0.0), closed: true }),
+        crossings: Vec::new(),
+        pools: Vec::new(),
         storage: Storage {
             volume: Volume::cubic_metres(0.0),
             area: Area::square_metres(0.0),

@@ -60,6 +60,12 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
         };
         let turned: Vec<f64> =
             [0.0, shared.line.length()].into_iter().chain(swale.spillways.iter().flat_map(beside)).collect();
+        breaks.extend(swale.crossings.iter().flat_map(|crossing| {
+            let (at, half) = (crossing.wanted.at.in_metres(), crossing.wanted.width.in_metres() / 2.0);
+            let side = half + rise * crossing.wanted.batter.in_horizontal_per_vertical();
+            let [from, to] = [crossing.undug.0, crossing.undug.1].map(Station::in_metres);
+            [from, at - side, at - half, at, at + half, at + side, to]
+        }));
         breaks.extend(turned.iter().flat_map(|&at| {
             let [crest, seat] = seat(at);
             [at - seat, at - crest, at, at + crest, at + seat]

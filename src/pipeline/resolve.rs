@@ -171,6 +171,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         downhill_batter: asked.downhill_batter,
         berm: asked.berm,
         changes: asked.changes.clone(),
+        crossings: asked.crossings.clone(),
         key: asked.key,
         ledge: asked.ledge,
         freeboard: asked.freeboard,

@@ -11,7 +11,7 @@ use crate::units::{Elevation, Length, Station};
 use crate::water::weir;
 use crate::works::LASER_REACH;
 use crate::works::{
-    Berm, ChannelShape, Kind, LineEdge, Section, SectionChange, Shared, Sizes, Spillway, Swale, Work,
+    Berm, ChannelShape, Crossing, Kind, LineEdge, Section, SectionChange, Shared, Sizes, Spillway, Swale, Work,
     too_narrow_to_drive,
 };
 
@@ -82,6 +82,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         ));
     }
     says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, swale, spillway)));
+    says.extend(swale.crossings.iter().map(|crossing| crossing_words(input, crossing)));
     let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
     says.push(format!(
         "Ends: the berm turns uphill at both ends until the ground is as high as its crest ({} at the first end, {} at the last).",
@@ -206,6 +207,23 @@ fn spillway_words(input: &DigSheetInput, swale: &Swale, spillway: &Spillway) -> 
     )
 }
 
+/// Where vehicles drive over it.
+fn crossing_words(input: &DigSheetInput, crossing: &Crossing) -> String {
+    let (figures, words, asked) = (input.figures, input.words(), &crossing.wanted);
+    let station = |station: Station| figures.station(station.in_metres());
+    format!(
+        "Crossing: at {} {}, its top {} wide and level at the crest's BUILD TO over channel and berm, ramps {} both ways, sides {}. Leave the ground under it whole: no channel from {} to {}. Pressed in {} like the berm.",
+        words.station,
+        station(asked.at),
+        figures.length(asked.width),
+        batter_words(asked.ramp),
+        batter_words(asked.batter),
+        station(crossing.undug.0),
+        station(crossing.undug.1),
+        words.layers
+    )
+}
+
 /// Crest, sill and bed against the sill, large, with what the staff reads and the elevation small beside.
 fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     let figures = input.figures;
@@ -281,6 +299,16 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             "NO SILL: this swale has no safe way out. It will spill over its berm. Do not dig before it has one."
                 .to_owned(),
         );
+    }
+    for pool in swale.pools.iter().filter(|pool| swale.pools.len() > 1 && !pool.has_sill && !swale.spillways.is_empty())
+    {
+        says.push(format!(
+            "POOL WITHOUT A SILL: from {} {} to {} a crossing parts the water from every sill. In a storm it rises {} over the full level before it leaves. Ask for a sill there before digging.",
+            input.words().station,
+            figures.station(pool.from.in_metres()),
+            figures.station(pool.to.in_metres()),
+            figures.with_unit(figures.size(((pool.storage.spill - swale.water_level).in_metres()).max(0.0)))
+        ));
     }
     for spillway in &swale.spillways {
         if spillway.on_fill {

@@ -40,8 +40,16 @@ pub(super) fn as_built_shots(
             asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
         }
     }
-    for place in every(&swale.bed_axis, settings.as_built_interval.in_metres()) {
-        asked.add("bed", "B", "bed", place, swale.bed_at(place).in_metres());
+    for crossing in &swale.crossings {
+        let [uphill, downhill] = crossing.top();
+        for place in [uphill, uphill.towards(downhill, 0.5), downhill] {
+            asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
+        }
+    }
+    for piece in swale.bed_pieces() {
+        for place in every(&piece, settings.as_built_interval.in_metres()) {
+            asked.add("bed", "B", "bed", place, swale.bed_at(place).in_metres());
+        }
     }
     let Some(designed) = designed else { return };
     for station in section_stations(swale, settings.as_built_section.in_metres()) {
@@ -120,6 +128,11 @@ fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
     let mut stations = steps(from, to, step);
     // Where a change ends the new section stands for the first time.
     stations.extend(swale.wanted.changes.iter().map(|c| c.to().in_metres()).filter(|s| (from..=to).contains(s)));
+    let undug = |station: f64| {
+        let beside = |end: Station, out: f64| end.in_metres() + out * CLEAR_OF_END;
+        swale.crossings.iter().any(|c| station > beside(c.undug.0, -1.0) && station < beside(c.undug.1, 1.0))
+    };
+    stations.retain(|&station| !undug(station));
     stations.sort_by(f64::total_cmp);
     stations.dedup_by(|later, earlier| *later - *earlier < CLEAR_OF_END);
     stations

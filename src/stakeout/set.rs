@@ -44,6 +44,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
                 own.extend(setting.offset(swale));
                 own.extend(setting.on_sills(swale));
                 own.extend(setting.on_crest(swale));
+                own.extend(setting.on_crossings(swale));
                 own
             }
             Work::Pit(pit) => pit::stakes(&mut setting, pit),
@@ -146,6 +147,23 @@ impl Setting<'_> {
         swale.crest_axes.iter().flat_map(|axis| self.on_crest_axis(axis, swale.crest.built.in_metres())).collect()
     }
 
+    /// The corners of each crossing's level top, and the feet of its ramps.
+    fn on_crossings(&mut self, swale: &Swale) -> Vec<Stake> {
+        let design = swale.crest.built.in_metres();
+        let spots = swale.crossings.iter().flat_map(|crossing| {
+            let [uphill, downhill] = crossing.top();
+            let corners = crossing.corners().map(|place| (StakeKind::Crest, place, place));
+            let feet = crossing.feet.iter().zip([uphill, downhill]).map(|(&foot, top)| (StakeKind::Toe, foot, top));
+            corners.into_iter().chain(feet)
+        });
+        spots
+            .map(|(kind, place, at)| {
+                let station = swale.line.foot(place).station;
+                self.stake(&Spot { kind, station, place, target: Target::Crest, at, design, way: None })
+            })
+            .collect()
+    }
+
     fn on_crest_axis(&mut self, axis: &Polyline, design: f64) -> Vec<Stake> {
         let s = self.settings;
         stations(axis, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres())
@@ -170,9 +188,11 @@ impl Setting<'_> {
 /// A stake that names the bed's middle at its station; where the bed does not reach so far, at the ends where the
 /// berm turns uphill, it names the nearest crest.
 fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Point) -> Spot {
-    let Swale { line, bed_axis, crest_axes, crest, .. } = swale;
+    let Swale { line, crest_axes, crest, .. } = swale;
     let section = swale.section_at(Station::metres(station));
-    let bed = bed_axis.foot(line.at_offset(station, section.bed_offset.in_metres())).point;
+    let middle = line.at_offset(station, section.bed_offset.in_metres());
+    let feet = swale.bed_pieces().into_iter().map(|piece| piece.foot(middle).point);
+    let bed = feet.min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle))).unwrap_or(middle);
     let nearest_crest =
         crest_axes.iter().map(|axis| axis.foot(place)).min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()));
     match nearest_crest {

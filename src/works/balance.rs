@@ -5,6 +5,7 @@
 
 use super::along::Along;
 use super::layout::{Axis, TurnedEnd};
+use super::plan::Crossing;
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
 use super::{WorksError, section};
@@ -23,6 +24,7 @@ pub(super) struct Raised {
     pub crest_above_water: f64,
     pub axes: Vec<Axis>,
     pub ends: [TurnedEnd; 2],
+    pub crossings: Vec<Crossing>,
     pub tin: Tin,
     pub footprint: Vec<Polygon>,
     /// Bank earth dug for the key under it, cubic metres.

@@ -99,11 +99,13 @@ pub enum WorksError {
         /// Metres.
         to: f64,
     },
-    /// A change of the section where it cannot be.
-    #[error("swale `{swale}`: the section cannot change between stations {from:.1} and {to:.1} m: {why}")]
-    ChangeDoesNotFit {
+    /// Something asked for along the line where it cannot be.
+    #[error("swale `{swale}`: {what} between stations {from:.1} and {to:.1} m: {why}")]
+    PartDoesNotFit {
         /// The swale.
         swale: String,
+        /// What cannot be.
+        what: &'static str,
         /// Where it begins, metres.
         from: f64,
         /// Where it ends, metres.
@@ -422,7 +424,7 @@ impl WorksError {
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
-            Self::ChangeDoesNotFit { swale, .. } => ("works::change-does-not-fit", swale),
+            Self::PartDoesNotFit { swale, .. } => ("works::part-does-not-fit", swale),
             Self::Weir { works, .. } => ("works::weir", &works.name),
             Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
             Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),

@@ -90,16 +90,27 @@ pub(super) struct Bed {
     pub middle: Polyline,
     /// Its bed there, metres.
     pub levels: Vec<f64>,
+    /// The station of the line that each vertex belongs to.
+    pub at: Vec<f64>,
 }
 
-/// The channel between two stations, shifted uphill past each sill by its breadth. The axis that its rows stand square to keeps
+impl Bed {
+    /// Its axis and rows between two stations at which rows stand.
+    pub(super) fn between(&self, from: f64, to: f64) -> Option<(Polyline, Vec<Row>)> {
+        let within = |&i: &usize| (from..=to).contains(&self.at[i]);
+        let (points, rows) = (0..self.at.len()).filter(within).map(|i| (self.axis.points()[i], self.rows[i])).unzip();
+        Some((Polyline::new(points)?, rows))
+    }
+}
+
+/// The channel along pieces of the line, shifted uphill past each sill by its breadth. The axis that its rows stand square to keeps
 /// one offset where the section changes, so that the section at a station is what lies square to the line there.
 pub(super) fn bed(
     base: Base<'_>,
     sills: &[Sill],
     crest_above_water: f64,
     water: f64,
-    (from, to): (f64, f64),
+    pieces: &[(f64, f64)],
 ) -> Option<Bed> {
     let Base { line, wanted, along, .. } = base;
     let wing = |sill: &Sill| 2.0 * wing_half_width(&along.sizes(sill.from), crest_above_water) + WING_LAP;
@@ -116,13 +127,17 @@ pub(super) fn bed(
             .fold(0.0, f64::max)
     };
     let offset = along.channel(0.0).bed;
-    let keep = along.rows(from, to);
+    let (from, to) = (pieces.first()?.0, pieces.last()?.1);
+    let mut keep = along.rows(from, to);
+    keep.extend(pieces.iter().flat_map(|piece| [piece.0, piece.1]).filter(|&station| station > from && station < to));
+    keep.sort_by(f64::total_cmp);
+    keep.dedup();
     let places = stations(from, to, &keep).map(|s| (s, line.at_offset(s, offset + shift(s)))).collect();
     let axis = Axis::new(places, &keep)?;
     let rows: Vec<Row> = axis.at.iter().map(|&station| across(along, station, offset, water)).collect();
     let levels = rows.iter().map(|row| row.level).collect();
     let middle = Polyline::new(middle(axis.line.points(), &rows)).filter(|line| line.points().len() == rows.len())?;
-    Some(Bed { axis: axis.line, rows, middle, levels })
+    Some(Bed { axis: axis.line, rows, middle, levels, at: axis.at })
 }
 
 /// The channel across at a station, its axis at an offset from the line.

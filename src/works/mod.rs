@@ -7,6 +7,7 @@ mod along;
 mod apply;
 mod balance;
 mod check;
+mod crossing;
 pub mod dam;
 mod error;
 mod fair;
@@ -39,20 +40,23 @@ pub use error::WorksError;
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, LineWithin, Outlet, Proof, Section, Spillway, Storage,
+    Swale, SwalePool,
 };
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, SectionChange, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted,
-    WaterLevel,
+    Berm, ChannelShape, CrossingWanted, Ends, LineEdge, SectionChange, SillLength, SpillwayPlace, SpillwayWanted,
+    SwaleWanted, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
 #[cfg(test)]
 mod change_tests;
+#[cfg(test)]
+mod crossing_tests;
 #[cfg(test)]
 mod shape_tests;
 #[cfg(test)]

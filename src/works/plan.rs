@@ -1,6 +1,6 @@
 //! What was designed: swales with their spillways.
 
-use super::wanted::{LineEdge, SwaleWanted};
+use super::wanted::{CrossingWanted, LineEdge, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -37,8 +37,12 @@ pub struct Swale {
     pub spillways: Vec<Spillway>,
     /// The two ends.
     pub ends: [End; 2],
-    /// What it holds.
+    /// Its vehicle crossings, along the line.
+    pub crossings: Vec<Crossing>,
+    /// What it holds, all pools together.
     pub storage: Storage,
+    /// The pools that crossings part it into, along the line; one without any.
+    pub pools: Vec<SwalePool>,
     /// Outline of everything dug, local metres.
     pub cut_footprint: Vec<Polygon>,
     /// Outline of everything filled, local metres.
@@ -63,6 +67,19 @@ impl Swale {
     #[must_use]
     pub fn bed_at(&self, place: Point) -> Elevation {
         Elevation::metres(self.bed_axis.interpolated(&self.bed_levels, self.bed_axis.foot(place).station))
+    }
+
+    /// The bed where it is dug: between crossings.
+    #[must_use]
+    pub fn bed_pieces(&self) -> Vec<Polyline> {
+        let at = |station: Station| {
+            let section = self.section_at(station);
+            self.bed_axis.foot(self.line.at_offset(station.in_metres(), section.bed_offset.in_metres())).station
+        };
+        let undug: Vec<(f64, f64)> = self.crossings.iter().map(|c| (at(c.undug.0), at(c.undug.1))).collect();
+        let starts = std::iter::once(0.0).chain(undug.iter().map(|gap| gap.1));
+        let ends = undug.iter().map(|gap| gap.0).chain([self.bed_axis.length()]);
+        starts.zip(ends).filter_map(|(from, to)| self.bed_axis.between(from, to)).collect()
     }
 
     /// The lowest bed.
@@ -261,6 +278,36 @@ impl Outlet {
     pub fn floor_at(&self, station: f64) -> f64 {
         self.axis.interpolated(&self.levels, station)
     }
+}
+
+/// A vehicle crossing as designed; its top stands at the built crest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crossing {
+    /// What was asked for.
+    pub wanted: CrossingWanted,
+    /// Stations of the line between which no bed is dug.
+    pub undug: (Station, Station),
+    /// Its middle from uphill to downhill: under the foot of a ramp, both ends of the level top, under the other foot.
+    pub axis: Polyline,
+    /// The level at each of those places, metres.
+    pub levels: Vec<f64>,
+    /// Where its ramps come out of natural ground, uphill and downhill.
+    pub feet: Vec<Point>,
+    /// What it takes beyond the berm, placed.
+    pub fill: Volume,
+}
+
+/// One of the pools that crossings part a swale into.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SwalePool {
+    /// Station at which its bed begins.
+    pub from: Station,
+    /// Station at which it ends.
+    pub to: Station,
+    /// A sill lets it out.
+    pub has_sill: bool,
+    /// What it holds.
+    pub storage: Storage,
 }
 
 /// One end of the berm.

@@ -103,7 +103,7 @@ pub(super) fn outline(wanted: &SwaleWanted, sizes: &Sizes, channel: &Channel, fa
     std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
 }
 
-fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+pub(super) fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
     if fall > 0.0 && batter * fall >= 0.95 {
         return Err(WorksError::BatterNeverMeets {
             swale: wanted.name.clone(),

@@ -6,27 +6,24 @@
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
 use super::along::Along;
-use super::apply::{Laid, Owner, lay, lay_rows, on_surface, outline};
+use super::apply::{Owner, lay, lay_rows, on_surface, outline};
 use super::balance::{self, Raised};
 use super::fair::Limits;
 use super::keep::Keep;
 use super::layout::{self, Axis, Base, Bed, Sill};
 use super::line::{Reach, Traced, at, trace};
-use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
+use super::plan::{ContourCheck, CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, fair, hold, key, section, tell};
-use crate::geom::{Point, Point3, Polygon, Polyline};
+use super::{WorksError, check, crossing, fair, hold, key, section, tell};
+use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{Locator, Tin, pool};
-use crate::units::{Area, Elevation, Fall, Length, Station, Volume};
-
-/// A pool spills at the sill when the lowest way out is within this of it, metres.
-const AT_SILL: f64 = 0.005;
+use crate::surface::{Locator, Tin};
+use crate::units::{Elevation, Fall, Length, Station, Volume};
 
 /// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
 pub(super) fn design(
@@ -121,9 +118,19 @@ fn at_depth(
     // Channel and sills.
     let frame = &ground.frame;
     let owner = |part| Owner { kind: Kind::Swale, name: &wanted.name, part, frame };
-    let Bed { axis, rows, middle: bed_axis, levels: bed_levels } = layout::bed(base, &sorted, crest_guess, water, bed)
-        .ok_or_else(|| WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed })?;
-    let Laid { mut tin, footprint: mut cut_footprint, .. } = lay_rows(before, &axis, rows, owner("channel"))?;
+    let too_short = || WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed };
+    let gaps = crossing::gaps(along, &sorted, crest_guess, bed)?;
+    let pieces = crossing::pieces(bed, &gaps);
+    let channel = layout::bed(base, &sorted, crest_guess, water, &pieces).ok_or_else(too_short)?;
+    let mut tin = before.clone();
+    let mut cut_footprint = Vec::new();
+    for &(from, to) in &pieces {
+        let (axis, rows) = channel.between(from, to).ok_or_else(too_short)?;
+        let laid = lay_rows(&tin, &axis, rows, owner("channel"))?;
+        tin = laid.tin;
+        cut_footprint.extend(laid.footprint);
+    }
+    let Bed { middle: bed_axis, levels: bed_levels, at: bed_at, .. } = channel;
     for &i in &order {
         let (sill, middle) = (&sills[i], &standing[i].middle);
         let floor = level_floor(sill.breadth / 2.0, 0.5);
@@ -173,7 +180,16 @@ fn at_depth(
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
-        Ok(Raised { crest_above_water, axes, ends, tin, footprint, key })
+        let mut crossings = Vec::new();
+        for (asked, gap) in wanted.crossings.iter().zip(&gaps) {
+            let (axis, levels) = crossing::axis(base, asked, crest_above_water, water)?;
+            let height = along.berm(asked.at.in_metres(), crest_above_water).height;
+            let laid = crossing::raise(&tin, asked, (&axis, &levels), height, owner("crossing"))?;
+            crossings.push(crossing::finish(asked, (axis, levels), *gap, natural, [&tin, &laid.tin]));
+            tin = laid.tin;
+            footprint.extend(laid.footprint);
+        }
+        Ok(Raised { crest_above_water, axes, ends, crossings, tin, footprint, key })
     };
     let raised = match wanted.berm {
         Berm::Fixed { .. } => raise(required)?,
@@ -202,7 +218,10 @@ fn at_depth(
         settlement: Length::metres(settlement.max(0.0)),
         built: level + Length::metres(raised.crest_above_water),
     };
-    let storage = storage(ground, &after, wanted, &bed_axis, water, notes);
+    let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &sorted, water);
+    let storage = crossing::together(&pools, bed_axis.first(), water);
+    tell::pools(ground, wanted, &pools, water, notes);
+    tell::crossings(wanted, &raised.crossings, notes);
     let spillways: Vec<Spillway> = order
         .iter()
         .map(|&i| {
@@ -248,7 +267,9 @@ fn at_depth(
         crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
         spillways,
         ends,
+        crossings: raised.crossings,
         storage,
+        pools,
         cut_footprint,
         fill_footprint,
         daylight,
@@ -376,6 +397,10 @@ fn level_floor(half_width: f64, height: f64) -> Profile {
     Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
 }
 
+fn no_change(wanted: &SwaleWanted, from: f64, to: f64, why: String) -> WorksError {
+    WorksError::PartDoesNotFit { swale: wanted.name.clone(), what: "the section cannot change", from, to, why }
+}
+
 /// Changes of the section lie on the line, one after the other.
 fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
     let mut free = 0.0;
@@ -394,7 +419,7 @@ fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
             free = to;
             continue;
         };
-        return Err(WorksError::ChangeDoesNotFit { swale: wanted.name.clone(), from, to, why });
+        return Err(no_change(wanted, from, to, why));
     }
     Ok(())
 }
@@ -408,7 +433,7 @@ fn changes_clear_of(sills: &[Sill], wanted: &SwaleWanted, wing: f64) -> Result<(
             let why = format!(
                 "a sill and the ends of the berm beside it stand there, from {low:.1} to {high:.1} m; let the section change before or after"
             );
-            return Err(WorksError::ChangeDoesNotFit { swale: wanted.name.clone(), from, to, why });
+            return Err(no_change(wanted, from, to, why));
         }
     }
     Ok(())
@@ -431,37 +456,4 @@ fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksErr
         }
     }
     Ok(order)
-}
-
-/// Water held below the lower of sill and true spill.
-fn storage(
-    ground: &Ground,
-    after: &Tin,
-    wanted: &SwaleWanted,
-    bed_axis: &Polyline,
-    water: f64,
-    notes: &mut Vec<Note>,
-) -> Storage {
-    let seeds: Vec<Point> = bed_axis.points().to_vec();
-    // A micrometre below, so that the sill itself, cut to exactly the water level, counts as dry.
-    let full = pool(after, &seeds, water - 1e-6);
-    let low = full.spill < water - AT_SILL;
-    let held = if low { pool(after, &seeds, full.spill) } else { full };
-    let spill_place = held.spill_place.map_or(bed_axis.first(), Point3::plan);
-    if low {
-        notes.push(at(ground, spill_place, Note::new("works::spills-low", format!(
-            "swale `{}` spills {:.0} mm below its water level, at {:.3} m: the water leaves there, not over the sill",
-            wanted.name,
-            (water - held.spill) * 1000.0,
-            held.spill
-        ))));
-    }
-    let spill = if held.spill.is_finite() { held.spill } else { water };
-    Storage {
-        volume: Volume::cubic_metres(held.volume),
-        area: Area::square_metres(held.area),
-        spill: Elevation::metres(spill),
-        spill_place,
-        at_sill: !wanted.spillways.is_empty() && (spill - water).abs() <= AT_SILL,
-    }
 }

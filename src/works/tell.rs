@@ -1,9 +1,10 @@
 //! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
+use super::crossing::AT_SILL;
 use super::keep::Keep;
-use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
+use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Spillway};
+use super::plan::{ContourCheck, Crossing, Spillway, SwalePool};
 use super::section::Channel;
 use super::sizes::Sizes;
 use super::spillway::Sized;
@@ -225,6 +226,57 @@ pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {
     Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
+}
+
+/// Pools that spill below their level, and those that a crossing leaves without a sill.
+pub(super) fn pools(ground: &Ground, wanted: &SwaleWanted, pools: &[SwalePool], water: f64, notes: &mut Vec<Note>) {
+    let several = pools.len() > 1;
+    for pool in pools {
+        let (spill, stretch) = (
+            pool.storage.spill.in_metres(),
+            match several {
+                true => format!(" between stations {:.1} and {:.1} m", pool.from.in_metres(), pool.to.in_metres()),
+                false => String::new(),
+            },
+        );
+        if spill < water - AT_SILL {
+            notes.push(at(ground, pool.storage.spill_place, Note::new("works::spills-low", format!(
+                "swale `{}`{stretch} spills {:.0} mm below its water level, at {spill:.3} m: the water leaves there, not over the sill",
+                wanted.name,
+                (water - spill) * 1000.0
+            ))));
+        } else if several && !pool.has_sill {
+            notes.push(at(ground, pool.storage.spill_place, Note::new("works::pool-without-sill", format!(
+                "swale `{}`: the pool{stretch}, {:.1} m3 of it at the water level, is parted from every sill by a crossing: in a storm it rises to {spill:.3} m and leaves there; give it a sill of its own, or leave the crossing out",
+                wanted.name,
+                pool.storage.volume.in_cubic_metres()
+            ))));
+        }
+    }
+}
+
+/// What crossings take, and ramps too steep to drive.
+pub(super) fn crossings(wanted: &SwaleWanted, crossings: &[Crossing], notes: &mut Vec<Note>) {
+    for crossing in crossings {
+        let asked = &crossing.wanted;
+        let station = asked.at;
+        notes.push(Note::new("works::crossing", format!(
+            "swale `{}`: the crossing at station {:.1} m parts it into pools at one level; no bed is dug from {:.1} to {:.1} m, and it takes {:.1} m3 placed beyond the berm",
+            wanted.name,
+            station.in_metres(),
+            crossing.undug.0.in_metres(),
+            crossing.undug.1.in_metres(),
+            crossing.fill.in_cubic_metres()
+        )).at(on(wanted, station)));
+        let (ramp, width) = (asked.ramp.in_horizontal_per_vertical(), asked.width.in_metres());
+        if ramp < DRIVEN_RAMP - 1e-9 || width < DRIVEN - 1e-9 {
+            notes.push(Note::new("works::crossing-tight", format!(
+                "swale `{}`: the crossing at station {:.1} m has ramps of {ramp:.1}H:1V and a top {width:.1} m wide: farm vehicles want {DRIVEN_RAMP}H:1V or flatter and {DRIVEN} m or more, about 4 m",
+                wanted.name,
+                station.in_metres()
+            )).at(on(wanted, station)));
+        }
+    }
 }
 
 /// The water from a sill must not run along the berm's own toe.

@@ -228,6 +228,19 @@ impl SectionChange {
     }
 }
 
+/// A vehicle crossing: solid, so that it parts the swale into pools.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CrossingWanted {
+    /// The station of its middle.
+    pub at: Station,
+    /// Width of its running top along the line.
+    pub width: Length,
+    /// Slope of both ramps along the way over it, horizontal for one vertical.
+    pub ramp: Batter,
+    /// Side slope of its fill.
+    pub batter: Batter,
+}
+
 /// A swale as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SwaleWanted {
@@ -255,6 +268,8 @@ pub struct SwaleWanted {
     pub berm: Berm,
     /// Changes of the section in the order of their stations, none beginning before the one before it has ended.
     pub changes: Vec<SectionChange>,
+    /// Vehicle crossings, in the order of their stations.
+    pub crossings: Vec<CrossingWanted>,
     /// A trench under the middle of the berm, filled again.
     pub key: Option<KeyWanted>,
     /// Undisturbed strip between the cut and the berm's toe.
@@ -302,6 +317,7 @@ impl SwaleWanted {
             downhill_batter: two,
             berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
             changes: Vec::new(),
+            crossings: Vec::new(),
             key: None,
             ledge: metres(0.4),
             freeboard: metres(0.3),

@@ -268,6 +268,10 @@ impl Swale {
         let line = |part, line: &Polyline, elevation| WorkLine::level(part, line.points(), elevation);
         let bed = self.bed_axis.points().iter().zip(&self.bed_levels).map(|(place, &z)| place.at(z)).collect();
         let mut lines = vec![line("line", &self.line, self.water_level), WorkLine { part: "bed", points: bed }];
+        lines.extend(self.crossings.iter().map(|crossing| {
+            let places = crossing.axis.points().iter().zip(&crossing.levels);
+            WorkLine { part: "crossing", points: places.map(|(place, &z)| place.at(z)).collect() }
+        }));
         lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
         for spillway in &self.spillways {
             lines.push(line("sill", &spillway.lip, spillway.sill));

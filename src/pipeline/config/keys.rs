@@ -176,6 +176,7 @@ keys! {
     SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
     SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
     SWALE_CHANGES = "swale", "changes", "a list of tables in braces", Absent("one section all along"), "", "Where the section changes along the line, in the order of the stations: from a station, evenly over a length, to another bed, depth, batter or crest.";
+    SWALE_CROSSINGS = "swale", "crossings", "a list of tables in braces", Absent("none"), "", "Where vehicles drive over it: a solid top at built crest elevation with ramps, which parts the swale into pools; each wants a sill.";
     SWALE_KEY = "swale", "key", "a table in braces", Absent("no key is dug"), "", "A trench under the middle of the berm, dug into the stripped seat and filled again with the berm's own earth, so that the berm does not stand on a smooth plane.";
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
@@ -184,6 +185,11 @@ keys! {
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
     SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    CROSSING_STATION = "swale.crossings", "station", "`\"80 m\"`", Required, "", "The station of the line at which its middle stands.";
+    CROSSING_WIDTH = "swale.crossings", "width", "`\"4 m\"`", Value("4 m"), PRACTICE, "Width of its running top, along the line.";
+    CROSSING_RAMP = "swale.crossings", "ramp", "`\"8:1\"`", Value("8:1"), PRACTICE, "Slope of both ramps along the way over it, horizontal to vertical.";
+    CROSSING_BATTER = "swale.crossings", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of its fill.";
 
     CHANGE_FROM = "swale.changes", "from", "`\"60 m\"`", Required, "", "The station of the line at which the change begins.";
     CHANGE_OVER = "swale.changes", "over", "`\"10 m\"`", Absent("10 m; of a step alone twice its height"), PRACTICE, "The length over which it is made.";

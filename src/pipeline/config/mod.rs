@@ -6,6 +6,7 @@
 
 mod bring;
 mod clouds;
+mod crossing;
 mod dam;
 mod earth;
 mod fault;

@@ -1,5 +1,6 @@
 //! `[[swale]]`: what is to be built.
 
+use super::crossing;
 use super::fault::{Fault, Located};
 use super::keys;
 use super::section;
@@ -7,7 +8,7 @@ use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
 use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
-use crate::works::{Berm, ChannelShape, Ends, LineEdge, SectionChange};
+use crate::works::{Berm, ChannelShape, CrossingWanted, Ends, LineEdge, SectionChange};
 
 /// Where the water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,6 +48,8 @@ pub struct SwaleAsked {
     pub berm: Berm,
     /// Where its section changes.
     pub changes: Vec<SectionChange>,
+    /// Its vehicle crossings.
+    pub crossings: Vec<CrossingWanted>,
     /// A trench under the middle of the berm.
     pub key: Option<KeyWanted>,
     /// Strip between cut and berm.
@@ -92,6 +95,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
     let berm = berm(table);
     let changes = section::changes(table, shape.as_ref());
+    let crossings = crossing::crossings(table);
     let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
@@ -113,6 +117,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         downhill_batter: downhill_batter?,
         berm: berm?,
         changes: changes?,
+        crossings: crossings?,
         key: key?,
         ledge: ledge?,
         freeboard: freeboard?,

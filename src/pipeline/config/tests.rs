@@ -287,3 +287,22 @@ fn changes_of_a_section_are_read_in_order() {
     assert_eq!(fault(r#"{ depth = "1 m" }"#).0, "pipeline::missing-key");
     assert_eq!(fault(r#"{ from = "60 m", deepth = "1 m" }"#).0, "pipeline::unknown-key");
 }
+
+#[test]
+fn crossings_are_read_in_order() {
+    let line = "berm         = \"all-the-cut\"";
+    let crossings = |list: &str| with(line, &format!("{line}\ncrossings = [{list}]"));
+    let text = crossings(r#"{ station = "60 m" }, { station = "90 m", width = "5 m", ramp = "10:1" }"#);
+    let file = read(Path::new("site.toml"), &text).unwrap();
+    let found: Vec<[f64; 3]> = file.swales[0]
+        .crossings
+        .iter()
+        .map(|c| [c.at.in_metres(), c.width.in_metres(), c.ramp.in_horizontal_per_vertical()])
+        .collect();
+    assert_eq!(found, [[60.0, 4.0, 8.0], [90.0, 5.0, 10.0]]);
+    assert_eq!(file.resolved["swale"][0]["crossings"][0]["ramp"], "8:1");
+    let fault = |list: &str| faults(&crossings(list)).iter().map(|fault| fault.2).collect::<Vec<_>>();
+    assert_eq!(fault(r#"{ station = "60 m" }, { station = "50 m" }"#), ["pipeline::not-in-order"]);
+    assert_eq!(fault(r#"{ station = "60 m", width = "0 m" }"#), ["pipeline::out-of-range"]);
+    assert_eq!(fault(r#"{ width = "4 m" }"#), ["pipeline::missing-key"]);
+}

@@ -323,6 +323,8 @@ fn swale(swale: &Swale) -> Json {
         "crest_built_required_m": number(crest.built_required().in_metres()),
         "crest_built_m": number(crest.built.in_metres()),
         "changes": changes(swale),
+        "crossings": crossings(swale),
+        "pools": pools(swale),
         "contour": {
             "worst_m": number(swale.contour.worst),
             "rms_m": number(swale.contour.rms),
@@ -335,6 +337,35 @@ fn swale(swale: &Swale) -> Json {
         "spillways": spillways,
         "ends": ends,
     })
+}
+
+fn crossings(swale: &Swale) -> Json {
+    let one = |crossing: &crate::works::Crossing| {
+        object!({
+            "station_m": number(crossing.wanted.at.in_metres()),
+            "width_m": number(crossing.wanted.width.in_metres()),
+            "ramp": number(crossing.wanted.ramp.in_horizontal_per_vertical()),
+            "top_m": number(swale.crest.built.in_metres()),
+            "undug_from_m": number(crossing.undug.0.in_metres()),
+            "undug_to_m": number(crossing.undug.1.in_metres()),
+            "fill_placed_m3": number(crossing.fill.in_cubic_metres()),
+        })
+    };
+    Json::Array(swale.crossings.iter().map(one).collect())
+}
+
+/// The pools that crossings part it into.
+fn pools(swale: &Swale) -> Json {
+    let one = |pool: &crate::works::SwalePool| {
+        object!({
+            "from_m": number(pool.from.in_metres()),
+            "to_m": number(pool.to.in_metres()),
+            "has_sill": pool.has_sill,
+            "storage_m3": number(pool.storage.volume.in_cubic_metres()),
+            "spill_m": number(pool.storage.spill.in_metres()),
+        })
+    };
+    Json::Array(swale.pools.iter().map(one).collect())
 }
 
 /// Each section that it changes to along the line, with the stations over which it does.
