@@ -222,8 +222,8 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             outlet: None,
         }],
         ends: [
-            End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true },
-            End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true },
+            End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true, overflow: false },
+            End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true, overflow: false },
         ],
         crossings: Vec::new(),
         pools: Vec::new(),

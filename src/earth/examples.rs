@@ -149,7 +149,12 @@ pub(crate) fn plan() -> SitePlan {
             natural_exit_fall: Fall::ratio(FALL),
             outlet: None,
         }],
-        ends: [0.0, LENGTH].map(|x| End { place: Point::new(x, 0.0), turned_length: metres(0.0), closed: true }),
+        ends: [0.0, LENGTH].map(|x| End {
+            place: Point::new(x, 0.0),
+            turned_length: metres(0.0),
+            closed: true,
+            overflow: false,
+        }),
         crossings: Vec::new(),
         pools: Vec::new(),
         storage: Storage {

@@ -83,12 +83,23 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     }
     says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, swale, spillway)));
     says.extend(swale.crossings.iter().map(|crossing| crossing_words(input, crossing)));
-    let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
-    says.push(format!(
-        "Ends: the berm turns uphill at both ends until the ground is as high as its crest ({} at the first end, {} at the last).",
-        turned[0], turned[1]
-    ));
+    says.push(ends_words(input, swale));
     says
+}
+
+/// How the berm ends.
+fn ends_words(input: &DigSheetInput, swale: &Swale) -> String {
+    let turned: Vec<String> = swale.ends.iter().map(|end| input.figures.length(end.turned_length)).collect();
+    let (from, until) = ("the berm turns uphill at", "until the ground is as high as its crest");
+    let open = "left OPEN as an overflow: the berm stops at the sill, and natural ground beside it stays as it is, level with the sill, grassed, never dug or driven";
+    match swale.ends.map(|end| end.overflow) {
+        [false, false] => {
+            format!("Ends: {from} both ends {until} ({} at the first end, {} at the last).", turned[0], turned[1])
+        }
+        [true, true] => format!("Ends: both {open}."),
+        [true, false] => format!("Ends: {from} the last end {until} ({}). The first end is {open}.", turned[1]),
+        [false, true] => format!("Ends: {from} the first end {until} ({}). The last end is {open}.", turned[0]),
+    }
 }
 
 /// The channel across.
@@ -339,7 +350,7 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         ));
     }
     for (end, name) in swale.ends.iter().zip(["first", "last"]) {
-        if !end.closed {
+        if !end.closed && !end.overflow {
             says.push(format!(
                 "OPEN END: the ground at the {name} end does not reach the crest, so a full swale runs round it."
             ));

@@ -522,3 +522,13 @@ fn a_section_that_changes_is_told_and_drawn_with_its_stations() {
     assert!(words.contains("BED to 40 |") && words.contains("BED from 50 |"), "{words}");
     assert!(html.contains("Typical cross section of upper, from chainage 50"));
 }
+
+#[test]
+fn an_end_left_open_is_told_and_no_warning() {
+    let mut site = hillside(110.0);
+    let end = &mut site.plan.swale_mut(0).ends[1];
+    (end.closed, end.overflow) = (false, true);
+    let words = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
+    assert!(words.contains("The last end is left OPEN as an overflow: the berm stops at the sill"), "{words}");
+    assert!(!words.contains("OPEN END"));
+}

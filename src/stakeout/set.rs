@@ -195,8 +195,17 @@ fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Poin
     let bed = feet.min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle))).unwrap_or(middle);
     let nearest_crest =
         crest_axes.iter().map(|axis| axis.foot(place)).min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()));
+    // Beyond the bed at an end that is left open the sill is nearer than any crest.
+    let nearest_sill = swale.spillways.iter().map(|spillway| (spillway.lip.foot(place), spillway.sill));
+    let nearest_sill = nearest_sill.min_by(|a, b| a.0.offset.abs().total_cmp(&b.0.offset.abs()));
+    let crest_away = nearest_crest.map_or(f64::INFINITY, |foot| foot.point.distance(place));
+    let off_bed = (line.foot(bed).station - station).abs() > ABREAST;
+    if let Some((foot, sill)) = nearest_sill.filter(|(foot, _)| off_bed && foot.point.distance(place) < crest_away) {
+        let design = sill.in_metres();
+        return Spot { kind, station, place, target: Target::Sill, at: foot.point, design, way: None };
+    }
     match nearest_crest {
-        Some(foot) if (line.foot(bed).station - station).abs() > ABREAST => {
+        Some(foot) if off_bed => {
             let design = crest.built.in_metres();
             Spot { kind, station, place, target: Target::Crest, at: foot.point, design, way: None }
         }

@@ -79,6 +79,11 @@ pub(super) fn end_room(along: Along<'_>, station: f64, crest_above_water: f64) -
     end + along.wanted.ledge.in_metres() + wing_half_width(&along.sizes(station), crest_above_water)
 }
 
+/// Room between an end of the bed and the end of the line where that end is left open: as far as ground is broken.
+pub(super) fn open_room(along: Along<'_>, station: f64) -> f64 {
+    along.sizes(station).bed_width(&along.wanted.shape).in_metres() / 2.0 + along.channel(station).end
+}
+
 /// The channel as it is dug.
 #[derive(Debug, Clone)]
 pub(super) struct Bed {
@@ -190,13 +195,15 @@ pub(super) struct TurnedEnd {
     pub closed: bool,
 }
 
-/// The crest's middle lines: one before the first sill, between sills, and after the last; and both ends.
+/// The crest's middle lines: one before the first sill, between sills, and after the last; and both ends, of which a sill stands
+/// at each that is left open.
 pub(super) fn crest_axes(
     base: Base<'_>,
     crest_above_water: f64,
     sills: &[Sill],
     settled_crest: f64,
     bed: (f64, f64),
+    open: [bool; 2],
 ) -> (Vec<Axis>, [TurnedEnd; 2]) {
     let Base { line, natural, along, .. } = base;
     let crest = |station: f64| along.berm(station, crest_above_water).crest;
@@ -206,7 +213,8 @@ pub(super) fn crest_axes(
     let turned = ends.map(|station| turned_uphill(line, natural, station, crest(station), settled_crest));
     let tip = |sill: &Sill| along.channel(sill.from).lip + sill.shift + WING_LAP - half(sill.from);
     let mut axes = Vec::new();
-    for piece in 0..=sills.len() {
+    // Beyond a sill at an end that is left open there is no berm.
+    for piece in usize::from(open[0])..=sills.len() - usize::from(open[1]) {
         let start = match piece.checked_sub(1).map(|k| &sills[k]) {
             None => Corner { station: ends[0], offset: crest(ends[0]) + turned[0].1 },
             Some(sill) => Corner { station: sill.to + half(sill.to), offset: tip(sill) },
@@ -220,8 +228,14 @@ pub(super) fn crest_axes(
         let places = path.into_iter().map(|c| (c.station, line.at_offset(c.station, c.offset))).collect();
         axes.extend(Axis::new(places, &keep));
     }
-    let ends = turned.map(|(closed, length, place)| TurnedEnd { place, length, closed });
-    (axes, ends)
+    let [first, last] = turned.map(|(closed, length, place)| TurnedEnd { place, length, closed });
+    let left_open = |station: f64| {
+        let place = line.at_offset(station, along.channel(station).lip);
+        TurnedEnd { place, length: 0.0, closed: false }
+    };
+    let first = if open[0] { left_open(bed.0) } else { first };
+    let last = if open[1] { left_open(bed.1) } else { last };
+    (axes, [first, last])
 }
 
 /// A place in station and offset.

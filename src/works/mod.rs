@@ -48,8 +48,8 @@ pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, CrossingWanted, Ends, LineEdge, SectionChange, SillLength, SpillwayPlace, SpillwayWanted,
-    SwaleWanted, Wanted, WaterLevel,
+    Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, SectionChange, SillLength, SpillwayPlace,
+    SpillwayWanted, SwaleWanted, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
@@ -57,6 +57,8 @@ pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 mod change_tests;
 #[cfg(test)]
 mod crossing_tests;
+#[cfg(test)]
+mod ends_tests;
 #[cfg(test)]
 mod shape_tests;
 #[cfg(test)]

@@ -319,6 +319,8 @@ pub struct End {
     pub turned_length: Length,
     /// True when natural ground at the end stands at crest elevation.
     pub closed: bool,
+    /// Left open as asked: the berm stops at the sill that stands there.
+    pub overflow: bool,
 }
 
 /// What a swale holds, from the designed surface.

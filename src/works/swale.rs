@@ -16,7 +16,7 @@ use super::plan::{ContourCheck, CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
-use super::wanted::{Berm, SwaleWanted, WaterLevel};
+use super::wanted::{Berm, SpillwayPlace, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
 use super::{WorksError, check, crossing, fair, hold, key, section, tell};
 use crate::geom::{Point, Polygon, Polyline};
@@ -93,7 +93,12 @@ fn at_depth(
         Berm::AllTheCut { .. } => balance::section_balance(along, line.length()).max(required),
     };
 
-    let room = [0.0, line.length()].map(|end| layout::end_room(along, end, crest_guess));
+    let open = overflows(wanted, turned)?;
+    let room = |end: f64, open: bool| match open {
+        true => layout::open_room(along, end),
+        false => layout::end_room(along, end, crest_guess),
+    };
+    let room = [room(0.0, open[0]), room(line.length(), open[1])];
     let needed = room[0] + room[1] + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
     if line.length() < needed {
         return Err(WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed });
@@ -103,6 +108,7 @@ fn at_depth(
     let mut sills = Vec::new();
     let margin = along.greatest(|sizes| layout::wing_half_width(sizes, crest_guess));
     for (asked, sized) in wanted.spillways.iter().zip(&sized) {
+        let margin = if wanted.ends.open_at(&asked.at) { 0.0 } else { margin };
         let (from, to) = spillway::place(asked, base, turned, sized.length.in_metres(), bed, margin)?;
         let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
         sill.shift = spillway::shift(base, &sill, water, fall);
@@ -164,7 +170,7 @@ fn at_depth(
     let dug = tin;
     let settled_crest = water + least_crest;
     let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
-        let (axes, ends) = layout::crest_axes(base, crest_above_water, &sorted, settled_crest, bed);
+        let (axes, ends) = layout::crest_axes(base, crest_above_water, &sorted, settled_crest, bed, open);
         let key = match wanted.key {
             Some(key) => {
                 let lines = axes.iter().map(|axis| &axis.line);
@@ -239,16 +245,14 @@ fn at_depth(
             ),
         ));
     }
-    let ends =
-        raised.ends.map(|end| End { place: end.place, turned_length: Length::metres(end.length), closed: end.closed });
-    for (end, which) in ends.iter().zip(["first", "last"]) {
-        if !end.closed {
-            notes.push(at(ground, end.place, Note::new("works::end-open", format!(
-                "swale `{}`: the berm's {which} end cannot be turned up to crest elevation on surveyed ground; it is an overflow",
-                wanted.name
-            ))));
-        }
-    }
+    let end = |end: layout::TurnedEnd, overflow: bool| End {
+        place: end.place,
+        turned_length: Length::metres(end.length),
+        closed: end.closed,
+        overflow,
+    };
+    let ends = [end(raised.ends[0], open[0]), end(raised.ends[1], open[1])];
+    tell::ends(ground, wanted, &ends, &spillways, notes);
     let surface = Locator::new(&after);
     let daylight =
         cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
@@ -395,6 +399,17 @@ fn deepest_face(
 /// A level floor cut for a sill or a way out, with sides of 2:1.
 fn level_floor(half_width: f64, height: f64) -> Profile {
     Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
+}
+
+/// Which ends along the line are left open; refused where no spillway stands at such an end.
+fn overflows(wanted: &SwaleWanted, turned: bool) -> Result<[bool; 2], WorksError> {
+    for place in [SpillwayPlace::First, SpillwayPlace::Last] {
+        if wanted.ends.open_at(&place) && !wanted.spillways.iter().any(|spillway| spillway.at == place) {
+            let end = if place == SpillwayPlace::First { "first" } else { "last" };
+            return Err(WorksError::OverflowWithoutSill { swale: wanted.name.clone(), end });
+        }
+    }
+    Ok(wanted.ends.open(turned))
 }
 
 fn no_change(wanted: &SwaleWanted, from: f64, to: f64, why: String) -> WorksError {

@@ -4,7 +4,7 @@ use super::crossing::AT_SILL;
 use super::keep::Keep;
 use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Crossing, Spillway, SwalePool};
+use super::plan::{ContourCheck, Crossing, End, Spillway, SwalePool};
 use super::section::Channel;
 use super::sizes::Sizes;
 use super::spillway::Sized;
@@ -14,7 +14,7 @@ use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
 use crate::soil::Placement;
-use crate::units::{Fall, Length, Station};
+use crate::units::{Fall, Flow, Length, Station};
 
 /// A line this much nearer to an obstacle than asked is told, metres.
 const TOO_NEAR: f64 = 0.1;
@@ -226,6 +226,33 @@ pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {
     Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
+}
+
+/// Ends that are overflows, as asked or because the ground does not reach the crest.
+pub(super) fn ends(
+    ground: &Ground,
+    wanted: &SwaleWanted,
+    ends: &[End; 2],
+    spillways: &[Spillway],
+    notes: &mut Vec<Note>,
+) {
+    let beside = [spillways.first(), spillways.last()];
+    for ((end, which), sill) in ends.iter().zip(["first", "last"]).zip(beside) {
+        if let Some(sill) = sill.filter(|_| end.overflow) {
+            let flow = sill.flow.map_or(0.0, Flow::in_cubic_metres_per_second);
+            notes.push(at(ground, end.place, Note::new("works::end-overflow", format!(
+                "swale `{}`: the berm's {which} end is left open at its sill: {:.1} m of it pass {flow:.3} m3/s at {:.2} m; beside it natural ground along the line stands at the sill's level and carries some of it, so neither is to be dug, driven or grazed bare",
+                wanted.name,
+                sill.sill_length.in_metres(),
+                sill.head.in_metres()
+            ))));
+        } else if !end.closed {
+            notes.push(at(ground, end.place, Note::new("works::end-open", format!(
+                "swale `{}`: the berm's {which} end cannot be turned up to crest elevation on surveyed ground; it is an overflow",
+                wanted.name
+            ))));
+        }
+    }
 }
 
 /// Pools that spill below their level, and those that a crossing leaves without a sill.

@@ -84,13 +84,42 @@ pub enum Berm {
     },
 }
 
-/// What happens at the swale's two ends.
+/// What happens at an end of a swale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Ends {
+pub enum EndShape {
     /// The berm turns uphill until natural ground stands at crest elevation.
     #[default]
     TurnUp,
+    /// Left open: the berm stops at the spillway that stands at this end, and natural ground runs on at the sill's level.
+    Overflow,
+}
+
+/// What happens at the swale's two ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Ends {
+    /// At the first.
+    pub first: EndShape,
+    /// At the last.
+    pub last: EndShape,
+}
+
+impl Ends {
+    /// Whether an end is left open that a spillway stands at; of a spillway elsewhere, no.
+    #[must_use]
+    pub fn open_at(&self, place: &SpillwayPlace) -> bool {
+        match place {
+            SpillwayPlace::First => self.first == EndShape::Overflow,
+            SpillwayPlace::Last => self.last == EndShape::Overflow,
+            SpillwayPlace::Station(_) | SpillwayPlace::Through(_) => false,
+        }
+    }
+
+    /// Which ends are left open along a line that runs from the last to the first where it is `turned`.
+    pub(super) fn open(&self, turned: bool) -> [bool; 2] {
+        let open = [self.first, self.last].map(|end| end == EndShape::Overflow);
+        if turned { [open[1], open[0]] } else { open }
+    }
 }
 
 /// Where on a swale, or beside a wall, a spillway stands.

@@ -183,8 +183,11 @@ keys! {
     SWALE_BEND_RADIUS = "swale", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
     SWALE_OBSTACLES = "swale", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "Polygons or places that must stay, such as trees: the line is led round them and leaves its level there, which is told.";
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
-    SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
+    SWALE_ENDS = "swale", "ends", "`\"turn-up\"`, `\"overflow\"` or `{ last = \"overflow\" }`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation; or an end is left open at sill elevation as an overflow, and the berm stops at the `[[spillway]]` that stands at that end.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
+
+    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end where one starts walking with uphill on the left; with `between` its first place.";
+    ENDS_LAST = "swale.ends", "last", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The other end.";
 
     CROSSING_STATION = "swale.crossings", "station", "`\"80 m\"`", Required, "", "The station of the line at which its middle stands.";
     CROSSING_WIDTH = "swale.crossings", "width", "`\"4 m\"`", Value("4 m"), PRACTICE, "Width of its running top, along the line.";

@@ -46,6 +46,7 @@ fn inline(table: &str) -> Option<&'static str> {
         "survey.shots" => r#"shots = [{ file = "day2.txt", delimiter = "tab" }]"#,
         "survey.grids" => r#"grids = [{ file = "dem.asc", no-data = 0 }]"#,
         "swale.berm" => r#"berm = { crest = "1.0 m", batter = "2:1" }"#,
+        "swale.ends" => r#"ends = { last = "overflow" }"#,
         "swale.crossings" => r#"crossings = [{ station = "80 m", width = "4 m", ramp = "8:1" }]"#,
         "swale.changes" => r#"changes = [{ from = "60 m", over = "10 m", bottom-width = "1.8 m", depth = "0.8 m" }]"#,
         "pit.floor" => r#"floor = { at = [412350.0, 6187220.0], length = "24 m", width = "15 m", turned = "30 deg" }"#,

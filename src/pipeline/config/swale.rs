@@ -8,7 +8,7 @@ use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
 use crate::units::{Batter, Elevation, Length, Volume, parse_batter, parse_elevation, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
-use crate::works::{Berm, ChannelShape, CrossingWanted, Ends, LineEdge, SectionChange};
+use crate::works::{Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, SectionChange};
 
 /// Where the water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,7 +102,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
     let obstacles = table.text(&keys::SWALE_OBSTACLES);
     let clearance = table.at_least_zero(&keys::SWALE_CLEARANCE, parse_length);
-    let ends = table.choice(&keys::SWALE_ENDS, &[("turn-up", Ends::TurnUp)]);
+    let ends = ends(table);
     let tolerance = table.above_zero(&keys::SWALE_TOLERANCE, parse_length);
     Some(SwaleAsked {
         name: name?,
@@ -215,6 +215,19 @@ fn depth(table: &Table<'_>) -> Option<(Length, Option<Volume>)> {
     }
     // What is tried first; the answer does not depend on it.
     Some((Length::metres(0.6), Some(volume)))
+}
+
+/// Both ends alike, or each of its own.
+fn ends(table: &Table<'_>) -> Option<Ends> {
+    const WORDS: &[(&str, EndShape)] = &[("turn-up", EndShape::TurnUp), ("overflow", EndShape::Overflow)];
+    let Some(shape) = table.peek(&keys::SWALE_ENDS).filter(|shape| shape.value.as_table().is_some()) else {
+        return table.choice(&keys::SWALE_ENDS, WORDS).map(|end| Ends { first: end, last: end });
+    };
+    table.value(&keys::SWALE_ENDS);
+    let list = shape.table("swale.ends")?;
+    let (first, last) = (list.choice(&keys::ENDS_FIRST, WORDS), list.choice(&keys::ENDS_LAST, WORDS));
+    table.keep(&keys::SWALE_ENDS, list.into_resolved());
+    Some(Ends { first: first?, last: last? })
 }
 
 fn berm(table: &Table<'_>) -> Option<Berm> {

@@ -1,7 +1,7 @@
 //! Tests of the pipeline file: what is read, and the place of every fault.
 
 use super::*;
-use crate::works::{Berm, LineEdge};
+use crate::works::{Berm, EndShape, Ends, LineEdge};
 use std::path::Path;
 
 const GOOD: &str = r#"
@@ -305,4 +305,18 @@ fn crossings_are_read_in_order() {
     assert_eq!(fault(r#"{ station = "60 m" }, { station = "50 m" }"#), ["pipeline::not-in-order"]);
     assert_eq!(fault(r#"{ station = "60 m", width = "0 m" }"#), ["pipeline::out-of-range"]);
     assert_eq!(fault(r#"{ width = "4 m" }"#), ["pipeline::missing-key"]);
+}
+
+#[test]
+fn ends_are_read_together_or_each_of_its_own() {
+    let line = "ends         = \"turn-up\"";
+    let ends =
+        |text: &str| read(Path::new("site.toml"), &with(line, &format!("ends = {text}"))).unwrap().swales[0].ends;
+    let (up, open) = (EndShape::TurnUp, EndShape::Overflow);
+    assert_eq!(ends("\"overflow\""), Ends { first: open, last: open });
+    assert_eq!(ends("{ last = \"overflow\" }"), Ends { first: up, last: open });
+    let fault = |text: &str| faults(&with(line, &format!("ends = {text}"))).iter().map(|f| f.2).collect::<Vec<_>>();
+    assert_eq!(fault("\"open\""), ["pipeline::unknown-choice"]);
+    assert_eq!(fault("{ last = \"open\" }"), ["pipeline::unknown-choice"]);
+    assert_eq!(fault("{ lsat = \"overflow\" }"), ["pipeline::unknown-key"]);
 }
