@@ -296,7 +296,7 @@ fn crest_words(input: &DigSheetInput, swale: &Swale) -> String {
             "it is drawn higher, and the earth runs short: see Earth to move"
         }
         Berm::AllTheCut { .. } => "all the earth of the channel goes on the berm, which makes it higher",
-        Berm::Fixed { .. } => "it is built higher",
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => "it is built higher",
     };
     format!("{sum} = {} at least; {why}.", figures.size_up(least))
 }

@@ -1,18 +1,20 @@
-//! The crest at which a berm takes what its ditch gives, and what a work is short of.
+//! The crest, or the batter, at which a berm takes what its ditch gives, and what a work is short of.
 //!
 //! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
 //! whole step above the water level so that one number on sheet and stake is the design.
 
 use super::along::Along;
 use super::layout::{Axis, TurnedEnd};
-use super::plan::Crossing;
+use super::limits::LEAST_BATTER;
+use super::plan::{Crossing, Swale};
+use super::solve::{Found, Sought, find};
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
 use super::{WorksError, section};
 use crate::geom::{Polygon, area_of_ring};
 use crate::ground::Ground;
 use crate::surface::{Tin, cut_and_fill};
-use crate::units::Length;
+use crate::units::{Batter, Length};
 
 /// Crests are built to whole steps of this above the water level, metres.
 const CREST_STEP: f64 = 0.005;
@@ -85,6 +87,59 @@ fn round_down(height: f64) -> f64 {
 /// The next whole step up.
 pub(super) fn round_up(height: f64) -> f64 {
     (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
+}
+
+/// How near a berm's fill must come to what the ditch gives when its batter is solved, as a share of it.
+const NEAR: f64 = 1e-3;
+/// The flattest batter that is tried; common practice, no source: beyond it the fill is spread, not built.
+const FLATTEST: f64 = 10.0;
+/// A batter this share of the flattest that meets the ground at all is the flattest that is tried.
+const SHORT_OF_GROUND: f64 = 0.8;
+
+/// What a swale takes of what it digs, as a share.
+fn share_taken(before: &Tin, after: &Tin, wanted: &SwaleWanted, key: f64) -> f64 {
+    let whole = cut_and_fill(before, after, None);
+    let taken = whole.fill + wanted.topsoil.in_metres() * whole.fill_area + key;
+    taken / wanted.soil.placed_per_bank / (bank_dug(before, after, wanted.topsoil) + key)
+}
+
+/// How a batter came out that was solved to balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum BatterFound {
+    /// The fill takes the cut.
+    Balanced,
+    /// The flattest that is tried takes this share of the cut.
+    Flattest(f64),
+    /// The steepest that is tried takes this share of the cut, more than there is.
+    Steepest(f64),
+}
+
+/// Finds the batter at which a berm of a given crest takes what the ditch gives; `guess` is tried first. Where none does the
+/// steepest or the flattest stands.
+pub(super) fn batter(
+    before: &Tin,
+    wanted: &SwaleWanted,
+    guess: Batter,
+    design: &mut dyn FnMut(Batter) -> Result<(Swale, Tin), WorksError>,
+) -> Result<((Swale, Tin), BatterFound), WorksError> {
+    let mut trial = |batter: f64| {
+        let made = design(Batter::horizontal_per_vertical(batter))?;
+        let share = share_taken(before, &made.1, wanted, made.0.key.in_cubic_metres());
+        Ok::<_, WorksError>((made, share))
+    };
+    let guess = guess.in_horizontal_per_vertical();
+    let (first, share) = trial(guess)?;
+    if (share - 1.0).abs() <= NEAR {
+        return Ok((first, BatterFound::Balanced));
+    }
+    let fall = first.0.section.cross_fall.in_ratio().max(first.0.steepest.0.in_ratio());
+    let flattest = if fall > 0.0 { FLATTEST.min(SHORT_OF_GROUND / fall) } else { FLATTEST }.max(LEAST_BATTER);
+    let sought = Sought { wanted: 1.0, near: NEAR, guess, range: (LEAST_BATTER, flattest) };
+    Ok(match find(sought, &mut trial)? {
+        Found::Design(made) => (made, BatterFound::Balanced),
+        Found::Nothing { gave, .. } if gave < 1.0 => (trial(flattest)?.0, BatterFound::Flattest(gave)),
+        Found::Nothing { gave, .. } => (trial(LEAST_BATTER)?.0, BatterFound::Steepest(gave)),
+    })
 }
 
 /// Stations at which a section that changes is looked at for the first guess.

@@ -54,6 +54,8 @@ pub use wanted::{
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
 #[cfg(test)]
+mod balance_tests;
+#[cfg(test)]
 mod change_tests;
 #[cfg(test)]
 mod crossing_tests;

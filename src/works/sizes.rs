@@ -82,7 +82,8 @@ impl SwaleWanted {
     /// What the section measures before any change.
     #[must_use]
     pub fn first_sizes(&self) -> Sizes {
-        let (Berm::AllTheCut { crest, batter } | Berm::Fixed { crest, batter }) = self.berm;
+        let (Berm::AllTheCut { crest, batter } | Berm::Fixed { crest, batter } | Berm::ToBalance { crest, batter }) =
+            self.berm;
         let width = match self.shape {
             ChannelShape::Trapezoid { bottom_width: width } | ChannelShape::Parabola { top_width: width } => width,
             ChannelShape::Triangle => Length::ZERO,

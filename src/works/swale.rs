@@ -34,12 +34,12 @@ pub(super) fn design(
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
-    let Some(volume) = wanted.to_hold else { return at_depth(ground, natural, before, wanted, reporter, notes) };
+    let Some(volume) = wanted.to_hold else { return at_batter(ground, natural, before, wanted, reporter, notes) };
     // Only the last trial's notes are about what is designed.
     let mut told = Vec::new();
     let found = hold::to_hold(&wanted.name, volume, wanted.depth, &mut |depth| {
         told.clear();
-        at_depth(ground, natural, before, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
+        at_batter(ground, natural, before, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
     })?;
     notes.append(&mut told);
     notes.push(Note::new(
@@ -52,6 +52,29 @@ pub(super) fn design(
         ),
     ));
     Ok(found)
+}
+
+/// Designs one swale on a surface, with the berm's batter asked for or the one at which its fill takes its cut.
+fn at_batter(
+    ground: &Ground,
+    natural: &Locator<'_>,
+    before: &Tin,
+    wanted: &SwaleWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
+    let Berm::ToBalance { crest, batter } = wanted.berm else {
+        return at_depth(ground, natural, before, wanted, reporter, notes);
+    };
+    let mut told = Vec::new();
+    let (made, found) = balance::batter(before, wanted, batter, &mut |batter| {
+        told.clear();
+        let berm = Berm::ToBalance { crest, batter };
+        at_depth(ground, natural, before, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
+    })?;
+    notes.append(&mut told);
+    tell::batter(&made.0, found, notes);
+    Ok(made)
 }
 
 /// Designs one swale on a surface. Natural ground is that of the survey; `before` is the surface with the works that
@@ -87,9 +110,11 @@ fn at_depth(
         settled.max(least_crest)
     };
     let settled_berms = wanted.all_sizes().into_iter().map(|(from, _)| along.berm(from.in_metres(), least_crest));
-    let required = balance::round_up(settled_berms.map(|berm| required(&berm)).fold(least_crest, f64::max));
+    let required = settled_berms.map(|berm| required(&berm)).fold(least_crest, f64::max);
+    // Where the batter is solved a crest in steps would make the fill jump.
+    let required = if let Berm::ToBalance { .. } = wanted.berm { required } else { balance::round_up(required) };
     let crest_guess = match wanted.berm {
-        Berm::Fixed { .. } => required,
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => required,
         Berm::AllTheCut { .. } => balance::section_balance(along, line.length()).max(required),
     };
 
@@ -198,7 +223,7 @@ fn at_depth(
         Ok(Raised { crest_above_water, axes, ends, crossings, tin, footprint, key })
     };
     let raised = match wanted.berm {
-        Berm::Fixed { .. } => raise(required)?,
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(required)?,
         Berm::AllTheCut { .. } => {
             let bank = balance::bank_dug(before, &dug, wanted.topsoil);
             balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?

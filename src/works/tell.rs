@@ -1,10 +1,11 @@
 //! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
+use super::balance::BatterFound;
 use super::crossing::AT_SILL;
 use super::keep::Keep;
 use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Crossing, End, Spillway, SwalePool};
+use super::plan::{ContourCheck, Crossing, End, Spillway, Swale, SwalePool};
 use super::section::Channel;
 use super::sizes::Sizes;
 use super::spillway::Sized;
@@ -226,6 +227,27 @@ pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {
     Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
+}
+
+/// The batter that was solved so that the fill takes the cut.
+pub(super) fn batter(swale: &Swale, found: BatterFound, notes: &mut Vec<Note>) {
+    let (name, batter) = (&swale.wanted.name, swale.section.berm_batter.in_horizontal_per_vertical());
+    let text = match found {
+        BatterFound::Balanced => {
+            format!(
+                "swale `{name}`: the berm's sides lie at {batter:.2}H:1V, so that its fill takes what the ditch gives"
+            )
+        }
+        BatterFound::Flattest(share) => format!(
+            "swale `{name}`: with sides of {batter:.2}H:1V, the flattest that are tried, the berm takes {:.0} % of what the ditch gives: the rest is left over; dig less, widen the crest, or use `berm = \"all-the-cut\"`",
+            100.0 * share
+        ),
+        BatterFound::Steepest(share) => format!(
+            "swale `{name}`: with sides of {batter:.2}H:1V, the steepest that are tried, the berm still takes {:.0} % of what the ditch gives: deepen or widen the ditch, or narrow the crest",
+            100.0 * share
+        ),
+    };
+    notes.push(Note::new("works::batter-to-balance", text));
 }
 
 /// Ends that are overflows, as asked or because the ground does not reach the crest.

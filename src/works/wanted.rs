@@ -82,6 +82,13 @@ pub enum Berm {
         /// Batter of both sides.
         batter: Batter,
     },
+    /// Crest at head and freeboard above the water level, and sides as flat as the ditch's own earth makes them.
+    ToBalance {
+        /// Crest width.
+        crest: Length,
+        /// Batter of both sides that is tried first; a design's own is the one found.
+        batter: Batter,
+    },
 }
 
 /// What happens at an end of a swale.

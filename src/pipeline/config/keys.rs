@@ -211,7 +211,7 @@ keys! {
     KEY_BATTER = "swale.key", "batter", "`\"1:1\"`", Value("1:1"), PRACTICE, "Side slope of the trench, horizontal to vertical.";
 
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
-    BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";
+    BERM_BATTER = "swale.berm", "batter", "`\"2:1\"` or `\"to-balance\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical; or, of a fixed crest, solved so that the fill takes what the ditch gives.";
 
     SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale or dam that it lets out. A dam has one at most.";
     SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground.";

@@ -261,7 +261,15 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
         let (_, value) = shape.only_key()?;
         return sizes(&value.table("swale.berm")?).map(all_the_cut);
     }
-    sizes(&shape.table("swale.berm")?).map(|(crest, batter)| Berm::Fixed { crest, batter })
+    let list = shape.table("swale.berm")?;
+    let solved = list.peek(&keys::BERM_BATTER).filter(|batter| batter.value.as_str() == Some("to-balance"));
+    if solved.is_some() {
+        list.value(&keys::BERM_BATTER);
+        let crest = list.above_zero(&keys::BERM_CREST, parse_length)?;
+        // What is tried first; the answer does not depend on it.
+        return Some(Berm::ToBalance { crest, batter: Batter::horizontal_per_vertical(2.0) });
+    }
+    sizes(&list).map(|(crest, batter)| Berm::Fixed { crest, batter })
 }
 
 /// The trench under the berm: there is one where its table is written.

@@ -320,3 +320,13 @@ fn ends_are_read_together_or_each_of_its_own() {
     assert_eq!(fault("{ last = \"open\" }"), ["pipeline::unknown-choice"]);
     assert_eq!(fault("{ lsat = \"overflow\" }"), ["pipeline::unknown-key"]);
 }
+
+#[test]
+fn a_batter_is_solved_where_the_crest_is_not() {
+    let line = "berm         = \"all-the-cut\"";
+    let berm = |text: &str| with(line, &format!("berm = {text}"));
+    let file = read(Path::new("site.toml"), &berm("{ crest = \"1.5 m\", batter = \"to-balance\" }")).unwrap();
+    assert!(matches!(file.swales[0].berm, Berm::ToBalance { crest, .. } if crest.in_metres() == 1.5));
+    let both = faults(&berm("{ all-the-cut = { batter = \"to-balance\" } }"));
+    assert_eq!(both.len(), 1, "{both:?}");
+}
