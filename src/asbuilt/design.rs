@@ -168,6 +168,7 @@ impl WorkDesign {
         // The top of a crossing is crest like the berm's, of its own width.
         let tops = swale.crossings.iter().map(|crossing| crossing.top().to_vec());
         let top_widths = swale.crossings.iter().map(|crossing| vec![crossing.wanted.width.in_metres(); 2]);
+        let top_levels = swale.crossings.iter().map(|crossing| vec![crossing.level().in_metres(); 2]);
         let of_one_width = !changes && swale.crossings.is_empty();
         Self {
             name: swale.wanted.name.clone(),
@@ -176,7 +177,11 @@ impl WorkDesign {
             sills: swale.spillways.iter().map(SillDesign::of).collect(),
             crest_axes: swale.crest_axes.iter().map(points).chain(tops).collect(),
             crest_built_m: swale.crest.built.in_metres(),
-            crest_levels_m: Vec::new(),
+            crest_levels_m: if swale.crest_levels.is_empty() {
+                Vec::new()
+            } else {
+                swale.crest_levels.iter().cloned().chain(top_levels).collect()
+            },
             crest_width_m: swale.section.crest_width.in_metres(),
             crest_widths_m: if of_one_width {
                 Vec::new()

@@ -268,3 +268,36 @@ fn a_swale_is_held_against_the_section_at_each_station() {
     });
     assert_eq!(of_crest(&worn), Verdict::Fail, "{:#?}", worn.parts);
 }
+
+/// A crest that follows the cut is held to its own level at each place: built level at its least it fails where it is to be high.
+#[test]
+fn a_crest_that_follows_the_cut_is_held_place_by_place() {
+    let plane = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let ground = Ground::of_points(&plane.map(|(x, y)| Point::new(x, y).at(430.0 + 0.04 * y)));
+    let change = SectionChange {
+        width: Some(Length::metres(3.0)),
+        ..SectionChange::at(Station::metres(100.0), Length::metres(5.0))
+    };
+    let level = WaterLevel::Elevation(Elevation::metres(432.0));
+    let usual = SwaleWanted::usual("upper", level, Soil::of_tests());
+    let swale = SwaleWanted { changes: vec![change], follow: Some(Length::metres(20.0)), ..usual };
+    let plan = design(&ground, &[swale], &Silent).unwrap().value;
+    let swale = plan.swales().next().unwrap();
+    let (least, highest) = (swale.crest.built.in_metres(), swale.highest_crest().in_metres());
+    assert!(highest > least + 0.1);
+    let list = stakes(&ground, &plan, &StakeSettings::default()).value;
+    let crest: Vec<f64> =
+        list.stakes.iter().filter(|s| s.kind == StakeKind::Crest).map(|s| s.design_elevation).collect();
+    assert!((crest.iter().copied().fold(f64::INFINITY, f64::min) - least).abs() < 0.02);
+    assert!((crest.iter().copied().fold(0.0, f64::max) - highest).abs() < 0.02);
+    let of_crest = |check: &GradeCheck| {
+        check.parts.iter().filter(|part| part.part == Part::Crest).map(|part| part.verdict).max().unwrap()
+    };
+    let good = checked(&plan, &ground, |shot| if shot.part == "crest" { 0.05 } else { 0.0 });
+    assert_eq!(of_crest(&good), Verdict::Pass, "{:#?}", good.parts);
+    let flat = checked(&plan, &ground, |shot| match shot.part {
+        "crest" => least + 0.05 - shot.design_elevation,
+        _ => 0.0,
+    });
+    assert_eq!(of_crest(&flat), Verdict::Fail, "{:#?}", flat.parts);
+}

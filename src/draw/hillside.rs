@@ -198,6 +198,8 @@ fn swale(name: &str, line: &Polyline) -> Swale {
         bed_axis: along(line, 0.0, length, 1.8),
         bed_levels: vec![LEVEL - DEPTH; along(line, 0.0, length, 1.8).points().len()],
         key: Volume::ZERO,
+        crest_levels: Vec::new(),
+        haul: None,
         crest_axes: vec![along(line, 0.0, from - 1.0, crest_offset), along(line, to + 1.0, length, crest_offset)],
         spillways: vec![Spillway {
             from: Station::metres(from),

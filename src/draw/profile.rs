@@ -34,7 +34,8 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
             "crest" => figures.crest_against_sill(Length::metres(height)),
             _ => figures.against_sill(Length::metres(height)),
         };
-        let says = format!("{name} {height_says}");
+        let least = if name == "crest" && !swale.crest_levels.is_empty() { ", least" } else { "" };
+        let says = format!("{name}{least} {height_says}");
         (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold())
     });
     let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);
@@ -43,7 +44,8 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
         swale.contour.stations.iter().map(|s| (s.station, s.ground - sill.in_metres())).collect();
     let lowest = (swale.lowest_bed() - sill).in_metres();
     let low = natural.iter().map(|&(_, z)| z).fold(bed.min(lowest), f64::min);
-    let high = natural.iter().map(|&(_, z)| z).fold(crest, f64::max);
+    let highest = (swale.highest_crest() - sill).in_metres();
+    let high = natural.iter().map(|&(_, z)| z).fold(highest, f64::max);
     let taller = [500.0, 200.0, 100.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0, 5.0, 4.0, 3.0, 2.0]
         .into_iter()
         .find(|times| (high - low) * across * times <= 52.0)
@@ -57,11 +59,18 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     );
     let spot = |station: f64, height: f64| Spot::new(left + station * across, zero + height * up);
 
-    for axis in &swale.crest_axes {
+    for (i, axis) in swale.crest_axes.iter().enumerate() {
         let (from, to) = reach(&swale.line, axis);
-        let ring = vec![spot(from, 0.0), spot(to, 0.0), spot(to, crest), spot(from, crest)];
+        let top: Vec<Spot> = match swale.crest_levels.get(i) {
+            None => vec![spot(from, crest), spot(to, crest)],
+            Some(levels) => {
+                let places = axis.points().iter().zip(levels);
+                places.map(|(&place, z)| spot(swale.line.foot(place).station, z - sill.in_metres())).collect()
+            }
+        };
+        let ring = [spot(from, 0.0), spot(to, 0.0)].into_iter().chain(top.iter().rev().copied()).collect();
         scene.area(vec![ring], Some(Fill::Hatched(BERM)), None);
-        scene.straight(spot(from, crest), spot(to, crest), CREST);
+        scene.line(top, CREST);
     }
     bed_line(&mut scene, swale, figures, &spot);
     scene.straight(spot(0.0, 0.0), spot(length, 0.0), CONTOUR_LINE);

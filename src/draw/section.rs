@@ -69,12 +69,14 @@ pub fn typical_sections(swale: &Swale, stake: Option<f64>, figures: Figures, wor
         _ => name.clone(),
     };
     let all = swale.sections();
-    all.iter().map(|(from, section)| typical_section(swale, section, title(*from), stake, figures, words)).collect()
+    all.iter()
+        .map(|(from, section)| typical_section(swale, (*from, section), title(*from), stake, figures, words))
+        .collect()
 }
 
 fn typical_section(
     swale: &Swale,
-    section: &Section,
+    (from, section): (Station, &Section),
     title: String,
     stake: Option<f64>,
     figures: Figures,
@@ -83,7 +85,8 @@ fn typical_section(
     let sill = swale.water_level;
     let ground = |offset: f64| section.cross_fall.in_ratio() * offset;
     let height = |elevation: crate::units::Elevation| (elevation - sill).in_metres();
-    let (bed, crest) = (height(section.bed), height(swale.crest.built));
+    let crest = swale.crest_at(swale.line.at(from.in_metres()));
+    let (bed, crest) = (height(section.bed), height(crest));
     let half_bed = section.bottom_width.in_metres() / 2.0;
     let half_crest = section.crest_width.in_metres() / 2.0;
     let (top, lip) = (section.top_offset.in_metres(), section.lip_offset.in_metres());

@@ -128,6 +128,8 @@ pub(crate) fn plan() -> SitePlan {
         bed_axis: along(1.8, 0.0, LENGTH),
         bed_levels: vec![99.4; along(1.8, 0.0, LENGTH).points().len()],
         key: Volume::ZERO,
+        crest_levels: Vec::new(),
+        haul: None,
         crest_axes: vec![along(crest_middle, 0.0, 79.0), along(crest_middle, 87.0, LENGTH)],
         spillways: vec![Spillway {
             from: Station::metres(80.0),

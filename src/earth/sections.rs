@@ -49,6 +49,9 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
         breaks.extend(swale.wanted.section_breaks());
         // A berm that turns uphill lies along a section: one stands at each edge of its crest and at each toe.
         let rise = (swale.crest.built - swale.water_level).in_metres();
+        for (piece, axis) in swale.crest_axes.iter().enumerate() {
+            breaks.extend(swale.crest_bends(piece).iter().map(|&bend| shared.line.foot(axis.at(bend)).station));
+        }
         let seat = |station: f64| {
             let sizes = swale.wanted.sizes_at(Station::metres(station));
             let crest = sizes.crest.in_metres() / 2.0;

@@ -170,6 +170,7 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         uphill_batter: asked.uphill_batter,
         downhill_batter: asked.downhill_batter,
         berm: asked.berm,
+        follow: asked.follow,
         changes: asked.changes.clone(),
         crossings: asked.crossings.clone(),
         key: asked.key,

@@ -244,7 +244,8 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     };
     let crest = swale.crest.built - sill;
     let beds = beds(input, swale);
-    let build_to = format!("BUILD TO {}", figures.crest_against_sill(crest));
+    let least = if swale.crest_levels.is_empty() { "" } else { "at least " };
+    let build_to = format!("BUILD TO {least}{}", figures.crest_against_sill(crest));
     let mut rows = vec![
         row("CREST", build_to, figures.size_up(crest.in_metres()), swale.crest.built),
         row("SILL", figures.against_sill(Length::ZERO), String::new(), sill),
@@ -257,6 +258,15 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     elevations.extend(beds.into_iter().map(|(name, bed)| (name.replace("BED", "bed"), bed)));
     let elevations: Vec<(&str, Elevation)> = elevations.iter().map(|(name, z)| (name.as_str(), *z)).collect();
     level_table(html, input, rows, &elevations);
+    if !swale.crest_levels.is_empty() {
+        let highest = (swale.highest_crest() - sill).in_metres();
+        html.paragraph("warning", &format!(
+            "CREST NOT LEVEL: it follows the earth of the channel, from the {} above to {}. Each crest {} has its own BUILD TO; between two of them it runs straight.",
+            figures.size_up(crest.in_metres()),
+            figures.size_up(highest),
+            input.words().stake
+        ));
+    }
     html.paragraph("", &format!("All in {}, against the sill. {}", unit_words(input), crest_words(input, swale)));
     html.paragraph("", &allowed(input, swale));
 }

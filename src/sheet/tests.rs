@@ -532,3 +532,18 @@ fn an_end_left_open_is_told_and_no_warning() {
     assert!(words.contains("The last end is left OPEN as an overflow: the berm stops at the sill"), "{words}");
     assert!(!words.contains("OPEN END"));
 }
+
+#[test]
+fn a_crest_that_is_not_level_is_told_and_each_peg_has_its_own() {
+    let mut site = hillside(110.0);
+    let swale = site.plan.swale_mut(0);
+    let built = swale.crest.built.in_metres();
+    swale.crest_levels = swale.crest_axes.iter().map(|axis| vec![built + 0.2; axis.points().len()]).collect();
+    swale.crest_levels[0][0] = built;
+    let words = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
+    assert!(
+        words.contains("CREST NOT LEVEL: it follows the earth of the channel, from the 0.52 above to 0.72."),
+        "{words}"
+    );
+    assert!(words.contains("BUILD TO at least 0.52 ABOVE"));
+}

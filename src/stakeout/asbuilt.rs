@@ -10,7 +10,7 @@ use crate::geom::{Point, Polyline};
 use crate::notes::Note;
 use crate::stats::points_to_prove;
 use crate::surface::Locator;
-use crate::units::Station;
+use crate::units::{Elevation, Station};
 use crate::water::weir;
 use crate::works::{Section, Spillway, Swale};
 
@@ -37,13 +37,13 @@ pub(super) fn as_built_shots(
     }
     for axis in &swale.crest_axes {
         for place in every(axis, settings.as_built_interval.in_metres()) {
-            asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
+            asked.add("crest", "C", "crest", place, swale.crest_at(place).in_metres());
         }
     }
     for crossing in &swale.crossings {
         let [uphill, downhill] = crossing.top();
         for place in [uphill, uphill.towards(downhill, 0.5), downhill] {
-            asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
+            asked.add("crest", "C", "crest", place, crossing.level().in_metres());
         }
     }
     for piece in swale.bed_pieces() {
@@ -60,7 +60,7 @@ pub(super) fn as_built_shots(
             let place = swale.line.at_offset(station, offset.in_metres());
             // Off the surface there is nothing to compare with.
             if let Some(elevation) = designed.elevation(place) {
-                asked.add("section", "T", code_at(swale, &section, elevation), place, elevation);
+                asked.add("section", "T", code_at(swale.crest_at(place), &section, elevation), place, elevation);
             }
         }
     }
@@ -139,9 +139,9 @@ fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
 }
 
 /// A shot of a section that stands on crest or bed is coded so; the rest is on batters and ledge.
-fn code_at(swale: &Swale, section: &Section, elevation: f64) -> &'static str {
+fn code_at(crest: Elevation, section: &Section, elevation: f64) -> &'static str {
     let is = |level: f64| (elevation - level).abs() < 0.005;
-    if is(swale.crest.built.in_metres()) {
+    if is(crest.in_metres()) {
         "crest"
     } else if is(section.bed.in_metres()) {
         "bed"

@@ -4,7 +4,7 @@
 //! the sill, on the crest. A stake speaks from its own mark: its cut or fill is from the ground predicted at the stake
 //! to the elevation of what it names, and it says how far away that is.
 
-use super::along::{stations, steps};
+use super::along::{stations, steps, with};
 use super::asbuilt::{as_built_shots, proof_note};
 use super::asked::Asked;
 use super::ids::{Names, letters};
@@ -144,33 +144,36 @@ impl Setting<'_> {
     }
 
     fn on_crest(&mut self, swale: &Swale) -> Vec<Stake> {
-        swale.crest_axes.iter().flat_map(|axis| self.on_crest_axis(axis, swale.crest.built.in_metres())).collect()
+        (0..swale.crest_axes.len()).flat_map(|piece| self.on_crest_axis(swale, piece)).collect()
     }
 
     /// The corners of each crossing's level top, and the feet of its ramps.
     fn on_crossings(&mut self, swale: &Swale) -> Vec<Stake> {
-        let design = swale.crest.built.in_metres();
         let spots = swale.crossings.iter().flat_map(|crossing| {
+            let design = crossing.level().in_metres();
             let [uphill, downhill] = crossing.top();
-            let corners = crossing.corners().map(|place| (StakeKind::Crest, place, place));
-            let feet = crossing.feet.iter().zip([uphill, downhill]).map(|(&foot, top)| (StakeKind::Toe, foot, top));
+            let corners = crossing.corners().map(|place| (StakeKind::Crest, place, place, design));
+            let feet = crossing.feet.iter().zip([uphill, downhill]);
+            let feet = feet.map(move |(&foot, top)| (StakeKind::Toe, foot, top, design));
             corners.into_iter().chain(feet)
         });
         spots
-            .map(|(kind, place, at)| {
+            .map(|(kind, place, at, design)| {
                 let station = swale.line.foot(place).station;
                 self.stake(&Spot { kind, station, place, target: Target::Crest, at, design, way: None })
             })
             .collect()
     }
 
-    fn on_crest_axis(&mut self, axis: &Polyline, design: f64) -> Vec<Stake> {
-        let s = self.settings;
-        stations(axis, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres())
+    fn on_crest_axis(&mut self, swale: &Swale, piece: usize) -> Vec<Stake> {
+        let (s, axis) = (self.settings, &swale.crest_axes[piece]);
+        let even = stations(axis, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres());
+        with(even, &swale.crest_bends(piece), axis.length())
             .into_iter()
             .map(|along| {
                 let place = axis.at(along);
                 let station = self.work.line.foot(place).station;
+                let design = swale.crest_at(place).in_metres();
                 self.stake(&Spot {
                     kind: StakeKind::Crest,
                     station,
@@ -188,7 +191,7 @@ impl Setting<'_> {
 /// A stake that names the bed's middle at its station; where the bed does not reach so far, at the ends where the
 /// berm turns uphill, it names the nearest crest.
 fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Point) -> Spot {
-    let Swale { line, crest_axes, crest, .. } = swale;
+    let Swale { line, crest_axes, .. } = swale;
     let section = swale.section_at(Station::metres(station));
     let middle = line.at_offset(station, section.bed_offset.in_metres());
     let feet = swale.bed_pieces().into_iter().map(|piece| piece.foot(middle).point);
@@ -206,7 +209,7 @@ fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Poin
     }
     match nearest_crest {
         Some(foot) if off_bed => {
-            let design = crest.built.in_metres();
+            let design = swale.crest_at(foot.point).in_metres();
             Spot { kind, station, place, target: Target::Crest, at: foot.point, design, way: None }
         }
         _ => {

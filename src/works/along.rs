@@ -95,15 +95,57 @@ impl<'a> Along<'a> {
     }
 }
 
+/// The crest above the water level along a line: one height, or heights at stations and evenly between them.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct CrestLine(Vec<(f64, f64)>);
+
+impl CrestLine {
+    /// One height all along.
+    pub(super) fn level(height: f64) -> Self {
+        Self(vec![(0.0, height)])
+    }
+
+    /// Heights at stations in order; at least one.
+    pub(super) fn through(knots: Vec<(f64, f64)>) -> Self {
+        debug_assert!(!knots.is_empty());
+        Self(knots)
+    }
+
+    /// The height at a station; beyond the first and the last theirs.
+    pub(super) fn at(&self, station: f64) -> f64 {
+        let after = self.0.partition_point(|knot| knot.0 < station);
+        match (after.checked_sub(1).map(|before| self.0[before]), self.0.get(after)) {
+            (Some(from), Some(&to)) => from.1 + (to.1 - from.1) * (station - from.0) / (to.0 - from.0),
+            (Some(only), None) => only.1,
+            (None, only) => only.map_or(0.0, |only| only.1),
+        }
+    }
+
+    pub(super) fn least(&self) -> f64 {
+        self.0.iter().map(|knot| knot.1).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Stations at which it bends; none where it is level.
+    pub(super) fn bends(&self) -> impl Iterator<Item = f64> {
+        let level = self.0.len() == 1;
+        self.0.iter().filter(move |_| !level).map(|knot| knot.0)
+    }
+
+    pub(super) fn is_level(&self) -> bool {
+        self.0.len() == 1
+    }
+}
+
 impl Swale {
     /// The cross section at a station of its line, away from ends and spillways.
     #[must_use]
     pub fn section_at(&self, station: Station) -> Section {
-        if self.wanted.changes.is_empty() {
+        if self.wanted.changes.is_empty() && self.crest_levels.is_empty() {
             return self.section.clone();
         }
         let along = Along { wanted: &self.wanted, fall: self.section.cross_fall.in_ratio() };
-        let berm = along.berm(station.in_metres(), (self.crest.built - self.water_level).in_metres());
+        let crest = self.crest_at(self.line.at(station.in_metres()));
+        let berm = along.berm(station.in_metres(), (crest - self.water_level).in_metres());
         let channel = along.channel(station.in_metres());
         section::section(&self.wanted, &along.sizes(station.in_metres()), self.water_level, along.fall, &channel, &berm)
     }

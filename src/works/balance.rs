@@ -3,7 +3,7 @@
 //! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
 //! whole step above the water level so that one number on sheet and stake is the design.
 
-use super::along::Along;
+use super::along::{Along, CrestLine};
 use super::layout::{Axis, TurnedEnd};
 use super::limits::LEAST_BATTER;
 use super::plan::{Crossing, Swale};
@@ -17,13 +17,14 @@ use crate::surface::{Tin, cut_and_fill};
 use crate::units::{Batter, Length};
 
 /// Crests are built to whole steps of this above the water level, metres.
-const CREST_STEP: f64 = 0.005;
+pub(super) const CREST_STEP: f64 = 0.005;
 /// Trials of the exact balance.
 const TRIALS: usize = 4;
 
 /// A berm on the surface.
 pub(super) struct Raised {
-    pub crest_above_water: f64,
+    /// Its crest above the water level.
+    pub crest: CrestLine,
     pub axes: Vec<Axis>,
     pub ends: [TurnedEnd; 2],
     pub crossings: Vec<Crossing>,
@@ -31,6 +32,14 @@ pub(super) struct Raised {
     pub footprint: Vec<Polygon>,
     /// Bank earth dug for the key under it, cubic metres.
     pub key: f64,
+}
+
+impl Raised {
+    /// The crest at each place of each axis, metres; empty where it is one level.
+    pub(super) fn levels(&self, water: f64) -> Vec<Vec<f64>> {
+        let axes = self.axes.iter().filter(|_| !self.crest.is_level());
+        axes.map(|axis| axis.at.iter().map(|&station| water + self.crest.at(station)).collect()).collect()
+    }
 }
 
 /// Bank earth under the topsoil that a dig gives, cubic metres.
@@ -53,7 +62,7 @@ pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
 pub(super) fn balanced(
-    raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
+    raise: &dyn Fn(&CrestLine) -> Result<Raised, WorksError>,
     dug: &Tin,
     wanted: &SwaleWanted,
     bank_dug: f64,
@@ -63,12 +72,10 @@ pub(super) fn balanced(
     let mut crest = round_down(guess).max(required);
     let mut tried: Option<Raised> = None;
     for _ in 0..TRIALS {
-        let raised = raise(crest)?;
-        let volumes = cut_and_fill(dug, &raised.tin, None);
-        let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-        let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
+        let raised = raise(&CrestLine::level(crest))?;
+        let (short, seat) = short_on(dug, &raised, wanted, bank_dug);
         // Raising the crest adds about one seat's area a metre.
-        let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
+        let change = short * wanted.soil.placed_per_bank / seat.max(1.0);
         let next = round_down(crest - change).max(required);
         let done = (next - crest).abs() < CREST_STEP / 2.0;
         tried = Some(raised);
@@ -77,10 +84,18 @@ pub(super) fn balanced(
         }
         crest = next;
     }
-    tried.map_or_else(|| raise(required), Ok)
+    tried.map_or_else(|| raise(&CrestLine::level(required)), Ok)
 }
 
-fn round_down(height: f64) -> f64 {
+/// Bank earth that a raised berm takes beyond what the dig gives, and the area of its seat.
+pub(super) fn short_on(dug: &Tin, raised: &Raised, wanted: &SwaleWanted, bank_dug: f64) -> (f64, f64) {
+    let volumes = cut_and_fill(dug, &raised.tin, None);
+    let refill = wanted.topsoil.in_metres() * volumes.fill_area;
+    let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
+    (short, volumes.fill_area)
+}
+
+pub(super) fn round_down(height: f64) -> f64 {
     (height / CREST_STEP + 1e-9).floor() * CREST_STEP
 }
 

@@ -239,6 +239,12 @@ impl Crossing {
         [points[1] + aside, points[1] + aside * -1.0, points[2] + aside, points[2] + aside * -1.0]
     }
 
+    /// The level of its top.
+    #[must_use]
+    pub fn level(&self) -> Elevation {
+        Elevation::metres(self.levels[1])
+    }
+
     /// The middle of its level top, from uphill to downhill.
     #[must_use]
     pub fn top(&self) -> [Point; 2] {

@@ -5,7 +5,7 @@
 //! At both ends the crest turns uphill until natural ground stands at crest elevation. Beside each sill it turns uphill
 //! as far as the lip, or water standing on the ledge would leave round its end below the sill.
 
-use super::along::Along;
+use super::along::{Along, CrestLine};
 use super::sizes::Sizes;
 use super::strip::{Profile, Row, Sense, middle};
 use super::wanted::{ChannelShape, SwaleWanted};
@@ -167,10 +167,11 @@ fn across(along: Along<'_>, station: f64, offset: f64, water: f64) -> Row {
 }
 
 /// The berm across at each vertex of a crest axis.
-pub(super) fn berm_rows(along: Along<'_>, axis: &Axis, crest_above_water: f64, water: f64) -> Vec<Row> {
+pub(super) fn berm_rows(along: Along<'_>, axis: &Axis, line: &CrestLine, water: f64) -> Vec<Row> {
     let row = |&station: &f64| {
         let sizes = along.sizes(station);
         let batter = sizes.berm_batter.in_horizontal_per_vertical();
+        let crest_above_water = line.at(station);
         let height = along.berm(station, crest_above_water).height.max(crest_above_water);
         let profile = Profile {
             sense: Sense::Roof,
@@ -199,17 +200,19 @@ pub(super) struct TurnedEnd {
 /// at each that is left open.
 pub(super) fn crest_axes(
     base: Base<'_>,
-    crest_above_water: f64,
+    height: &CrestLine,
     sills: &[Sill],
     settled_crest: f64,
     bed: (f64, f64),
     open: [bool; 2],
 ) -> (Vec<Axis>, [TurnedEnd; 2]) {
     let Base { line, natural, along, .. } = base;
-    let crest = |station: f64| along.berm(station, crest_above_water).crest;
-    let half = |station: f64| wing_half_width(&along.sizes(station), crest_above_water);
-    let ends =
-        [bed.0 - end_room(along, 0.0, crest_above_water), bed.1 + end_room(along, line.length(), crest_above_water)];
+    let crest = |station: f64| along.berm(station, height.at(station)).crest;
+    let half = |station: f64| wing_half_width(&along.sizes(station), height.at(station));
+    let ends = [
+        bed.0 - end_room(along, 0.0, height.at(0.0)),
+        bed.1 + end_room(along, line.length(), height.at(line.length())),
+    ];
     let turned = ends.map(|station| turned_uphill(line, natural, station, crest(station), settled_crest));
     let tip = |sill: &Sill| along.channel(sill.from).lip + sill.shift + WING_LAP - half(sill.from);
     let mut axes = Vec::new();
@@ -223,7 +226,10 @@ pub(super) fn crest_axes(
             None => Corner { station: ends[1], offset: crest(ends[1]) + turned[1].1 },
             Some(sill) => Corner { station: sill.from - half(sill.from), offset: tip(sill) },
         };
-        let keep = along.rows(start.station, end.station);
+        let mut keep = along.rows(start.station, end.station);
+        keep.extend(height.bends().filter(|station| (start.station..end.station).contains(station)));
+        keep.sort_by(f64::total_cmp);
+        keep.dedup();
         let path = path(start, end, &crest, &keep);
         let places = path.into_iter().map(|c| (c.station, line.at_offset(c.station, c.offset))).collect();
         axes.extend(Axis::new(places, &keep));

@@ -11,6 +11,7 @@ mod crossing;
 pub mod dam;
 mod error;
 mod fair;
+mod follow;
 mod hold;
 mod keep;
 mod key;
@@ -40,8 +41,8 @@ pub use error::WorksError;
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, Crossing, End, LineWithin, Outlet, Proof, Section, Spillway, Storage,
-    Swale, SwalePool,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, Outlet, Proof, Section, Spillway,
+    Storage, Swale, SwalePool,
 };
 pub use prove::{contour_line, prove};
 pub use second_pass::{ShotToTake, second_pass};

@@ -31,8 +31,12 @@ pub struct Swale {
     pub bed_levels: Vec<f64>,
     /// Dug for the key under the berm, in the bank.
     pub key: Volume,
-    /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`].
+    /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`] or at its own levels.
     pub crest_axes: Vec<Polyline>,
+    /// The crest to build to at each place of each axis, metres; empty where it is one level.
+    pub crest_levels: Vec<Vec<f64>>,
+    /// How far the dig of the berm's earth goes along the line, where its crest follows the cut.
+    pub haul: Option<Haul>,
     /// The spillways along the line.
     pub spillways: Vec<Spillway>,
     /// The two ends.
@@ -80,6 +84,36 @@ impl Swale {
         let starts = std::iter::once(0.0).chain(undug.iter().map(|gap| gap.1));
         let ends = undug.iter().map(|gap| gap.0).chain([self.bed_axis.length()]);
         starts.zip(ends).filter_map(|(from, to)| self.bed_axis.between(from, to)).collect()
+    }
+
+    /// The crest to build to beside a place: at the nearest place of its middle.
+    #[must_use]
+    pub fn crest_at(&self, place: Point) -> Elevation {
+        let feet = self.crest_axes.iter().zip(&self.crest_levels).map(|(axis, levels)| {
+            let foot = axis.foot(place);
+            (foot.point.distance(place), axis.interpolated(levels, foot.station))
+        });
+        let nearest = feet.min_by(|a, b| a.0.total_cmp(&b.0));
+        nearest.map_or(self.crest.built, |(_, level)| Elevation::metres(level))
+    }
+
+    /// Stations of a crest axis at which a crest that is not level bends.
+    #[must_use]
+    pub fn crest_bends(&self, piece: usize) -> Vec<f64> {
+        let Some((levels, axis)) = self.crest_levels.get(piece).zip(self.crest_axes.get(piece)) else {
+            return Vec::new();
+        };
+        let stations = axis.stations();
+        let slope = |i: usize| (levels[i + 1] - levels[i]) / (stations[i + 1] - stations[i]);
+        let inner = 1..levels.len().saturating_sub(1);
+        inner.filter(|&i| (slope(i) - slope(i - 1)).abs() > LEAST_BEND).map(|i| stations[i]).collect()
+    }
+
+    /// The highest crest to build to.
+    #[must_use]
+    pub fn highest_crest(&self) -> Elevation {
+        let levels = self.crest_levels.iter().flatten().copied();
+        Elevation::metres(levels.fold(self.crest.built.in_metres(), f64::max))
     }
 
     /// The lowest bed.
@@ -182,7 +216,8 @@ pub struct CrestLevels {
     pub freeboard: Length,
     /// Height that the fill will lose.
     pub settlement: Length,
-    /// The elevation to build to: at least water level + head + freeboard + settlement.
+    /// The elevation to build to: at least water level + head + freeboard + settlement; where a crest follows the cut, the least
+    /// of it.
     pub built: Elevation,
 }
 
@@ -280,7 +315,17 @@ impl Outlet {
     }
 }
 
-/// A vehicle crossing as designed; its top stands at the built crest.
+/// What is moved along a swale's line, cubic metres in the bank times metres: with one crest for the whole berm, and with a crest
+/// that follows the cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Haul {
+    /// With one crest.
+    pub level: f64,
+    /// As designed.
+    pub following: f64,
+}
+
+/// A vehicle crossing as designed; its top stands at the built crest beside it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Crossing {
     /// What was asked for.
@@ -422,5 +467,8 @@ impl ContourStation {
     }
 }
 
+/// A crest whose fall changes by more than this bends there, as a ratio: 5 mm in the middle of 10 m. Round a bend of the line it
+/// changes by less though it runs straight from station to station.
+const LEAST_BEND: f64 = 2e-3;
 /// Share of the tolerance that must be left for a standard error before more shots are asked for.
 const LEAST_ROOM: f64 = 0.1;

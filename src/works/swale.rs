@@ -5,7 +5,7 @@
 //! With `berm = "all-the-cut"` the crest is solved so that the fill and the refill of the stripped seat take what the
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
-use super::along::Along;
+use super::along::{Along, CrestLine};
 use super::apply::{Owner, lay, lay_rows, on_surface, outline};
 use super::balance::{self, Raised};
 use super::fair::Limits;
@@ -18,7 +18,7 @@ use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
 use super::wanted::{Berm, SpillwayPlace, SwaleWanted, WaterLevel};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, crossing, fair, hold, key, section, tell};
+use super::{WorksError, check, crossing, fair, follow, hold, key, section, tell};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -194,8 +194,8 @@ fn at_depth(
     // Berm.
     let dug = tin;
     let settled_crest = water + least_crest;
-    let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
-        let (axes, ends) = layout::crest_axes(base, crest_above_water, &sorted, settled_crest, bed, open);
+    let raise = |crest: &CrestLine| -> Result<Raised, WorksError> {
+        let (axes, ends) = layout::crest_axes(base, crest, &sorted, settled_crest, bed, open);
         let key = match wanted.key {
             Some(key) => {
                 let lines = axes.iter().map(|axis| &axis.line);
@@ -206,39 +206,55 @@ fn at_depth(
         let mut tin = dug.clone();
         let mut footprint = Vec::new();
         for axis in &axes {
-            let rows = layout::berm_rows(along, axis, crest_above_water, water);
+            let rows = layout::berm_rows(along, axis, crest, water);
             let laid = lay_rows(&tin, &axis.line, rows, owner("berm"))?;
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
         let mut crossings = Vec::new();
         for (asked, gap) in wanted.crossings.iter().zip(&gaps) {
-            let (axis, levels) = crossing::axis(base, asked, crest_above_water, water)?;
-            let height = along.berm(asked.at.in_metres(), crest_above_water).height;
+            let above = crest.at(asked.at.in_metres());
+            let (axis, levels) = crossing::axis(base, asked, above, water)?;
+            let height = along.berm(asked.at.in_metres(), above).height;
             let laid = crossing::raise(&tin, asked, (&axis, &levels), height, owner("crossing"))?;
             crossings.push(crossing::finish(asked, (axis, levels), *gap, natural, [&tin, &laid.tin]));
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
-        Ok(Raised { crest_above_water, axes, ends, crossings, tin, footprint, key })
+        Ok(Raised { crest: crest.clone(), axes, ends, crossings, tin, footprint, key })
     };
+    let mut haul = None;
     let raised = match wanted.berm {
-        Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(required)?,
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(&CrestLine::level(required))?,
         Berm::AllTheCut { .. } => {
             let bank = balance::bank_dug(before, &dug, wanted.topsoil);
-            balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?
+            let level = balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?;
+            match wanted.follow {
+                None => level,
+                Some(over) => {
+                    let site = follow::Site { line: &line, along, bed, before, dug: &dug, bank, required };
+                    let (raised, found) = follow::cut(&site, &raise, level, over.in_metres())?;
+                    tell::haul(wanted, &raised, found, notes);
+                    haul = Some(found);
+                    raised
+                }
+            }
         }
     };
     reporter.checkpoint()?;
 
     let cut_footprint = outline(&cut_footprint);
     let fill_footprint = outline(&raised.footprint);
+    let crest_levels = raised.levels(water);
     let after = raised.tin;
     let deepest_face =
         deepest_face(&cut_footprint, natural, &line, &|station| water - along.sizes(station).depth.in_metres());
     tell::section(wanted, deepest_face, notes);
-    let berms: Vec<BermLine> =
-        wanted.all_sizes().iter().map(|(from, _)| along.berm(from.in_metres(), raised.crest_above_water)).collect();
+    let berms: Vec<BermLine> = wanted
+        .all_sizes()
+        .iter()
+        .map(|(from, _)| along.berm(from.in_metres(), raised.crest.at(from.in_metres())))
+        .collect();
     tell::key(wanted, berms.iter().map(|berm| berm.seat).fold(f64::INFINITY, f64::min), notes);
     let seat = berms.iter().map(water_to_seat).fold(f64::INFINITY, f64::min);
     let settlement = wanted.settlement * (least_crest - seat);
@@ -247,7 +263,7 @@ fn at_depth(
         head,
         freeboard: wanted.freeboard,
         settlement: Length::metres(settlement.max(0.0)),
-        built: level + Length::metres(raised.crest_above_water),
+        built: level + Length::metres(raised.crest.least()),
     };
     let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &sorted, water);
     let storage = crossing::together(&pools, bed_axis.first(), water);
@@ -293,6 +309,8 @@ fn at_depth(
         bed_axis,
         bed_levels,
         key: Volume::cubic_metres(raised.key),
+        crest_levels,
+        haul,
         crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
         spillways,
         ends,

@@ -1,11 +1,11 @@
 //! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
-use super::balance::BatterFound;
+use super::balance::{BatterFound, Raised};
 use super::crossing::AT_SILL;
 use super::keep::Keep;
 use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Crossing, End, Spillway, Swale, SwalePool};
+use super::plan::{ContourCheck, Crossing, End, Haul, Spillway, Swale, SwalePool};
 use super::section::Channel;
 use super::sizes::Sizes;
 use super::spillway::Sized;
@@ -227,6 +227,22 @@ pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {
     Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
+}
+
+/// What a crest that follows the cut saves.
+pub(super) fn haul(wanted: &SwaleWanted, raised: &Raised, found: Haul, notes: &mut Vec<Note>) {
+    let text = if raised.crest.is_level() {
+        format!(
+            "swale `{}`: no crest that follows the cut was found to move less earth along the line than one crest does, {:.0} m3 m (bank): the crest is one level",
+            wanted.name, found.level
+        )
+    } else {
+        format!(
+            "swale `{}`: the crest follows the cut: {:.0} m3 m (bank) are moved along the line, {:.0} with one crest; each peg has its own level to build to",
+            wanted.name, found.following, found.level
+        )
+    };
+    notes.push(Note::new("works::crest-follows", text));
 }
 
 /// The batter that was solved so that the fill takes the cut.

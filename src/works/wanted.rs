@@ -302,6 +302,9 @@ pub struct SwaleWanted {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// Of a berm of all the cut: the length over which its crest follows the local cut, never below what head, freeboard and
+    /// settlement need; `None` is one crest for the whole berm.
+    pub follow: Option<Length>,
     /// Changes of the section in the order of their stations, none beginning before the one before it has ended.
     pub changes: Vec<SectionChange>,
     /// Vehicle crossings, in the order of their stations.
@@ -352,6 +355,7 @@ impl SwaleWanted {
             uphill_batter: two,
             downhill_batter: two,
             berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
+            follow: None,
             changes: Vec::new(),
             crossings: Vec::new(),
             key: None,

@@ -272,7 +272,13 @@ impl Swale {
             let places = crossing.axis.points().iter().zip(&crossing.levels);
             WorkLine { part: "crossing", points: places.map(|(place, &z)| place.at(z)).collect() }
         }));
-        lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
+        if self.crest_levels.is_empty() {
+            lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
+        }
+        lines.extend(self.crest_axes.iter().zip(&self.crest_levels).map(|(axis, levels)| {
+            let points = axis.points().iter().zip(levels).map(|(place, &z)| place.at(z)).collect();
+            WorkLine { part: "crest", points }
+        }));
         for spillway in &self.spillways {
             lines.push(line("sill", &spillway.lip, spillway.sill));
             lines.extend(spillway.exit.iter().map(|exit| line("exit", exit, spillway.sill)));

@@ -174,7 +174,7 @@ keys! {
     SWALE_DEPTH = "swale", "depth", "`\"0.6 m\"` or `{ to-hold = \"300 m3\" }`", Value("0.6 m"), PRACTICE, "Bed (of a triangle or parabola its lowest line) below water level; or the water that the swale is to hold, and the depth is solved for it.";
     SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the water level.";
     SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
-    SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\", follow = \"20 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
     SWALE_CHANGES = "swale", "changes", "a list of tables in braces", Absent("one section all along"), "", "Where the section changes along the line, in the order of the stations: from a station, evenly over a length, to another bed, depth, batter or crest.";
     SWALE_CROSSINGS = "swale", "crossings", "a list of tables in braces", Absent("none"), "", "Where vehicles drive over it: a solid top at built crest elevation with ramps, which parts the swale into pools; each wants a sill.";
     SWALE_KEY = "swale", "key", "a table in braces", Absent("no key is dug"), "", "A trench under the middle of the berm, dug into the stripped seat and filled again with the berm's own earth, so that the berm does not stand on a smooth plane.";
@@ -212,6 +212,7 @@ keys! {
 
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
     BERM_BATTER = "swale.berm", "batter", "`\"2:1\"` or `\"to-balance\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical; or, of a fixed crest, solved so that the fill takes what the ditch gives.";
+    BERM_FOLLOW = "swale.berm", "follow", "`\"20 m\"`", Absent("one crest for the whole berm"), "", "Of a berm of all the cut: its crest follows the local cut, balanced over stretches of this length, never below what head, freeboard and settlement need.";
 
     SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale or dam that it lets out. A dam has one at most.";
     SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }` or `{ through = [412350.0, 6187220.0] }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground.";

@@ -46,6 +46,8 @@ pub struct SwaleAsked {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// The length over which its crest follows the cut.
+    pub follow: Option<Length>,
     /// Where its section changes.
     pub changes: Vec<SectionChange>,
     /// Its vehicle crossings.
@@ -115,7 +117,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         to_hold: depth_or_volume?.1,
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
-        berm: berm?,
+        berm: berm?.0,
+        follow: berm?.1,
         changes: changes?,
         crossings: crossings?,
         key: key?,
@@ -230,7 +233,8 @@ fn ends(table: &Table<'_>) -> Option<Ends> {
     Some(Ends { first: first?, last: last? })
 }
 
-fn berm(table: &Table<'_>) -> Option<Berm> {
+/// The berm, and the length over which its crest follows the cut.
+fn berm(table: &Table<'_>) -> Option<(Berm, Option<Length>)> {
     let sizes = |list: &Table<'_>| {
         let crest = list.above_zero(&keys::BERM_CREST, parse_length);
         let batter = list.quantity(&keys::BERM_BATTER, parse_batter);
@@ -243,12 +247,12 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
     let all_the_cut = |(crest, batter)| Berm::AllTheCut { crest, batter };
     let Some(shape) = table.peek(&keys::SWALE_BERM) else {
         table.text(&keys::SWALE_BERM);
-        return default_sizes().map(all_the_cut);
+        return default_sizes().map(|sizes| (all_the_cut(sizes), None));
     };
     table.value(&keys::SWALE_BERM);
     if let Some(word) = shape.value.as_str() {
         if word == "all-the-cut" {
-            return default_sizes().map(all_the_cut);
+            return default_sizes().map(|sizes| (all_the_cut(sizes), None));
         }
         shape.not_a_choice(word, "\"all-the-cut\", or a table with crest and batter");
         return None;
@@ -259,17 +263,29 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
     };
     if entries.contains_key("all-the-cut") {
         let (_, value) = shape.only_key()?;
-        return sizes(&value.table("swale.berm")?).map(all_the_cut);
+        let list = value.table("swale.berm")?;
+        let follow = match list.peek(&keys::BERM_FOLLOW) {
+            Some(_) => Some(list.above_zero(&keys::BERM_FOLLOW, parse_length)?),
+            None => None,
+        };
+        return sizes(&list).map(|sizes| (all_the_cut(sizes), follow));
     }
     let list = shape.table("swale.berm")?;
+    if list.peek(&keys::BERM_FOLLOW).is_some() {
+        list.out_of_range(
+            &keys::BERM_FOLLOW,
+            "only a berm of all the cut follows it: write `all-the-cut = { follow = ... }`",
+        );
+        return None;
+    }
     let solved = list.peek(&keys::BERM_BATTER).filter(|batter| batter.value.as_str() == Some("to-balance"));
     if solved.is_some() {
         list.value(&keys::BERM_BATTER);
         let crest = list.above_zero(&keys::BERM_CREST, parse_length)?;
         // What is tried first; the answer does not depend on it.
-        return Some(Berm::ToBalance { crest, batter: Batter::horizontal_per_vertical(2.0) });
+        return Some((Berm::ToBalance { crest, batter: Batter::horizontal_per_vertical(2.0) }, None));
     }
-    sizes(&list).map(|(crest, batter)| Berm::Fixed { crest, batter })
+    sizes(&list).map(|(crest, batter)| (Berm::Fixed { crest, batter }, None))
 }
 
 /// The trench under the berm: there is one where its table is written.

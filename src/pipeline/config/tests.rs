@@ -327,6 +327,9 @@ fn a_batter_is_solved_where_the_crest_is_not() {
     let berm = |text: &str| with(line, &format!("berm = {text}"));
     let file = read(Path::new("site.toml"), &berm("{ crest = \"1.5 m\", batter = \"to-balance\" }")).unwrap();
     assert!(matches!(file.swales[0].berm, Berm::ToBalance { crest, .. } if crest.in_metres() == 1.5));
+    let file = read(Path::new("site.toml"), &berm("{ all-the-cut = { follow = \"20 m\" } }")).unwrap();
+    assert_eq!(file.swales[0].follow.map(crate::units::Length::in_metres), Some(20.0));
+    assert_eq!(faults(&berm("{ crest = \"1 m\", follow = \"20 m\" }"))[0].2, "pipeline::out-of-range");
     let both = faults(&berm("{ all-the-cut = { batter = \"to-balance\" } }"));
     assert_eq!(both.len(), 1, "{both:?}");
 }

@@ -322,6 +322,10 @@ fn swale(swale: &Swale) -> Json {
         "crest_settled_required_m": number(crest.settled_required().in_metres()),
         "crest_built_required_m": number(crest.built_required().in_metres()),
         "crest_built_m": number(crest.built.in_metres()),
+        "crest_highest_m": number(swale.highest_crest().in_metres()),
+        "haul_along": swale.haul.map_or(Json::Null, |haul| {
+            object!({ "one_crest_m3m": number(haul.level), "as_designed_m3m": number(haul.following) })
+        }),
         "changes": changes(swale),
         "crossings": crossings(swale),
         "pools": pools(swale),
@@ -345,7 +349,7 @@ fn crossings(swale: &Swale) -> Json {
             "station_m": number(crossing.wanted.at.in_metres()),
             "width_m": number(crossing.wanted.width.in_metres()),
             "ramp": number(crossing.wanted.ramp.in_horizontal_per_vertical()),
-            "top_m": number(swale.crest.built.in_metres()),
+            "top_m": number(crossing.level().in_metres()),
             "undug_from_m": number(crossing.undug.0.in_metres()),
             "undug_to_m": number(crossing.undug.1.in_metres()),
             "fill_placed_m3": number(crossing.fill.in_cubic_metres()),
