@@ -146,7 +146,8 @@ fn freeboard(
     let settlement = if work.crest_levels_m.is_empty() {
         work.settlement_m
     } else {
-        (lowest.check.design_elevation_m - settled).max(0.0)
+        // A crest that is built higher than it must be settles no more for it.
+        (lowest.check.design_elevation_m - settled).clamp(0.0, work.settlement_m.max(0.0))
     };
     let required = work.head_m + work.freeboard_m + settlement;
     let error = lowest.check.sigma_m.hypot(sill_error);

@@ -1,9 +1,10 @@
 //! What the check needs to know of a design, as a run leaves it on disk.
 
 use crate::geom::{Point, Polygon, Polyline};
+use crate::units::Station;
 use crate::works::dam::Dam;
 use crate::works::pit::Pit;
-use crate::works::{SitePlan, Spillway, Swale, Work};
+use crate::works::{SitePlan, Sizes, Spillway, Swale, Work};
 
 /// The works to check against, in the local frame, metres. A wire type: the whole of it is written and read back.
 #[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
@@ -47,6 +48,9 @@ pub struct WorkDesign {
     pub crest_levels_m: Vec<Vec<f64>>,
     /// Width of the crest.
     pub crest_width_m: f64,
+    /// The same for each place of each crest axis, where it is not one width.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub crest_widths_m: Vec<Vec<f64>>,
     /// Middle of the channel's bed.
     pub bed_axis: Vec<Point>,
     /// Outline of a floor that is not a strip along an axis.
@@ -57,8 +61,14 @@ pub struct WorkDesign {
     pub outlines: Vec<Vec<Point>>,
     /// Elevation of bed or floor.
     pub bed_m: f64,
+    /// The same for each place of the bed's axis, where it is not one level.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bed_levels_m: Vec<f64>,
     /// Width of the bed.
     pub bottom_width_m: f64,
+    /// The same for each place of the bed's axis, where it is not one width.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub bottom_widths_m: Vec<f64>,
     /// Head over the sill at the design flow.
     pub head_m: f64,
     /// Freeboard above that.
@@ -148,19 +158,44 @@ impl WorkDesign {
 
     fn from_swale(swale: &Swale) -> Self {
         let points = |line: &Polyline| line.points().to_vec();
+        let changes = !swale.wanted.changes.is_empty();
+        let sizes = |place: &Point| swale.wanted.sizes_at(Station::metres(swale.line.foot(*place).station));
+        let along = |line: &Polyline, measure: &dyn Fn(Sizes) -> f64| -> Vec<f64> {
+            let places = line.points().iter().filter(|_| changes);
+            places.map(|place| measure(sizes(place))).collect()
+        };
+        let widths = |axis: &Polyline| -> Vec<f64> {
+            axis.points().iter().map(|place| sizes(place).crest.in_metres()).collect()
+        };
+        // The top of a crossing is crest like the berm's, of its own width.
+        let tops = swale.crossings.iter().map(|crossing| crossing.top().to_vec());
+        let top_widths = swale.crossings.iter().map(|crossing| vec![crossing.wanted.width.in_metres(); 2]);
+        let top_levels = swale.crossings.iter().map(|crossing| vec![crossing.level().in_metres(); 2]);
+        let of_one_width = !changes && swale.crossings.is_empty();
         Self {
             name: swale.wanted.name.clone(),
             line: points(&swale.line),
             water_level_m: swale.water_level.in_metres(),
             sills: swale.spillways.iter().map(SillDesign::of).collect(),
-            crest_axes: swale.crest_axes.iter().map(points).collect(),
+            crest_axes: swale.crest_axes.iter().map(points).chain(tops).collect(),
             crest_built_m: swale.crest.built.in_metres(),
-            crest_levels_m: Vec::new(),
+            crest_levels_m: if swale.crest_levels.is_empty() {
+                Vec::new()
+            } else {
+                swale.crest_levels.iter().cloned().chain(top_levels).collect()
+            },
             crest_width_m: swale.section.crest_width.in_metres(),
+            crest_widths_m: if of_one_width {
+                Vec::new()
+            } else {
+                swale.crest_axes.iter().map(widths).chain(top_widths).collect()
+            },
             bed_axis: points(&swale.bed_axis),
             floor: Vec::new(),
             outlines: Vec::new(),
             bed_m: swale.section.bed.in_metres(),
+            bed_levels_m: if changes { swale.bed_levels.clone() } else { Vec::new() },
+            bottom_widths_m: along(&swale.bed_axis, &|sizes| sizes.bed_width(&swale.wanted.shape).in_metres()),
             bottom_width_m: swale.section.bottom_width.in_metres(),
             head_m: swale.crest.head.in_metres(),
             freeboard_m: swale.crest.freeboard.in_metres(),

@@ -5,12 +5,14 @@ use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
-use crate::stakeout::{AsBuiltShot, StakeSettings, stakes};
+use crate::stakeout::{AsBuiltShot, Stake, StakeKind, StakeSettings, stakes};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
-use crate::units::{Batter, Elevation, Length, ReadingUnits};
+use crate::units::{Batter, Elevation, Length, ReadingUnits, Station};
 use crate::works::dam::DamWanted;
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{SitePlan, SpillwayWanted, Wanted, WaterLevel, Work, design};
+use crate::works::{
+    CrossingWanted, SectionChange, SitePlan, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, Work, design,
+};
 
 const MARK: (Point, f64) = (Point::new(60.0, -40.0), 110.0);
 
@@ -231,4 +233,99 @@ proptest::proptest! {
         let answer = checked(&plan, &level, |_| 0.0);
         proptest::prop_assert!(answer.not_shot.is_empty(), "{:?}", answer.not_shot);
     }
+}
+
+/// A swale whose bed steps down by 0.3 m and widens: built so it passes, and built without the step the bed fails there.
+#[test]
+fn a_swale_is_held_against_the_section_at_each_station() {
+    let plane = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let ground = Ground::of_points(&plane.map(|(x, y)| Point::new(x, y).at(430.0 + 0.04 * y)));
+    let change = SectionChange {
+        width: Some(Length::metres(2.0)),
+        step_down: Some(Length::metres(0.3)),
+        crest: Some(Length::metres(2.0)),
+        ..SectionChange::at(Station::metres(80.0), Length::metres(10.0))
+    };
+    let crossing = CrossingWanted {
+        at: Station::metres(120.0),
+        width: Length::metres(4.0),
+        ramp: Batter::horizontal_per_vertical(8.0),
+        batter: Batter::horizontal_per_vertical(2.0),
+    };
+    let level = WaterLevel::Elevation(Elevation::metres(432.0));
+    let swale = SwaleWanted {
+        changes: vec![change],
+        crossings: vec![crossing],
+        ..SwaleWanted::usual("upper", level, Soil::of_tests())
+    };
+    let plan = design(&ground, &[swale], &Silent).unwrap().value;
+    let list = stakes(&ground, &plan, &StakeSettings::default()).value;
+    // A stake where the change begins and where it ends, each with the bed that it has there.
+    for (station, bed) in [(80.0, 431.4), (90.0, 431.1)] {
+        let stake = list.stakes.iter().find(|s| s.station == station && s.kind == StakeKind::Line).unwrap();
+        assert!((stake.design_elevation - bed).abs() < 1e-6, "{stake:?}");
+    }
+    // A crossing: its corners, the feet of its ramps, shots on its top, and no bed under it.
+    let swale = plan.swales().next().unwrap();
+    let near = |place: Point| (swale.line.foot(place).station - 120.0).abs() < 2.1;
+    let crest = swale.crest.built.in_metres();
+    let on_top = |stake: &&Stake| near(stake.place) && (stake.design_elevation - crest).abs() < 1e-9;
+    let of_kind = |kind: StakeKind| list.stakes.iter().filter(on_top).filter(|stake| stake.kind == kind).count();
+    assert!(of_kind(StakeKind::Crest) >= 4 && of_kind(StakeKind::Toe) == 2);
+    let asked = list.as_built_shots.iter().filter(|shot| near(shot.place));
+    assert!(
+        asked.clone().filter(|shot| shot.part == "crest").count() >= 3 && asked.clone().all(|shot| shot.part != "bed")
+    );
+    let bed = |shot: &AsBuiltShot| shot.part == "bed";
+    let deep = |shot: &AsBuiltShot| bed(shot) && shot.design_elevation < 431.2;
+    assert!(list.as_built_shots.iter().any(deep));
+    let good = checked(&plan, &ground, |shot| if shot.part == "crest" { 0.05 } else { 0.0 });
+    let of_bed = |check: &GradeCheck| check.parts.iter().find(|part| part.part == Part::Bed).unwrap().verdict;
+    assert_eq!(of_bed(&good), Verdict::Pass, "{:#?}", good.parts);
+    let level = checked(&plan, &ground, |shot| if deep(shot) { 0.3 } else { 0.0 });
+    assert_eq!(of_bed(&level), Verdict::Fail, "{:#?}", level.parts);
+    // Worn wheel tracks on the crossing make the crest low.
+    let of_crest = |check: &GradeCheck| {
+        check.parts.iter().filter(|part| part.part == Part::Crest).map(|part| part.verdict).max().unwrap()
+    };
+    assert_eq!(of_crest(&good), Verdict::Pass, "{:#?}", good.parts);
+    let worn = checked(&plan, &ground, |shot| match shot.part {
+        "crest" if near(shot.place) && swale.line.foot(shot.place).offset > -1.0 => -0.2,
+        "crest" => 0.05,
+        _ => 0.0,
+    });
+    assert_eq!(of_crest(&worn), Verdict::Fail, "{:#?}", worn.parts);
+}
+
+/// A crest that follows the cut is held to its own level at each place: built level at its least it fails where it is to be high.
+#[test]
+fn a_crest_that_follows_the_cut_is_held_place_by_place() {
+    let plane = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let ground = Ground::of_points(&plane.map(|(x, y)| Point::new(x, y).at(430.0 + 0.04 * y)));
+    let change = SectionChange {
+        width: Some(Length::metres(3.0)),
+        ..SectionChange::at(Station::metres(100.0), Length::metres(5.0))
+    };
+    let level = WaterLevel::Elevation(Elevation::metres(432.0));
+    let usual = SwaleWanted::usual("upper", level, Soil::of_tests());
+    let swale = SwaleWanted { changes: vec![change], follow: Some(Length::metres(20.0)), ..usual };
+    let plan = design(&ground, &[swale], &Silent).unwrap().value;
+    let swale = plan.swales().next().unwrap();
+    let (least, highest) = (swale.crest.built.in_metres(), swale.highest_crest().in_metres());
+    assert!(highest > least + 0.1);
+    let list = stakes(&ground, &plan, &StakeSettings::default()).value;
+    let crest: Vec<f64> =
+        list.stakes.iter().filter(|s| s.kind == StakeKind::Crest).map(|s| s.design_elevation).collect();
+    assert!((crest.iter().copied().fold(f64::INFINITY, f64::min) - least).abs() < 0.02);
+    assert!((crest.iter().copied().fold(0.0, f64::max) - highest).abs() < 0.02);
+    let of_crest = |check: &GradeCheck| {
+        check.parts.iter().filter(|part| part.part == Part::Crest).map(|part| part.verdict).max().unwrap()
+    };
+    let good = checked(&plan, &ground, |shot| if shot.part == "crest" { 0.05 } else { 0.0 });
+    assert_eq!(of_crest(&good), Verdict::Pass, "{:#?}", good.parts);
+    let flat = checked(&plan, &ground, |shot| match shot.part {
+        "crest" => least + 0.05 - shot.design_elevation,
+        _ => 0.0,
+    });
+    assert_eq!(of_crest(&flat), Verdict::Fail, "{:#?}", flat.parts);
 }

@@ -203,6 +203,11 @@ fn nearest(design: &Design, lines: &[Option<Lines>], place: Point, wanted: Optio
         .min_by(|a, b| a.outside.total_cmp(&b.outside))
 }
 
+/// What stands at a station of an axis: between values at its places, or the same everywhere where there are none.
+fn along(axis: &Polyline, values: &[f64], station: f64, same: f64) -> f64 {
+    if values.len() == axis.points().len() { axis.interpolated(values, station) } else { same }
+}
+
 fn candidates(work: usize, design: &WorkDesign, lines: &Lines, place: Point) -> Vec<Candidate> {
     let mut found = Vec::new();
     for (piece, (sill, along)) in design.sills.iter().zip(&lines.sills).enumerate() {
@@ -226,15 +231,17 @@ fn candidates(work: usize, design: &WorkDesign, lines: &Lines, place: Point) -> 
     let beside = |foot: &Foot, width: f64| foot.offset.abs() - width / 2.0;
     for (piece, axis) in &lines.crests {
         let foot = axis.foot(place);
-        let levels = design.crest_levels_m.get(*piece).filter(|levels| levels.len() == axis.points().len());
+        let of_piece = |values: &[Vec<f64>], same: f64| {
+            along(axis, values.get(*piece).map_or(&[], Vec::as_slice), foot.station, same)
+        };
         found.push(Candidate {
             work,
             part: Part::Crest,
             piece: *piece,
             along: foot.station,
             aside: foot.offset.abs(),
-            outside: beside(&foot, design.crest_width_m),
-            design: levels.map_or(design.crest_built_m, |levels| axis.interpolated(levels, foot.station)),
+            outside: beside(&foot, of_piece(&design.crest_widths_m, design.crest_width_m)),
+            design: of_piece(&design.crest_levels_m, design.crest_built_m),
         });
     }
     if let Some(axis) = &lines.bed {
@@ -245,8 +252,8 @@ fn candidates(work: usize, design: &WorkDesign, lines: &Lines, place: Point) -> 
             piece: 0,
             along: foot.station,
             aside: foot.offset.abs(),
-            outside: beside(&foot, design.bottom_width_m),
-            design: design.bed_m,
+            outside: beside(&foot, along(axis, &design.bottom_widths_m, foot.station, design.bottom_width_m)),
+            design: along(axis, &design.bed_levels_m, foot.station, design.bed_m),
         });
     }
     if let Some(floor) = &lines.floor {

@@ -196,7 +196,10 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             built: Elevation::metres(LEVEL + CREST),
         },
         bed_axis: along(line, 0.0, length, 1.8),
+        bed_levels: vec![LEVEL - DEPTH; along(line, 0.0, length, 1.8).points().len()],
         key: Volume::ZERO,
+        crest_levels: Vec::new(),
+        haul: None,
         crest_axes: vec![along(line, 0.0, from - 1.0, crest_offset), along(line, to + 1.0, length, crest_offset)],
         spillways: vec![Spillway {
             from: Station::metres(from),
@@ -222,9 +225,11 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             outlet: None,
         }],
         ends: [
-            End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true },
-            End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true },
+            End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true, overflow: false },
+            End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true, overflow: false },
         ],
+        crossings: Vec::new(),
+        pools: Vec::new(),
         storage: Storage {
             volume: Volume::cubic_metres(243.6),
             area: Area::square_metres(760.0),

@@ -26,7 +26,7 @@ pub use cut::pit_sections;
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::{ground_section, long_section};
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};
-pub use section::{batter_words, capital, sill_section, typical_section};
+pub use section::{batter_words, capital, sill_section, typical_sections};
 pub use spillway::{outlet_profile, outlet_section};
 pub use stake::{StakeFaces, stake_drawing};
 pub use survey_plan::survey_plan;

@@ -8,7 +8,7 @@ use super::view::round_step;
 use super::words::Words;
 use crate::geom::Polyline;
 use crate::units::Figures;
-use crate::units::Length;
+use crate::units::{Length, Station};
 use crate::works::Swale;
 
 pub(super) const CREST: Pen = Pen::solid(0.8, 0);
@@ -34,15 +34,18 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
             "crest" => figures.crest_against_sill(Length::metres(height)),
             _ => figures.against_sill(Length::metres(height)),
         };
-        let says = format!("{name} {height_says}");
+        let least = if name == "crest" && !swale.crest_levels.is_empty() { ", least" } else { "" };
+        let says = format!("{name}{least} {height_says}");
         (height, Text::new(Spot::new(0.0, 0.0), TWELVE_POINT, says).ending().bold())
     });
     let left = levels.iter().map(|(_, text)| text.width() + 6.0).fold(NAMES, f64::max);
     let across = (SHEET_WIDTH - left - 6.0) / length;
     let natural: Vec<(f64, f64)> =
         swale.contour.stations.iter().map(|s| (s.station, s.ground - sill.in_metres())).collect();
-    let low = natural.iter().map(|&(_, z)| z).fold(bed, f64::min);
-    let high = natural.iter().map(|&(_, z)| z).fold(crest, f64::max);
+    let lowest = (swale.lowest_bed() - sill).in_metres();
+    let low = natural.iter().map(|&(_, z)| z).fold(bed.min(lowest), f64::min);
+    let highest = (swale.highest_crest() - sill).in_metres();
+    let high = natural.iter().map(|&(_, z)| z).fold(highest, f64::max);
     let taller = [500.0, 200.0, 100.0, 50.0, 40.0, 30.0, 25.0, 20.0, 15.0, 10.0, 5.0, 4.0, 3.0, 2.0]
         .into_iter()
         .find(|times| (high - low) * across * times <= 52.0)
@@ -56,14 +59,20 @@ pub fn long_section(swale: &Swale, figures: Figures, words: &Words) -> Scene {
     );
     let spot = |station: f64, height: f64| Spot::new(left + station * across, zero + height * up);
 
-    for axis in &swale.crest_axes {
+    for (i, axis) in swale.crest_axes.iter().enumerate() {
         let (from, to) = reach(&swale.line, axis);
-        let ring = vec![spot(from, 0.0), spot(to, 0.0), spot(to, crest), spot(from, crest)];
+        let top: Vec<Spot> = match swale.crest_levels.get(i) {
+            None => vec![spot(from, crest), spot(to, crest)],
+            Some(levels) => {
+                let places = axis.points().iter().zip(levels);
+                places.map(|(&place, z)| spot(swale.line.foot(place).station, z - sill.in_metres())).collect()
+            }
+        };
+        let ring = [spot(from, 0.0), spot(to, 0.0)].into_iter().chain(top.iter().rev().copied()).collect();
         scene.area(vec![ring], Some(Fill::Hatched(BERM)), None);
-        scene.straight(spot(from, crest), spot(to, crest), CREST);
+        scene.line(top, CREST);
     }
-    let (from, to) = reach(&swale.line, &swale.bed_axis);
-    scene.straight(spot(from, bed), spot(to, bed), BED);
+    bed_line(&mut scene, swale, figures, &spot);
     scene.straight(spot(0.0, 0.0), spot(length, 0.0), CONTOUR_LINE);
     for spillway in &swale.spillways {
         let (from, to) = (spillway.from.in_metres(), spillway.to.in_metres());
@@ -133,6 +142,39 @@ pub fn ground_section(swale: &Swale, figures: Figures, words: &Words) -> Option<
     let says = format!("drawn {taller:.0} times taller than long; dotted: the tolerance");
     scene.text(Text::new(Spot::new(1.0, zero + reach * up + 6.0), TWELVE_POINT, says).grey(0x44));
     Some(scene)
+}
+
+/// The bed along the line, and how deep it lies where it is not as deep as at the first station.
+fn bed_line(scene: &mut Scene, swale: &Swale, figures: Figures, spot: &dyn Fn(f64, f64) -> Spot) {
+    let (from, to) = reach(&swale.line, &swale.bed_axis);
+    let height = |station: f64| -swale.wanted.sizes_at(Station::metres(station)).depth.in_metres();
+    let breaks = swale.wanted.section_breaks().into_iter().filter(|station| (from..to).contains(station));
+    let stations: Vec<f64> = std::iter::once(from).chain(breaks).chain([to]).collect();
+    // At a crossing no bed is dug: the line goes up to the crossing's top.
+    let undug = |crossing: &crate::works::Crossing| [crossing.undug.0, crossing.undug.1].map(Station::in_metres);
+    let starts = std::iter::once(from).chain(swale.crossings.iter().map(|c| undug(c)[1]));
+    let ends = swale.crossings.iter().map(|c| undug(c)[0]).chain([to]);
+    for (from, to) in starts.zip(ends) {
+        let between = stations.iter().copied().filter(|&station| station > from && station < to);
+        let piece = std::iter::once(from).chain(between).chain([to]);
+        scene.line(piece.map(|station| spot(station, height(station))).collect(), BED);
+    }
+    for crossing in &swale.crossings {
+        let middle = spot(crossing.wanted.at.in_metres(), height(crossing.wanted.at.in_metres()));
+        let text = Text::new(middle, TWELVE_POINT, "CROSSING").bold();
+        let half = text.width() / 2.0;
+        let x = middle.x.clamp(spot(0.0, 0.0).x + half, SHEET_WIDTH - half - 1.0);
+        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text.centred() });
+    }
+    let first = height(from);
+    for pair in stations.windows(2).filter(|pair| height(pair[0]) == height(pair[1]) && height(pair[0]) != first) {
+        let middle = spot(f64::midpoint(pair[0], pair[1]), height(pair[0]));
+        let says = format!("bed {}", figures.against_sill(Length::metres(height(pair[0]))));
+        let text = Text::new(middle, TWELVE_POINT, says).bold().centred();
+        let half = text.width() / 2.0;
+        let x = middle.x.min(SHEET_WIDTH - half - 1.0);
+        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text });
+    }
 }
 
 /// The stations of a line between which another runs beside it.

@@ -11,8 +11,8 @@ use crate::geom::Polyline;
 use crate::ground::Ground;
 use crate::surface::{Locator, Tin, profile};
 use crate::units::Figures;
-use crate::units::{Batter, Length};
-use crate::works::{ChannelShape, Spillway, Swale};
+use crate::units::{Batter, Length, Station};
+use crate::works::{ChannelShape, Section, Spillway, Swale};
 
 pub(super) const GROUND: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0] };
 pub(super) const BUILT: Pen = Pen::solid(0.6, 0);
@@ -59,14 +59,34 @@ impl Across {
     }
 }
 
-/// The cross section of a swale away from its ends and spillways. `stake` is the offset of the stakes that stay.
+/// The cross sections of a swale away from its ends and spillways: the first, and each that it changes to. `stake` is the offset of
+/// the stakes that stay.
 #[must_use]
-pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, words: &Words) -> Scene {
-    let section = &swale.section;
+pub fn typical_sections(swale: &Swale, stake: Option<f64>, figures: Figures, words: &Words) -> Vec<Scene> {
+    let name = format!("Typical {} of {}", words.cross_section, swale.wanted.name);
+    let title = |from: Station| match from.in_metres() {
+        from if from > 0.0 => format!("{name}, from {} {}", words.station, figures.station(from)),
+        _ => name.clone(),
+    };
+    let all = swale.sections();
+    all.iter()
+        .map(|(from, section)| typical_section(swale, (*from, section), title(*from), stake, figures, words))
+        .collect()
+}
+
+fn typical_section(
+    swale: &Swale,
+    (from, section): (Station, &Section),
+    title: String,
+    stake: Option<f64>,
+    figures: Figures,
+    words: &Words,
+) -> Scene {
     let sill = swale.water_level;
     let ground = |offset: f64| section.cross_fall.in_ratio() * offset;
     let height = |elevation: crate::units::Elevation| (elevation - sill).in_metres();
-    let (bed, crest) = (height(section.bed), height(swale.crest.built));
+    let crest = swale.crest_at(swale.line.at(from.in_metres()));
+    let (bed, crest) = (height(section.bed), height(crest));
     let half_bed = section.bottom_width.in_metres() / 2.0;
     let half_crest = section.crest_width.in_metres() / 2.0;
     let (top, lip) = (section.top_offset.in_metres(), section.lip_offset.in_metres());
@@ -83,8 +103,7 @@ pub fn typical_section(swale: &Swale, stake: Option<f64>, figures: Figures, word
     // The words over crest and ground stand under the row that says which side is uphill.
     let top_row =
         across.sill + (above + 11.0).max(crest * across.scale + 16.5).max(ground(top).max(0.0) * across.scale + 17.5);
-    let mut scene =
-        Scene::new(SHEET_WIDTH, top_row + 5.0, format!("Typical {} of {}", words.cross_section, swale.wanted.name));
+    let mut scene = Scene::new(SHEET_WIDTH, top_row + 5.0, title);
     let spot = |offset: f64, height: f64| across.spot(offset, height);
 
     let cut: Vec<Spot> = section.channel.iter().map(|corner| spot(corner.x, corner.y)).collect();
@@ -204,7 +223,8 @@ pub fn sill_section(
     let offsets = || spillway.strip.outer.iter().map(|&p| swale.line.foot(p).offset);
     let strip_high = offsets().fold(f64::NEG_INFINITY, f64::max);
     let strip_low = offsets().fold(f64::INFINITY, f64::min);
-    let uphill = swale.section.top_offset.in_metres().max(strip_high) + 1.5;
+    let beside = swale.section_at(Station::metres(middle));
+    let uphill = beside.top_offset.in_metres().max(strip_high) + 1.5;
     let downhill = strip_low.min(0.0) - 5.0;
     let (mut across, one_to) = Across::fit(uphill, downhill);
     let cut = Polyline::new(vec![swale.line.at_offset(middle, uphill), swale.line.at_offset(middle, downhill)]);
@@ -238,7 +258,7 @@ pub fn sill_section(
     scene.text_on_paper(Text::new(middle_of_sill.moved(0.0, 3.0), BIG, "SILL 0").centred().bold());
     let says = format!("level for {} along the line", figures.length(spillway.sill_length));
     scene.text_on_paper(Text::new(middle_of_sill.moved(0.0, 11.0), TWELVE_POINT, says).centred());
-    let bed = (swale.section.bed - spillway.sill).in_metres();
+    let bed = (beside.bed - spillway.sill).in_metres();
     let bed_spot = across.spot(wet, bed);
     let says = format!("BED {}", figures.against_sill(Length::metres(bed)));
     scene.text_on_paper(Text::new(bed_spot.moved(0.0, -7.5), BIG, says).centred().bold());
@@ -335,7 +355,7 @@ mod tests {
     fn the_typical_section_has_its_true_shape() {
         // Closed form: sides of 2H:1V are twice as wide as high on paper, and the bed is 1.2 m at the scale it says.
         let site = hillside(110.0);
-        let scene = typical_section(site.plan.swale(0), Some(6.0), METRIC, Region::Au.words());
+        let scene = typical_sections(site.plan.swale(0), Some(6.0), METRIC, Region::Au.words()).remove(0);
         let lines = built(&scene);
         let (cut, berm) = (&lines[0], &lines[1]);
         for side in [[cut[0], cut[1]], [cut[2], cut[3]], [berm[0], berm[1]], [berm[2], berm[3]]] {
@@ -353,7 +373,7 @@ mod tests {
         let inches = Figures { units: crate::units::ReadingUnits::Feet, feet: crate::units::FeetStyle::FeetAndInches };
         let site = hillside(110.0);
         for figures in [METRIC, inches] {
-            let scene = typical_section(site.plan.swale(0), Some(6.0), figures, Region::Us.words());
+            let scene = typical_sections(site.plan.swale(0), Some(6.0), figures, Region::Us.words()).remove(0);
             let boxes: Vec<(String, [f64; 4])> = scene
                 .items
                 .iter()
@@ -385,7 +405,7 @@ mod tests {
     #[test]
     fn dimensions_add_up_to_the_whole() {
         let site = hillside(110.0);
-        let scene = typical_section(site.plan.swale(0), None, METRIC, Region::Au.words());
+        let scene = typical_sections(site.plan.swale(0), None, METRIC, Region::Au.words()).remove(0);
         let numbers: Vec<f64> = scene.texts().filter_map(|text| text.parse().ok()).collect();
         let section = &site.plan.swale(0).section;
         let whole = (section.top_offset - section.toe_offset).in_metres();

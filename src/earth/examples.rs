@@ -126,7 +126,10 @@ pub(crate) fn plan() -> SitePlan {
             built: Elevation::metres(CREST),
         },
         bed_axis: along(1.8, 0.0, LENGTH),
+        bed_levels: vec![99.4; along(1.8, 0.0, LENGTH).points().len()],
         key: Volume::ZERO,
+        crest_levels: Vec::new(),
+        haul: None,
         crest_axes: vec![along(crest_middle, 0.0, 79.0), along(crest_middle, 87.0, LENGTH)],
         spillways: vec![Spillway {
             from: Station::metres(80.0),
@@ -149,7 +152,14 @@ pub(crate) fn plan() -> SitePlan {
             storm: None,
             outlet: None,
         }],
-        ends: [0.0, LENGTH].map(|x| End { place: Point::new(x, 0.0), turned_length: metres(0.0), closed: true }),
+        ends: [0.0, LENGTH].map(|x| End {
+            place: Point::new(x, 0.0),
+            turned_length: metres(0.0),
+            closed: true,
+            overflow: false,
+        }),
+        crossings: Vec::new(),
+        pools: Vec::new(),
         storage: Storage {
             volume: Volume::cubic_metres(0.0),
             area: Area::square_metres(0.0),

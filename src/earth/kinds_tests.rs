@@ -2,14 +2,15 @@
 
 use super::measure::quantities;
 use crate::geom::Point;
+use crate::ground::Ground;
 use crate::notes::Silent;
-use crate::soil::Placement;
+use crate::soil::{Placement, Soil};
 use crate::surface::sound::assert_sound;
-use crate::units::{Batter, Length};
+use crate::units::{Batter, Elevation, Length, Station};
 use crate::works::dam::tests::{valley, wanted};
 use crate::works::dam::{DamWanted, KeyWanted};
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{Wanted, Work, design};
+use crate::works::{SectionChange, SwaleWanted, Wanted, WaterLevel, Work, design};
 
 #[test]
 fn a_borrow_pit_and_a_wall_balance() {
@@ -51,4 +52,25 @@ fn a_borrow_pit_and_a_wall_balance() {
     let held = dam.storage.volume.in_cubic_metres();
     assert!((table[table.len() - 1].volume_m3 - held).abs() < 1e-6 * held);
     assert!(held > alone + 100.0);
+}
+
+/// Where the section changes a section stands at both ends of the change, so that the prismoidal formula gives the overlay's
+/// earth; average end areas do not.
+#[test]
+fn a_section_that_changes_is_the_same_earth_three_ways() {
+    let plane = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+    let ground = Ground::of_points(&plane.map(|(x, y)| Point::new(x, y).at(430.0 + 0.04 * y)));
+    let change = SectionChange {
+        width: Some(Length::metres(3.0)),
+        depth: Some(Length::metres(1.0)),
+        ..SectionChange::at(Station::metres(83.0), Length::metres(21.0))
+    };
+    let level = WaterLevel::Elevation(Elevation::metres(432.0));
+    let swale = SwaleWanted { changes: vec![change], ..SwaleWanted::usual("upper", level, Soil::of_tests()) };
+    let plan = design(&ground, &[swale], &Silent).unwrap().value;
+    let ways = &quantities(&ground, &plan).value.three_ways[0];
+    let cut = ways.cut.unwrap();
+    let off = |value: f64, exact: f64| (value / exact - 1.0).abs();
+    assert!(off(cut.prismoidal_m3, cut.overlay_m3) < 2e-3, "{cut:?}");
+    assert!(off(ways.fill.prismoidal_m3, ways.fill.overlay_m3) < 5e-3, "{:?}", ways.fill);
 }

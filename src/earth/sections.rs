@@ -13,6 +13,7 @@ use super::quantities::{SectionVolumes, ThreeWays};
 use crate::geom::{CompensatedSum, Polygon, Polyline, Vector};
 use crate::notes::Note;
 use crate::surface::{CutFill, Locator, ProfilePoint, Tin, profile};
+use crate::units::Station;
 use crate::works::{Kind, Work};
 
 /// Greatest distance between sections, metres; common practice, no source.
@@ -45,14 +46,33 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
     breaks.extend(shared.spillways.iter().flat_map(|s| [s.from.in_metres(), s.to.in_metres()]));
     if let Work::Swale(swale) = work {
         breaks.extend([swale.bed_axis.first(), swale.bed_axis.last()].map(|end| shared.line.foot(end).station));
+        breaks.extend(swale.wanted.section_breaks());
         // A berm that turns uphill lies along a section: one stands at each edge of its crest and at each toe.
-        let crest = swale.section.crest_width.in_metres() / 2.0;
         let rise = (swale.crest.built - swale.water_level).in_metres();
-        let seat = crest + rise * swale.section.berm_batter.in_horizontal_per_vertical();
-        let beside = |s: &crate::works::Spillway| [s.from.in_metres() - seat, s.to.in_metres() + seat];
+        for (piece, axis) in swale.crest_axes.iter().enumerate() {
+            breaks.extend(swale.crest_bends(piece).iter().map(|&bend| shared.line.foot(axis.at(bend)).station));
+        }
+        let seat = |station: f64| {
+            let sizes = swale.wanted.sizes_at(Station::metres(station));
+            let crest = sizes.crest.in_metres() / 2.0;
+            [crest, crest + rise * sizes.berm_batter.in_horizontal_per_vertical()]
+        };
+        let beside = |s: &crate::works::Spillway| {
+            let [from, to] = [s.from, s.to].map(Station::in_metres);
+            [from - seat(from)[1], to + seat(to)[1]]
+        };
         let turned: Vec<f64> =
             [0.0, shared.line.length()].into_iter().chain(swale.spillways.iter().flat_map(beside)).collect();
-        breaks.extend(turned.iter().flat_map(|at| [at - seat, at - crest, *at, at + crest, at + seat]));
+        breaks.extend(swale.crossings.iter().flat_map(|crossing| {
+            let (at, half) = (crossing.wanted.at.in_metres(), crossing.wanted.width.in_metres() / 2.0);
+            let side = half + rise * crossing.wanted.batter.in_horizontal_per_vertical();
+            let [from, to] = [crossing.undug.0, crossing.undug.1].map(Station::in_metres);
+            [from, at - side, at - half, at, at + half, at + side, to]
+        }));
+        breaks.extend(turned.iter().flat_map(|&at| {
+            let [crest, seat] = seat(at);
+            [at - seat, at - crest, at, at + crest, at + seat]
+        }));
     }
     let (before, after) = (Locator::new(before), Locator::new(after));
     let between = |station: f64, ahead: Vector| {

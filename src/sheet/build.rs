@@ -7,10 +7,13 @@ use super::marks::{MarkNear, nearest, sill_place, staff_and_proof};
 use super::{dam, pit};
 use crate::asbuilt::Tolerance;
 use crate::draw::{batter_words, capital};
-use crate::units::{Elevation, Length};
+use crate::units::{Elevation, Length, Station};
 use crate::water::weir;
 use crate::works::LASER_REACH;
-use crate::works::{Berm, ChannelShape, Kind, LineEdge, Shared, Spillway, Swale, Work, too_narrow_to_drive};
+use crate::works::{
+    Berm, ChannelShape, Crossing, Kind, LineEdge, Section, SectionChange, Shared, Sizes, Spillway, Swale, Work,
+    too_narrow_to_drive,
+};
 
 /// The box that comes first: what to build, in words and in large numbers.
 pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, work: &Work) {
@@ -61,6 +64,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             placement_words(swale.wanted.placement, words.layers)
         ),
     ];
+    says.extend(changes(input, swale));
     says.extend(swale.wanted.key.map(|key| {
         format!(
             "Key: before the berm, a trench along its middle, {} wide at the bottom, {} under the stripped seat, sides {}. LOOKED AT, then filled again in pressed {}.",
@@ -70,7 +74,7 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             words.layers
         )
     }));
-    let narrow = too_narrow_to_drive(&swale.wanted);
+    let (_, narrow) = too_narrow_to_drive(&swale.wanted);
     if narrow > Length::ZERO {
         says.push(format!(
             "Top of the berm: its last {} are too narrow to drive on. Place and press them with the bucket.",
@@ -78,12 +82,24 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         ));
     }
     says.extend(swale.spillways.iter().map(|spillway| spillway_words(input, swale, spillway)));
-    let turned: Vec<String> = swale.ends.iter().map(|end| figures.length(end.turned_length)).collect();
-    says.push(format!(
-        "Ends: the berm turns uphill at both ends until the ground is as high as its crest ({} at the first end, {} at the last).",
-        turned[0], turned[1]
-    ));
+    says.extend(swale.crossings.iter().map(|crossing| crossing_words(input, crossing)));
+    says.push(ends_words(input, swale));
     says
+}
+
+/// How the berm ends.
+fn ends_words(input: &DigSheetInput, swale: &Swale) -> String {
+    let turned: Vec<String> = swale.ends.iter().map(|end| input.figures.length(end.turned_length)).collect();
+    let (from, until) = ("the berm turns uphill at", "until the ground is as high as its crest");
+    let open = "left OPEN as an overflow: the berm stops at the sill, and natural ground beside it stays as it is, level with the sill, grassed, never dug or driven";
+    match swale.ends.map(|end| end.overflow) {
+        [false, false] => {
+            format!("Ends: {from} both ends {until} ({} at the first end, {} at the last).", turned[0], turned[1])
+        }
+        [true, true] => format!("Ends: both {open}."),
+        [true, false] => format!("Ends: {from} the last end {until} ({}). The first end is {open}.", turned[1]),
+        [false, true] => format!("Ends: {from} the first end {until} ({}). The last end is {open}.", turned[0]),
+    }
 }
 
 /// The channel across.
@@ -106,6 +122,72 @@ fn channel_words(input: &DigSheetInput, swale: &Swale) -> String {
             figures.length(swale.wanted.depth * 0.75)
         ),
     }
+}
+
+/// Where the section changes along the line, and to what.
+fn changes(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
+    let (figures, words) = (input.figures, input.words());
+    let all = swale.wanted.all_sizes();
+    let changed = |(pair, change): (&[(Station, Sizes)], &SectionChange)| {
+        let (before, after) = (&pair[0].1, &pair[1].1);
+        let mut says = Vec::new();
+        if before.width != after.width {
+            let what = match swale.wanted.shape {
+                ChannelShape::Parabola { .. } => "wide at the full level",
+                ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => "wide at the bed",
+            };
+            says.push(format!("{} {what}", figures.length(after.width)));
+        }
+        if before.depth != after.depth {
+            says.push(format!("bed {} below the sill", figures.length(after.depth)));
+        }
+        let batters = [
+            (before.uphill_batter, after.uphill_batter, format!("uphill {}", words.batter)),
+            (before.downhill_batter, after.downhill_batter, format!("downhill {}", words.batter)),
+            (before.berm_batter, after.berm_batter, format!("both {} of the berm", words.batters)),
+        ];
+        says.extend(
+            batters
+                .into_iter()
+                .filter(|(from, to, _)| from != to)
+                .map(|(_, to, what)| format!("{what} {}", batter_words(to))),
+        );
+        if before.crest != after.crest {
+            says.push(format!("crest {} wide", figures.length(after.crest)));
+        }
+        format!(
+            "Change: evenly from {} {} to {}: {}; so it stays from there on.",
+            words.station,
+            figures.station(change.from.in_metres()),
+            figures.station(change.to().in_metres()),
+            says.join(", ")
+        )
+    };
+    all.windows(2).zip(&swale.wanted.changes).map(changed).collect()
+}
+
+/// The beds that the swale has on some length, in the order of the line, each with how it is called.
+fn beds(input: &DigSheetInput, swale: &Swale) -> Vec<(String, Elevation)> {
+    // Each with the stations where it begins and ends.
+    let mut beds: Vec<(Station, Option<Station>, Elevation)> = Vec::new();
+    let ends = swale.wanted.changes.iter().map(|change| Some(change.from)).chain([None]);
+    for ((from, Section { bed, .. }), to) in swale.sections().into_iter().zip(ends) {
+        match beds.last_mut() {
+            Some(last) if last.2 == bed => last.1 = to,
+            _ => beds.push((from, to, bed)),
+        }
+    }
+    let station = |station: Station| input.figures.station(station.in_metres());
+    let name = |(i, (from, to, bed)): (usize, (Station, Option<Station>, Elevation))| {
+        let name = match (i, to) {
+            (0, None) => "BED".to_owned(),
+            (0, Some(to)) => format!("BED to {}", station(to)),
+            (_, None) => format!("BED from {}", station(from)),
+            (_, Some(to)) => format!("BED {} to {}", station(from), station(to)),
+        };
+        (name, bed)
+    };
+    beds.into_iter().enumerate().map(name).collect()
 }
 
 /// How level natural ground on the line is, within what the survey shows.
@@ -136,6 +218,23 @@ fn spillway_words(input: &DigSheetInput, swale: &Swale, spillway: &Spillway) -> 
     )
 }
 
+/// Where vehicles drive over it.
+fn crossing_words(input: &DigSheetInput, crossing: &Crossing) -> String {
+    let (figures, words, asked) = (input.figures, input.words(), &crossing.wanted);
+    let station = |station: Station| figures.station(station.in_metres());
+    format!(
+        "Crossing: at {} {}, its top {} wide and level at the crest's BUILD TO over channel and berm, ramps {} both ways, sides {}. Leave the ground under it whole: no channel from {} to {}. Pressed in {} like the berm.",
+        words.station,
+        station(asked.at),
+        figures.length(asked.width),
+        batter_words(asked.ramp),
+        batter_words(asked.batter),
+        station(crossing.undug.0),
+        station(crossing.undug.1),
+        words.layers
+    )
+}
+
 /// Crest, sill and bed against the sill, large, with what the staff reads and the elevation small beside.
 fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     let figures = input.figures;
@@ -143,19 +242,31 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     let row = |name: &str, says: String, size: String, elevation: Elevation| {
         level_row(input, (name, says), "sill", elevation - sill, &size, elevation)
     };
-    let (crest, bed) = (swale.crest.built - sill, swale.section.bed - sill);
-    let build_to = format!("BUILD TO {}", figures.crest_against_sill(crest));
-    let rows = [
+    let crest = swale.crest.built - sill;
+    let beds = beds(input, swale);
+    let least = if swale.crest_levels.is_empty() { "" } else { "at least " };
+    let build_to = format!("BUILD TO {least}{}", figures.crest_against_sill(crest));
+    let mut rows = vec![
         row("CREST", build_to, figures.size_up(crest.in_metres()), swale.crest.built),
         row("SILL", figures.against_sill(Length::ZERO), String::new(), sill),
-        row("BED", figures.against_sill(bed), figures.size(bed.in_metres()), swale.section.bed),
     ];
-    level_table(
-        html,
-        input,
-        rows.to_vec(),
-        &[("crest", swale.crest.built), ("sill", sill), ("bed", swale.section.bed)],
-    );
+    rows.extend(beds.iter().map(|(name, bed)| {
+        let below = *bed - sill;
+        row(name, figures.against_sill(below), figures.size(below.in_metres()), *bed)
+    }));
+    let mut elevations = vec![("crest".to_owned(), swale.crest.built), ("sill".to_owned(), sill)];
+    elevations.extend(beds.into_iter().map(|(name, bed)| (name.replace("BED", "bed"), bed)));
+    let elevations: Vec<(&str, Elevation)> = elevations.iter().map(|(name, z)| (name.as_str(), *z)).collect();
+    level_table(html, input, rows, &elevations);
+    if !swale.crest_levels.is_empty() {
+        let highest = (swale.highest_crest() - sill).in_metres();
+        html.paragraph("warning", &format!(
+            "CREST NOT LEVEL: it follows the earth of the channel, from the {} above to {}. Each crest {} has its own BUILD TO; between two of them it runs straight.",
+            figures.size_up(crest.in_metres()),
+            figures.size_up(highest),
+            input.words().stake
+        ));
+    }
     html.paragraph("", &format!("All in {}, against the sill. {}", unit_words(input), crest_words(input, swale)));
     html.paragraph("", &allowed(input, swale));
 }
@@ -195,7 +306,7 @@ fn crest_words(input: &DigSheetInput, swale: &Swale) -> String {
             "it is drawn higher, and the earth runs short: see Earth to move"
         }
         Berm::AllTheCut { .. } => "all the earth of the channel goes on the berm, which makes it higher",
-        Berm::Fixed { .. } => "it is built higher",
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => "it is built higher",
     };
     format!("{sum} = {} at least; {why}.", figures.size_up(least))
 }
@@ -209,6 +320,16 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             "NO SILL: this swale has no safe way out. It will spill over its berm. Do not dig before it has one."
                 .to_owned(),
         );
+    }
+    for pool in swale.pools.iter().filter(|pool| swale.pools.len() > 1 && !pool.has_sill && !swale.spillways.is_empty())
+    {
+        says.push(format!(
+            "POOL WITHOUT A SILL: from {} {} to {} a crossing parts the water from every sill. In a storm it rises {} over the full level before it leaves. Ask for a sill there before digging.",
+            input.words().station,
+            figures.station(pool.from.in_metres()),
+            figures.station(pool.to.in_metres()),
+            figures.with_unit(figures.size(((pool.storage.spill - swale.water_level).in_metres()).max(0.0)))
+        ));
     }
     for spillway in &swale.spillways {
         if spillway.on_fill {
@@ -239,7 +360,7 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         ));
     }
     for (end, name) in swale.ends.iter().zip(["first", "last"]) {
-        if !end.closed {
+        if !end.closed && !end.overflow {
             says.push(format!(
                 "OPEN END: the ground at the {name} end does not reach the crest, so a full swale runs round it."
             ));

@@ -6,7 +6,7 @@ use super::marks::marks;
 use super::{amounts, build, cautions, levels, order, stakes, told};
 use crate::draw::{
     capital, ground_section, long_section, outlet_profile, outlet_section, pit_sections, plan_pieces, sill_section,
-    site_plan, spillway_plan, typical_section, wall_profile, wall_section,
+    site_plan, spillway_plan, typical_sections, wall_profile, wall_section,
 };
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
@@ -75,19 +75,22 @@ fn first_pages(html: &mut Html, input: &DigSheetInput) {
         });
     }
     for (i, work) in input.plan.works.iter().enumerate() {
+        let sections = match work {
+            Work::Swale(swale) => typical_sections(swale, stake_offset(input, swale), input.figures, input.words()),
+            Work::Pit(_) | Work::Dam(_) => Vec::new(),
+        };
+        let (first, further) = sections.split_at(sections.len().min(1));
         page(html, input, |html| {
             if i == 0 {
                 title_block(html, input);
             }
             build::build_box(html, input, work);
-            match work {
-                Work::Swale(swale) => {
-                    let stake = stake_offset(input, swale);
-                    html.drawing(&typical_section(swale, stake, input.figures, input.words()));
-                }
-                Work::Pit(_) | Work::Dam(_) => {}
-            }
+            first.iter().for_each(|scene| html.drawing(scene));
         });
+        // Where the section changes along the line.
+        for scenes in further.chunks(2) {
+            page(html, input, |html| scenes.iter().for_each(|scene| html.drawing(scene)));
+        }
     }
 }
 

@@ -42,6 +42,7 @@ fn series(kind: Kind, stakes: &str) -> Vec<(StakeKind, Option<bool>, String)> {
             (StakeKind::Sill, None, "on the sill".to_owned()),
             (StakeKind::Line, None, "on the contour line; the dig takes these".to_owned()),
             (StakeKind::Crest, None, "on the crest of the berm".to_owned()),
+            (StakeKind::Toe, None, "where the ramps of a crossing begin; the corners of its top are among the crest's".to_owned()),
         ],
         Kind::Pond | Kind::Borrow => vec![
             (StakeKind::Offset, Some(true), format!("outside the rim; these {stakes} stay")),

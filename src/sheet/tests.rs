@@ -494,3 +494,56 @@ fn the_words_of_a_sheet() {
     let words = words_of(&dig_sheet(&input(&site, INCHES, Region::Us, &[])));
     insta::assert_snapshot!("words_of_a_sheet_us_inches", words);
 }
+
+#[test]
+fn a_section_that_changes_is_told_and_drawn_with_its_stations() {
+    use crate::units::{Batter, Station};
+    use crate::works::SectionChange;
+    let mut site = hillside(110.0);
+    let change = SectionChange {
+        width: Some(Length::metres(2.0)),
+        step_down: Some(Length::metres(0.2)),
+        berm_batter: Some(Batter::horizontal_per_vertical(4.0)),
+        ..SectionChange::at(Station::metres(40.0), Length::metres(10.0))
+    };
+    site.plan.swale_mut(0).wanted.changes.push(change);
+    let html = dig_sheet(&input(&site, METRIC, Region::Au, &[]));
+    let words = words_of(&html);
+    let says = words.lines().find(|line| line.starts_with("Change: ")).expect("it is told");
+    for part in [
+        "from chainage 40",
+        "to 50",
+        "2.00 m wide at the bed",
+        "bed 0.80 m below the sill",
+        "both batters of the berm 4H:1V",
+    ] {
+        assert!(says.contains(part), "{part}: {says}");
+    }
+    assert!(words.contains("BED to 40 |") && words.contains("BED from 50 |"), "{words}");
+    assert!(html.contains("Typical cross section of upper, from chainage 50"));
+}
+
+#[test]
+fn an_end_left_open_is_told_and_no_warning() {
+    let mut site = hillside(110.0);
+    let end = &mut site.plan.swale_mut(0).ends[1];
+    (end.closed, end.overflow) = (false, true);
+    let words = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
+    assert!(words.contains("The last end is left OPEN as an overflow: the berm stops at the sill"), "{words}");
+    assert!(!words.contains("OPEN END"));
+}
+
+#[test]
+fn a_crest_that_is_not_level_is_told_and_each_peg_has_its_own() {
+    let mut site = hillside(110.0);
+    let swale = site.plan.swale_mut(0);
+    let built = swale.crest.built.in_metres();
+    swale.crest_levels = swale.crest_axes.iter().map(|axis| vec![built + 0.2; axis.points().len()]).collect();
+    swale.crest_levels[0][0] = built;
+    let words = words_of(&dig_sheet(&input(&site, METRIC, Region::Au, &[])));
+    assert!(
+        words.contains("CREST NOT LEVEL: it follows the earth of the channel, from the 0.52 above to 0.72."),
+        "{words}"
+    );
+    assert!(words.contains("BUILD TO at least 0.52 ABOVE"));
+}

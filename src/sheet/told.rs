@@ -11,7 +11,7 @@ use crate::geom::Point;
 use crate::notes::{Note, Place};
 use crate::stakeout::{Stake, StakeKind};
 use crate::units::{Batter, Length};
-use crate::works::{Berm, Shared, Spillway, Swale, clear_of, limits};
+use crate::works::{Shared, Spillway, Swale, clear_of, limits};
 
 /// A stake nearer to the dig than this is told, metres. Common practice, no source.
 const NEAR_DIG: f64 = 1.0;
@@ -46,14 +46,19 @@ fn bend(input: &DigSheetInput, swale: &Swale) -> Option<String> {
 /// Sides that may slump.
 fn sides(swale: &Swale) -> Vec<String> {
     let wanted = &swale.wanted;
-    let berm = match wanted.berm {
-        Berm::AllTheCut { batter, .. } | Berm::Fixed { batter, .. } => batter,
-    };
     let steep = |batter: Batter| batter.in_horizontal_per_vertical() < limits::LEAST_BATTER - 1e-9;
-    let channel = wanted.channel_sides().map(|(side, _, batter)| (side, batter));
-    channel
+    let all = wanted.all_sizes().into_iter().flat_map(|(_, sizes)| {
+        let channel = sizes.channel_sides(&wanted.shape).map(|(side, _, batter)| (side, batter));
+        channel.into_iter().chain([("sides of the berm", sizes.berm_batter)])
+    });
+    let mut sides: Vec<(&str, Batter)> = Vec::new();
+    for side in all {
+        if !sides.contains(&side) {
+            sides.push(side);
+        }
+    }
+    sides
         .into_iter()
-        .chain([("sides of the berm", berm)])
         .filter(|&(_, batter)| steep(batter))
         .map(|(what, batter)| {
             format!(

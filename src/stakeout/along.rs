@@ -27,6 +27,15 @@ pub(super) fn steps(from: f64, to: f64, step: f64) -> Vec<f64> {
     stations
 }
 
+/// Stations with others that must have a stake: those stay, and even ones that stand within [`SAME`] of one go.
+pub(super) fn with(mut stations: Vec<f64>, must: &[f64], length: f64) -> Vec<f64> {
+    let must: Vec<f64> = must.iter().copied().filter(|&station| station > SAME && station < length - SAME).collect();
+    stations.retain(|station| must.iter().all(|kept| (kept - station).abs() >= SAME));
+    stations.extend(must);
+    stations.sort_by(f64::total_cmp);
+    stations
+}
+
 /// Drops stations that stand within [`SAME`] of the one before; the last station of the line always stays.
 fn merged(stations: Vec<f64>, length: f64) -> Vec<f64> {
     let mut kept: Vec<f64> = Vec::new();
@@ -69,6 +78,12 @@ mod tests {
         assert_eq!(stations(&line, 20.0, 10.0, 30.0), [0.0, 20.0, 40.0, 60.0, 70.0]);
         let line = Polyline::new(vec![Point::new(0.0, 0.0), Point::new(60.5, 0.0)]).unwrap();
         assert_eq!(stations(&line, 20.0, 10.0, 30.0), [0.0, 20.0, 40.0, 60.5], "the end replaces a near station");
+    }
+
+    #[test]
+    fn a_stake_stands_where_the_section_changes() {
+        assert_eq!(with(vec![0.0, 20.0, 40.0, 60.0], &[20.4, 30.0, 59.5], 60.0), [0.0, 20.4, 30.0, 40.0, 60.0]);
+        assert_eq!(with(vec![0.0, 20.0], &[], 20.0), [0.0, 20.0]);
     }
 
     #[test]

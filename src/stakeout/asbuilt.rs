@@ -10,8 +10,9 @@ use crate::geom::{Point, Polyline};
 use crate::notes::Note;
 use crate::stats::points_to_prove;
 use crate::surface::Locator;
+use crate::units::{Elevation, Station};
 use crate::water::weir;
-use crate::works::{Spillway, Swale};
+use crate::works::{Section, Spillway, Swale};
 
 /// More shots than this are not asked for on one sill; common practice, no source.
 pub const MOST_SHOTS: usize = 60;
@@ -36,22 +37,30 @@ pub(super) fn as_built_shots(
     }
     for axis in &swale.crest_axes {
         for place in every(axis, settings.as_built_interval.in_metres()) {
-            asked.add("crest", "C", "crest", place, swale.crest.built.in_metres());
+            asked.add("crest", "C", "crest", place, swale.crest_at(place).in_metres());
         }
     }
-    for place in every(&swale.bed_axis, settings.as_built_interval.in_metres()) {
-        asked.add("bed", "B", "bed", place, swale.section.bed.in_metres());
+    for crossing in &swale.crossings {
+        let [uphill, downhill] = crossing.top();
+        for place in [uphill, uphill.towards(downhill, 0.5), downhill] {
+            asked.add("crest", "C", "crest", place, crossing.level().in_metres());
+        }
+    }
+    for piece in swale.bed_pieces() {
+        for place in every(&piece, settings.as_built_interval.in_metres()) {
+            asked.add("bed", "B", "bed", place, swale.bed_at(place).in_metres());
+        }
     }
     let Some(designed) = designed else { return };
-    let section = &swale.section;
     for station in section_stations(swale, settings.as_built_section.in_metres()) {
+        let section = swale.section_at(Station::metres(station));
         let offsets =
             [section.top_offset, section.bed_offset, section.lip_offset, section.crest_offset, section.toe_offset];
         for offset in offsets {
             let place = swale.line.at_offset(station, offset.in_metres());
             // Off the surface there is nothing to compare with.
             if let Some(elevation) = designed.elevation(place) {
-                asked.add("section", "T", code_at(swale, elevation), place, elevation);
+                asked.add("section", "T", code_at(swale.crest_at(place), &section, elevation), place, elevation);
             }
         }
     }
@@ -113,15 +122,28 @@ pub(super) fn proof_note(works: &str, spillway: &Spillway, settings: &StakeSetti
 fn section_stations(swale: &Swale, step: f64) -> Vec<f64> {
     let [first, last] = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| swale.line.foot(end).station);
     let (from, to) = (first + CLEAR_OF_END, last - CLEAR_OF_END);
-    if from < to { steps(from, to, step) } else { vec![f64::midpoint(first, last)] }
+    if from >= to {
+        return vec![f64::midpoint(first, last)];
+    }
+    let mut stations = steps(from, to, step);
+    // Where a change ends the new section stands for the first time.
+    stations.extend(swale.wanted.changes.iter().map(|c| c.to().in_metres()).filter(|s| (from..=to).contains(s)));
+    let undug = |station: f64| {
+        let beside = |end: Station, out: f64| end.in_metres() + out * CLEAR_OF_END;
+        swale.crossings.iter().any(|c| station > beside(c.undug.0, -1.0) && station < beside(c.undug.1, 1.0))
+    };
+    stations.retain(|&station| !undug(station));
+    stations.sort_by(f64::total_cmp);
+    stations.dedup_by(|later, earlier| *later - *earlier < CLEAR_OF_END);
+    stations
 }
 
 /// A shot of a section that stands on crest or bed is coded so; the rest is on batters and ledge.
-fn code_at(swale: &Swale, elevation: f64) -> &'static str {
+fn code_at(crest: Elevation, section: &Section, elevation: f64) -> &'static str {
     let is = |level: f64| (elevation - level).abs() < 0.005;
-    if is(swale.crest.built.in_metres()) {
+    if is(crest.in_metres()) {
         "crest"
-    } else if is(swale.section.bed.in_metres()) {
+    } else if is(section.bed.in_metres()) {
         "bed"
     } else {
         "built"

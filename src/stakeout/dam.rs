@@ -23,7 +23,7 @@ const FARTHEST_PEG: u32 = 100;
 /// The stakes on crest and feet, and the pegs beyond the ends.
 pub(super) fn stakes(setting: &mut Setting<'_>, dam: &Dam) -> Vec<Stake> {
     let line = &dam.line;
-    let stations = setting.stations();
+    let stations = setting.stations(&[]);
     let mut spots = Vec::new();
     for &station in &stations {
         let (place, design) = (line.at(station), dam.built_at(station));

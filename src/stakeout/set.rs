@@ -4,7 +4,7 @@
 //! the sill, on the crest. A stake speaks from its own mark: its cut or fill is from the ground predicted at the stake
 //! to the elevation of what it names, and it says how far away that is.
 
-use super::along::{stations, steps};
+use super::along::{stations, steps, with};
 use super::asbuilt::{as_built_shots, proof_note};
 use super::asked::Asked;
 use super::ids::{Names, letters};
@@ -16,6 +16,7 @@ use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Place};
 use crate::surface::Locator;
+use crate::units::Station;
 use crate::works::{Kind, Shared, SitePlan, Spillway, Swale, Work};
 
 /// An offset stake for the bed this near one for the end of a sill is left out, metres.
@@ -43,6 +44,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
                 own.extend(setting.offset(swale));
                 own.extend(setting.on_sills(swale));
                 own.extend(setting.on_crest(swale));
+                own.extend(setting.on_crossings(swale));
                 own
             }
             Work::Pit(pit) => pit::stakes(&mut setting, pit),
@@ -68,7 +70,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
 impl Setting<'_> {
     fn on_line(&mut self, swale: &Swale) -> Vec<Stake> {
         let spots: Vec<Spot> = self
-            .stations()
+            .stations(&swale.wanted.section_breaks())
             .into_iter()
             .map(|station| naming_bed_or_crest(swale, StakeKind::Line, station, swale.line.at(station)))
             .collect();
@@ -82,7 +84,8 @@ impl Setting<'_> {
         let sill_ends: Vec<f64> = swale.spillways.iter().flat_map(ends).collect();
         // Beyond the ends of the bed the berm turns uphill over the line of offset stakes: the ends of the bed are staked.
         let bed_ends = [swale.bed_axis.first(), swale.bed_axis.last()].map(|end| line.foot(end).station);
-        let mut stations: Vec<f64> = self.stations().iter().map(|s| s.clamp(bed_ends[0], bed_ends[1])).collect();
+        let breaks = swale.wanted.section_breaks();
+        let mut stations: Vec<f64> = self.stations(&breaks).iter().map(|s| s.clamp(bed_ends[0], bed_ends[1])).collect();
         stations.dedup();
         let mut spots: Vec<Spot> = stations
             .into_iter()
@@ -141,16 +144,36 @@ impl Setting<'_> {
     }
 
     fn on_crest(&mut self, swale: &Swale) -> Vec<Stake> {
-        swale.crest_axes.iter().flat_map(|axis| self.on_crest_axis(axis, swale.crest.built.in_metres())).collect()
+        (0..swale.crest_axes.len()).flat_map(|piece| self.on_crest_axis(swale, piece)).collect()
     }
 
-    fn on_crest_axis(&mut self, axis: &Polyline, design: f64) -> Vec<Stake> {
-        let s = self.settings;
-        stations(axis, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres())
+    /// The corners of each crossing's level top, and the feet of its ramps.
+    fn on_crossings(&mut self, swale: &Swale) -> Vec<Stake> {
+        let spots = swale.crossings.iter().flat_map(|crossing| {
+            let design = crossing.level().in_metres();
+            let [uphill, downhill] = crossing.top();
+            let corners = crossing.corners().map(|place| (StakeKind::Crest, place, place, design));
+            let feet = crossing.feet.iter().zip([uphill, downhill]);
+            let feet = feet.map(move |(&foot, top)| (StakeKind::Toe, foot, top, design));
+            corners.into_iter().chain(feet)
+        });
+        spots
+            .map(|(kind, place, at, design)| {
+                let station = swale.line.foot(place).station;
+                self.stake(&Spot { kind, station, place, target: Target::Crest, at, design, way: None })
+            })
+            .collect()
+    }
+
+    fn on_crest_axis(&mut self, swale: &Swale, piece: usize) -> Vec<Stake> {
+        let (s, axis) = (self.settings, &swale.crest_axes[piece]);
+        let even = stations(axis, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres());
+        with(even, &swale.crest_bends(piece), axis.length())
             .into_iter()
             .map(|along| {
                 let place = axis.at(along);
                 let station = self.work.line.foot(place).station;
+                let design = swale.crest_at(place).in_metres();
                 self.stake(&Spot {
                     kind: StakeKind::Crest,
                     station,
@@ -168,16 +191,31 @@ impl Setting<'_> {
 /// A stake that names the bed's middle at its station; where the bed does not reach so far, at the ends where the
 /// berm turns uphill, it names the nearest crest.
 fn naming_bed_or_crest(swale: &Swale, kind: StakeKind, station: f64, place: Point) -> Spot {
-    let Swale { section, line, bed_axis, crest_axes, crest, .. } = swale;
-    let bed = bed_axis.foot(line.at_offset(station, section.bed_offset.in_metres())).point;
+    let Swale { line, crest_axes, .. } = swale;
+    let section = swale.section_at(Station::metres(station));
+    let middle = line.at_offset(station, section.bed_offset.in_metres());
+    let feet = swale.bed_pieces().into_iter().map(|piece| piece.foot(middle).point);
+    let bed = feet.min_by(|a, b| a.distance(middle).total_cmp(&b.distance(middle))).unwrap_or(middle);
     let nearest_crest =
         crest_axes.iter().map(|axis| axis.foot(place)).min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()));
+    // Beyond the bed at an end that is left open the sill is nearer than any crest.
+    let nearest_sill = swale.spillways.iter().map(|spillway| (spillway.lip.foot(place), spillway.sill));
+    let nearest_sill = nearest_sill.min_by(|a, b| a.0.offset.abs().total_cmp(&b.0.offset.abs()));
+    let crest_away = nearest_crest.map_or(f64::INFINITY, |foot| foot.point.distance(place));
+    let off_bed = (line.foot(bed).station - station).abs() > ABREAST;
+    if let Some((foot, sill)) = nearest_sill.filter(|(foot, _)| off_bed && foot.point.distance(place) < crest_away) {
+        let design = sill.in_metres();
+        return Spot { kind, station, place, target: Target::Sill, at: foot.point, design, way: None };
+    }
     match nearest_crest {
-        Some(foot) if (line.foot(bed).station - station).abs() > ABREAST => {
-            let design = crest.built.in_metres();
+        Some(foot) if off_bed => {
+            let design = swale.crest_at(foot.point).in_metres();
             Spot { kind, station, place, target: Target::Crest, at: foot.point, design, way: None }
         }
-        _ => Spot { kind, station, place, target: Target::Bed, at: bed, design: section.bed.in_metres(), way: None },
+        _ => {
+            let design = swale.bed_at(bed).in_metres();
+            Spot { kind, station, place, target: Target::Bed, at: bed, design, way: None }
+        }
     }
 }
 

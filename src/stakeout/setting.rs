@@ -1,6 +1,6 @@
 //! One work being staked: from a place and what it names to the stake with its name and words.
 
-use super::along::stations;
+use super::along::{stations, with};
 use super::ids::Names;
 use super::settings::StakeSettings;
 use super::stake::{Action, Stake, StakeKind, Target, Way};
@@ -90,9 +90,10 @@ impl Setting<'_> {
         }
     }
 
-    /// The line's stations; the sills' own are added to them for offset stakes.
-    pub(super) fn stations(&self) -> Vec<f64> {
-        let s = self.settings;
-        stations(self.work.line, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres())
+    /// The line's stations, with those at which its section changes; the sills' own are added to them for offset stakes.
+    pub(super) fn stations(&self, changes: &[f64]) -> Vec<f64> {
+        let (s, line) = (self.settings, self.work.line);
+        let even = stations(line, s.interval.in_metres(), s.bend_interval.in_metres(), s.bend_radius.in_metres());
+        with(even, changes, line.length())
     }
 }

@@ -1,7 +1,7 @@
 //! Laying the parts of a strip on a surface, one after the other, and the outline of what they change.
 
 use super::WorksError;
-use super::strip::{Part, Profile, Sense, parts};
+use super::strip::{Part, Profile, Row, Sense, parts};
 use super::work::{Kind, Subject};
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
@@ -37,24 +37,37 @@ pub(super) fn lay(
     profile: &Profile,
     owner: Owner<'_>,
 ) -> Result<Laid, WorksError> {
-    let mut profile = *profile;
+    lay_rows(surface, axis, Row::alike(levels, profile), owner)
+}
+
+/// Lays a strip on a surface that may look different all along its axis: a row at each vertex of it.
+pub(super) fn lay_rows(
+    surface: &Tin,
+    axis: &Polyline,
+    mut rows: Vec<Row>,
+    owner: Owner<'_>,
+) -> Result<Laid, WorksError> {
     for _ in 0..TRIES {
-        match lay_once(surface, axis, levels, &profile) {
-            Err(Failed::Compose(ComposeError::RoofTooShort { .. })) => profile.height *= 1.6,
+        match lay_once(surface, axis, &rows) {
+            Err(Failed::Compose(ComposeError::RoofTooShort { .. })) => {
+                for row in &mut rows {
+                    row.profile.height *= 1.6;
+                }
+            }
             Err(failed) => return Err(failed.told(owner)),
             Ok(laid) => return Ok(laid),
         }
     }
-    lay_once(surface, axis, levels, &profile).map_err(|failed| failed.told(owner))
+    lay_once(surface, axis, &rows).map_err(|failed| failed.told(owner))
 }
 
-fn lay_once(surface: &Tin, axis: &Polyline, levels: &[f64], profile: &Profile) -> Result<Laid, Failed> {
+fn lay_once(surface: &Tin, axis: &Polyline, rows: &[Row]) -> Result<Laid, Failed> {
     let mut tin: Option<Tin> = None;
     let mut footprint = Vec::new();
     let mut largest_difference = 0.0_f64;
-    for Part { tin: part, seeds } in parts(axis, levels, profile)? {
+    for Part { tin: part, seeds } in parts(axis, rows)? {
         let before = tin.as_ref().unwrap_or(surface);
-        let composed = match profile.sense {
+        let composed = match rows[0].profile.sense {
             Sense::Roof => raise(before, &part, &seeds)?,
             Sense::Bowl => dig(before, &part, &seeds)?,
         };

@@ -1,32 +1,45 @@
-//! The crest at which a berm takes what its ditch gives, and what a work is short of.
+//! The crest, or the batter, at which a berm takes what its ditch gives, and what a work is short of.
 //!
 //! A first guess from the closed-form section, then secant steps on the exact volumes between the surfaces, each crest a
 //! whole step above the water level so that one number on sheet and stake is the design.
 
-use super::section::{self, BermLine, Channel};
+use super::along::{Along, CrestLine};
+use super::layout::{Axis, TurnedEnd};
+use super::limits::LEAST_BATTER;
+use super::plan::{Crossing, Swale};
+use super::solve::{Found, Sought, find};
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
-use super::{WorksError, layout};
-use crate::geom::{Polygon, Polyline, area_of_ring};
+use super::{WorksError, section};
+use crate::geom::{Polygon, area_of_ring};
 use crate::ground::Ground;
 use crate::surface::{Tin, cut_and_fill};
-use crate::units::Length;
+use crate::units::{Batter, Length};
 
 /// Crests are built to whole steps of this above the water level, metres.
-const CREST_STEP: f64 = 0.005;
+pub(super) const CREST_STEP: f64 = 0.005;
 /// Trials of the exact balance.
 const TRIALS: usize = 4;
 
 /// A berm on the surface.
 pub(super) struct Raised {
-    pub crest_above_water: f64,
-    pub berm: BermLine,
-    pub axes: Vec<Polyline>,
-    pub ends: [layout::TurnedEnd; 2],
+    /// Its crest above the water level.
+    pub crest: CrestLine,
+    pub axes: Vec<Axis>,
+    pub ends: [TurnedEnd; 2],
+    pub crossings: Vec<Crossing>,
     pub tin: Tin,
     pub footprint: Vec<Polygon>,
     /// Bank earth dug for the key under it, cubic metres.
     pub key: f64,
+}
+
+impl Raised {
+    /// The crest at each place of each axis, metres; empty where it is one level.
+    pub(super) fn levels(&self, water: f64) -> Vec<Vec<f64>> {
+        let axes = self.axes.iter().filter(|_| !self.crest.is_level());
+        axes.map(|axis| axis.at.iter().map(|&station| water + self.crest.at(station)).collect()).collect()
+    }
 }
 
 /// Bank earth under the topsoil that a dig gives, cubic metres.
@@ -49,7 +62,7 @@ pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
 pub(super) fn balanced(
-    raise: &dyn Fn(f64) -> Result<Raised, WorksError>,
+    raise: &dyn Fn(&CrestLine) -> Result<Raised, WorksError>,
     dug: &Tin,
     wanted: &SwaleWanted,
     bank_dug: f64,
@@ -59,12 +72,10 @@ pub(super) fn balanced(
     let mut crest = round_down(guess).max(required);
     let mut tried: Option<Raised> = None;
     for _ in 0..TRIALS {
-        let raised = raise(crest)?;
-        let volumes = cut_and_fill(dug, &raised.tin, None);
-        let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-        let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
+        let raised = raise(&CrestLine::level(crest))?;
+        let (short, seat) = short_on(dug, &raised, wanted, bank_dug);
         // Raising the crest adds about one seat's area a metre.
-        let change = short * wanted.soil.placed_per_bank / volumes.fill_area.max(1.0);
+        let change = short * wanted.soil.placed_per_bank / seat.max(1.0);
         let next = round_down(crest - change).max(required);
         let done = (next - crest).abs() < CREST_STEP / 2.0;
         tried = Some(raised);
@@ -73,10 +84,18 @@ pub(super) fn balanced(
         }
         crest = next;
     }
-    tried.map_or_else(|| raise(required), Ok)
+    tried.map_or_else(|| raise(&CrestLine::level(required)), Ok)
 }
 
-fn round_down(height: f64) -> f64 {
+/// Bank earth that a raised berm takes beyond what the dig gives, and the area of its seat.
+pub(super) fn short_on(dug: &Tin, raised: &Raised, wanted: &SwaleWanted, bank_dug: f64) -> (f64, f64) {
+    let volumes = cut_and_fill(dug, &raised.tin, None);
+    let refill = wanted.topsoil.in_metres() * volumes.fill_area;
+    let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
+    (short, volumes.fill_area)
+}
+
+pub(super) fn round_down(height: f64) -> f64 {
     (height / CREST_STEP + 1e-9).floor() * CREST_STEP
 }
 
@@ -85,17 +104,82 @@ pub(super) fn round_up(height: f64) -> f64 {
     (height / CREST_STEP - 1e-9).ceil() * CREST_STEP
 }
 
-/// Crest above the water level at which the section's fill takes the section's cut: the first guess.
-pub(super) fn section_balance(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Result<f64, WorksError> {
+/// How near a berm's fill must come to what the ditch gives when its batter is solved, as a share of it.
+const NEAR: f64 = 1e-3;
+/// The flattest batter that is tried; common practice, no source: beyond it the fill is spread, not built.
+const FLATTEST: f64 = 10.0;
+/// A batter this share of the flattest that meets the ground at all is the flattest that is tried.
+const SHORT_OF_GROUND: f64 = 0.8;
+
+/// What a swale takes of what it digs, as a share.
+fn share_taken(before: &Tin, after: &Tin, wanted: &SwaleWanted, key: f64) -> f64 {
+    let whole = cut_and_fill(before, after, None);
+    let taken = whole.fill + wanted.topsoil.in_metres() * whole.fill_area + key;
+    taken / wanted.soil.placed_per_bank / (bank_dug(before, after, wanted.topsoil) + key)
+}
+
+/// How a batter came out that was solved to balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum BatterFound {
+    /// The fill takes the cut.
+    Balanced,
+    /// The flattest that is tried takes this share of the cut.
+    Flattest(f64),
+    /// The steepest that is tried takes this share of the cut, more than there is.
+    Steepest(f64),
+}
+
+/// Finds the batter at which a berm of a given crest takes what the ditch gives; `guess` is tried first. Where none does the
+/// steepest or the flattest stands.
+pub(super) fn batter(
+    before: &Tin,
+    wanted: &SwaleWanted,
+    guess: Batter,
+    design: &mut dyn FnMut(Batter) -> Result<(Swale, Tin), WorksError>,
+) -> Result<((Swale, Tin), BatterFound), WorksError> {
+    let mut trial = |batter: f64| {
+        let made = design(Batter::horizontal_per_vertical(batter))?;
+        let share = share_taken(before, &made.1, wanted, made.0.key.in_cubic_metres());
+        Ok::<_, WorksError>((made, share))
+    };
+    let guess = guess.in_horizontal_per_vertical();
+    let (first, share) = trial(guess)?;
+    if (share - 1.0).abs() <= NEAR {
+        return Ok((first, BatterFound::Balanced));
+    }
+    let fall = first.0.section.cross_fall.in_ratio().max(first.0.steepest.0.in_ratio());
+    let flattest = if fall > 0.0 { FLATTEST.min(SHORT_OF_GROUND / fall) } else { FLATTEST }.max(LEAST_BATTER);
+    let sought = Sought { wanted: 1.0, near: NEAR, guess, range: (LEAST_BATTER, flattest) };
+    Ok(match find(sought, &mut trial)? {
+        Found::Design(made) => (made, BatterFound::Balanced),
+        Found::Nothing { gave, .. } if gave < 1.0 => (trial(flattest)?.0, BatterFound::Flattest(gave)),
+        Found::Nothing { gave, .. } => (trial(LEAST_BATTER)?.0, BatterFound::Steepest(gave)),
+    })
+}
+
+/// Stations at which a section that changes is looked at for the first guess.
+const LOOKED_AT: u32 = 40;
+
+/// Crest above the water level at which the sections' fill takes the sections' cut, along a line so long: the first guess.
+pub(super) fn section_balance(along: Along<'_>, length: f64) -> f64 {
+    let wanted = along.wanted;
     let topsoil = wanted.topsoil.in_metres();
-    let outline = section::outline(wanted, channel, fall);
-    let give =
-        (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank;
+    let count = if wanted.changes.is_empty() { 1 } else { LOOKED_AT };
+    let stations: Vec<f64> = (0..count).map(|k| length * (f64::from(k) + 0.5) / f64::from(count)).collect();
+    let gives = |station: f64| {
+        let channel = along.channel(station);
+        let outline = section::outline(wanted, &along.sizes(station), &channel, along.fall);
+        (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank
+    };
+    let give: f64 = stations.iter().map(|&station| gives(station)).sum();
+    let takes = |crest: f64| -> f64 {
+        let berms = stations.iter().map(|&station| along.berm(station, crest));
+        berms.map(|berm| berm.area + topsoil * berm.seat).sum()
+    };
     let (mut low, mut high) = (0.0, 6.0);
     for _ in 0..50 {
         let middle = f64::midpoint(low, high);
-        let berm = section::berm(wanted, channel, fall, middle)?;
-        if berm.area + topsoil * berm.seat > give { high = middle } else { low = middle }
+        if takes(middle) > give { high = middle } else { low = middle }
     }
-    Ok(low)
+    low
 }

@@ -161,6 +161,30 @@ pub enum WorksError {
         /// Metres.
         to: f64,
     },
+    /// An end is to be left open, and no sill stands there.
+    #[error(
+        "swale `{swale}`: its {end} end is left open as an overflow, and no sill stands there: add a [[spillway]] with `at = {{ end = \"{end}\" }}`, or let the end turn up"
+    )]
+    OverflowWithoutSill {
+        /// The swale.
+        swale: String,
+        /// Which end.
+        end: &'static str,
+    },
+    /// Something asked for along the line where it cannot be.
+    #[error("swale `{swale}`: {what} between stations {from:.1} and {to:.1} m: {why}")]
+    PartDoesNotFit {
+        /// The swale.
+        swale: String,
+        /// What cannot be.
+        what: &'static str,
+        /// Where it begins, metres.
+        from: f64,
+        /// Where it ends, metres.
+        to: f64,
+        /// Why, with what would mend it.
+        why: String,
+    },
     /// A work would dig into an earlier work's fill.
     #[error(
         "{works} digs into the fill of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them, or say `through = \"{earlier}\"` where that is meant"
@@ -513,6 +537,8 @@ impl WorksError {
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
+            Self::OverflowWithoutSill { swale, .. } => ("works::overflow-without-sill", swale),
+            Self::PartDoesNotFit { swale, .. } => ("works::part-does-not-fit", swale),
             Self::Weir { works, .. } => ("works::weir", &works.name),
             Self::NoFloodRise { works, .. } => ("works::no-flood-rise", &works.name),
             Self::HeadOverRise { works, .. } => ("works::head-over-rise", &works.name),

@@ -14,7 +14,12 @@ use crate::units::Length;
 const STEP: f64 = 1.0;
 
 /// Bank volume of a key dug along lines into stripped ground, cubic metres.
-pub(super) fn bank(stripped: &Tin, lines: &[Polyline], key: KeyWanted, owner: Owner<'_>) -> Result<f64, WorksError> {
+pub(super) fn bank<'a>(
+    stripped: &Tin,
+    lines: impl Iterator<Item = &'a Polyline>,
+    key: KeyWanted,
+    owner: Owner<'_>,
+) -> Result<f64, WorksError> {
     let ground = Locator::new(stripped);
     let mut total = 0.0;
     for line in lines {
@@ -76,7 +81,7 @@ mod tests {
         let line = Polyline::new(vec![Point::new(0.0, 0.0), Point::new(100.0, 0.0)]).unwrap();
         let frame = SiteFrame::site_grid();
         let owner = Owner { kind: Kind::Swale, name: "upper", part: "key", frame: &frame };
-        let found = bank(&plane, &[line], asked(0.6, 0.4), owner).unwrap();
+        let found = bank(&plane, [line].iter(), asked(0.6, 0.4), owner).unwrap();
         let prism = 100.0 * 0.4 * (0.6 + 0.4);
         let (bottom, top) = (0.3, 0.7);
         let round_ends = PI * 0.4 / 3.0 * (bottom * bottom + bottom * top + top * top);

@@ -28,6 +28,8 @@ pub fn sill_tolerance(head: Length) -> Length {
 }
 /// Width of fill that a machine can be driven on, metres: the machine and a metre; common practice, no source.
 pub const DRIVEN: f64 = 3.0;
+/// Ramps that farm vehicles drive are no steeper than this, horizontal to one vertical; common practice, no source.
+pub const DRIVEN_RAMP: f64 = 8.0;
 /// Sides of a pond steeper than this, horizontal to one vertical, are warned of (NRCS Code 378, Colorado edition of an
 /// excavated pond: no steeper than 2:1).
 pub const POND_SIDE: f64 = 2.0;

@@ -3,13 +3,16 @@
 //! Invariant: every elevation in a design is said to be one of water level, sill, bed, crest or natural ground; a work
 //! changes the surface only inside its own footprint.
 
+mod along;
 mod apply;
 mod balance;
 mod check;
+mod crossing;
 pub mod dam;
 mod error;
 mod fair;
 mod fall_line;
+mod follow;
 mod hold;
 mod keep;
 mod key;
@@ -28,6 +31,7 @@ mod prove;
 mod reach;
 mod second_pass;
 mod section;
+mod sizes;
 mod slopes;
 mod solve;
 mod spacing;
@@ -45,19 +49,29 @@ pub use fall_line::{FallLine, FallWanted, fall_lines};
 pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, End, LineWithin, Outlet, Proof, Section, Spillway, Storage, Swale, Trial,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, Outlet, Proof, Section, Spillway,
+    Storage, Swale, SwalePool, Trial,
 };
 pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
+pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
-    Berm, ChannelShape, Ends, LineEdge, Measure, PlaceAmong, SillLength, Spacing, SpillwayPlace, SpillwayWanted,
-    SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
+    Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, Measure, PlaceAmong, SectionChange, SillLength,
+    Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
 #[cfg(test)]
+mod balance_tests;
+#[cfg(test)]
+mod change_tests;
+#[cfg(test)]
 mod compose_tests;
+#[cfg(test)]
+mod crossing_tests;
+#[cfg(test)]
+mod ends_tests;
 #[cfg(test)]
 mod shape_tests;
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! What was designed: swales with their spillways.
 
-use super::wanted::{LineEdge, SwaleWanted};
+use super::wanted::{CrossingWanted, LineEdge, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -18,7 +18,7 @@ pub struct Swale {
     pub line: Polyline,
     /// How far each station of the line is off the water level.
     pub contour: ContourCheck,
-    /// The cross section away from ends and spillways.
+    /// The cross section away from ends and spillways, where the line begins: [`Swale::section_at`] has it further along.
     pub section: Section,
     /// Greatest fall of natural ground across the line, over 10 m of it, and where.
     pub steepest: (Fall, Station),
@@ -26,18 +26,28 @@ pub struct Swale {
     pub deepest_face: (Length, Station),
     /// The four lines of the crest.
     pub crest: CrestLevels,
-    /// Middle of the channel's bed, at [`Section::bed`].
+    /// Middle of the channel's bed.
     pub bed_axis: Polyline,
+    /// The bed at each place of it, metres.
+    pub bed_levels: Vec<f64>,
     /// Dug for the key under the berm, in the bank.
     pub key: Volume,
-    /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`].
+    /// Middle of the berm's crest, one piece on each side of every spillway, at [`CrestLevels::built`] or at its own levels.
     pub crest_axes: Vec<Polyline>,
+    /// The crest to build to at each place of each axis, metres; empty where it is one level.
+    pub crest_levels: Vec<Vec<f64>>,
+    /// How far the dig of the berm's earth goes along the line, where its crest follows the cut.
+    pub haul: Option<Haul>,
     /// The spillways along the line.
     pub spillways: Vec<Spillway>,
     /// The two ends.
     pub ends: [End; 2],
-    /// What it holds.
+    /// Its vehicle crossings, along the line.
+    pub crossings: Vec<Crossing>,
+    /// What it holds, all pools together.
     pub storage: Storage,
+    /// The pools that crossings part it into, along the line; one without any.
+    pub pools: Vec<SwalePool>,
     /// Outline of everything dug, local metres.
     pub cut_footprint: Vec<Polygon>,
     /// Outline of everything filled, local metres.
@@ -81,6 +91,61 @@ impl Section {
 }
 
 impl Swale {
+    /// The bed nearest to a place.
+    #[must_use]
+    pub fn bed_at(&self, place: Point) -> Elevation {
+        Elevation::metres(self.bed_axis.interpolated(&self.bed_levels, self.bed_axis.foot(place).station))
+    }
+
+    /// The bed where it is dug: between crossings.
+    #[must_use]
+    pub fn bed_pieces(&self) -> Vec<Polyline> {
+        let at = |station: Station| {
+            let section = self.section_at(station);
+            self.bed_axis.foot(self.line.at_offset(station.in_metres(), section.bed_offset.in_metres())).station
+        };
+        let undug: Vec<(f64, f64)> = self.crossings.iter().map(|c| (at(c.undug.0), at(c.undug.1))).collect();
+        let starts = std::iter::once(0.0).chain(undug.iter().map(|gap| gap.1));
+        let ends = undug.iter().map(|gap| gap.0).chain([self.bed_axis.length()]);
+        starts.zip(ends).filter_map(|(from, to)| self.bed_axis.between(from, to)).collect()
+    }
+
+    /// The crest to build to beside a place: at the nearest place of its middle.
+    #[must_use]
+    pub fn crest_at(&self, place: Point) -> Elevation {
+        let feet = self.crest_axes.iter().zip(&self.crest_levels).map(|(axis, levels)| {
+            let foot = axis.foot(place);
+            (foot.point.distance(place), axis.interpolated(levels, foot.station))
+        });
+        let nearest = feet.min_by(|a, b| a.0.total_cmp(&b.0));
+        nearest.map_or(self.crest.built, |(_, level)| Elevation::metres(level))
+    }
+
+    /// Stations of a crest axis at which a crest that is not level bends.
+    #[must_use]
+    pub fn crest_bends(&self, piece: usize) -> Vec<f64> {
+        let Some((levels, axis)) = self.crest_levels.get(piece).zip(self.crest_axes.get(piece)) else {
+            return Vec::new();
+        };
+        let stations = axis.stations();
+        let slope = |i: usize| (levels[i + 1] - levels[i]) / (stations[i + 1] - stations[i]);
+        let inner = 1..levels.len().saturating_sub(1);
+        inner.filter(|&i| (slope(i) - slope(i - 1)).abs() > LEAST_BEND).map(|i| stations[i]).collect()
+    }
+
+    /// The highest crest to build to.
+    #[must_use]
+    pub fn highest_crest(&self) -> Elevation {
+        let levels = self.crest_levels.iter().flatten().copied();
+        Elevation::metres(levels.fold(self.crest.built.in_metres(), f64::max))
+    }
+
+    /// The lowest bed.
+    #[must_use]
+    pub fn lowest_bed(&self) -> Elevation {
+        Elevation::metres(self.bed_levels.iter().copied().fold(f64::INFINITY, f64::min))
+    }
+
     /// What one of its sills is called: its number along the line where there are several.
     #[must_use]
     pub fn sill_name(&self, spillway: &Spillway) -> String {
@@ -167,7 +232,8 @@ pub struct CrestLevels {
     pub freeboard: Length,
     /// Height that the fill will lose.
     pub settlement: Length,
-    /// The elevation to build to: at least water level + head + freeboard + settlement.
+    /// The elevation to build to: at least water level + head + freeboard + settlement; where a crest follows the cut, the least
+    /// of it.
     pub built: Elevation,
 }
 
@@ -277,6 +343,46 @@ impl Outlet {
     }
 }
 
+/// What is moved along a swale's line, cubic metres in the bank times metres: with one crest for the whole berm, and with a crest
+/// that follows the cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Haul {
+    /// With one crest.
+    pub level: f64,
+    /// As designed.
+    pub following: f64,
+}
+
+/// A vehicle crossing as designed; its top stands at the built crest beside it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crossing {
+    /// What was asked for.
+    pub wanted: CrossingWanted,
+    /// Stations of the line between which no bed is dug.
+    pub undug: (Station, Station),
+    /// Its middle from uphill to downhill: under the foot of a ramp, both ends of the level top, under the other foot.
+    pub axis: Polyline,
+    /// The level at each of those places, metres.
+    pub levels: Vec<f64>,
+    /// Where its ramps come out of natural ground, uphill and downhill.
+    pub feet: Vec<Point>,
+    /// What it takes beyond the berm, placed.
+    pub fill: Volume,
+}
+
+/// One of the pools that crossings part a swale into.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SwalePool {
+    /// Station at which its bed begins.
+    pub from: Station,
+    /// Station at which it ends.
+    pub to: Station,
+    /// A sill lets it out.
+    pub has_sill: bool,
+    /// What it holds.
+    pub storage: Storage,
+}
+
 /// One end of the berm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct End {
@@ -286,6 +392,8 @@ pub struct End {
     pub turned_length: Length,
     /// True when natural ground at the end stands at crest elevation.
     pub closed: bool,
+    /// Left open as asked: the berm stops at the sill that stands there.
+    pub overflow: bool,
 }
 
 /// What a swale holds, from the designed surface.
@@ -394,5 +502,8 @@ impl ContourStation {
     }
 }
 
+/// A crest whose fall changes by more than this bends there, as a ratio: 5 mm in the middle of 10 m. Round a bend of the line it
+/// changes by less though it runs straight from station to station.
+const LEAST_BEND: f64 = 2e-3;
 /// Share of the tolerance that must be left for a standard error before more shots are asked for.
 const LEAST_ROOM: f64 = 0.1;

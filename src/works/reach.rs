@@ -1,5 +1,6 @@
 //! How far a swale reaches from its line before it is designed.
 
+use super::along::Along;
 use super::line::Reach;
 use super::wanted::SwaleWanted;
 use super::{WorksError, section, spillway};
@@ -10,6 +11,8 @@ pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
     let (sized, _) = spillway::of_swale(wanted)?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
-    let guess = section::channel(wanted, 0.04)?;
-    Ok(Reach { uphill: guess.top + 2.0, downhill: 3.0 + 4.0 * wanted.berm.batter() * least_crest })
+    let along = Along::new(wanted, 0.04)?;
+    let top = along.greatest(|sizes| section::channel(wanted, sizes, along.fall).top);
+    let batter = along.greatest(|sizes| sizes.berm_batter.in_horizontal_per_vertical());
+    Ok(Reach { uphill: top + 2.0, downhill: 3.0 + 4.0 * batter * least_crest })
 }

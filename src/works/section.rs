@@ -6,28 +6,13 @@
 
 use super::WorksError;
 use super::plan::Section;
-use super::wanted::{Berm, ChannelShape, LineEdge, SwaleWanted};
+use super::sizes::Sizes;
+use super::wanted::{ChannelShape, LineEdge, SwaleWanted};
 use crate::geom::{Point, area_of_ring};
-use crate::units::{Batter, Elevation, Fall, Length};
+use crate::units::{Elevation, Fall, Length};
 
 /// Mean cross fall below which ground counts as flat for the closed forms.
 const LEAST_FALL: f64 = 1e-6;
-
-impl Berm {
-    /// Crest width in metres.
-    pub(super) fn crest_width(&self) -> f64 {
-        match self {
-            Self::AllTheCut { crest, .. } | Self::Fixed { crest, .. } => crest.in_metres(),
-        }
-    }
-
-    /// Batter of both sides, horizontal for one vertical.
-    pub(super) fn batter(&self) -> f64 {
-        match self {
-            Self::AllTheCut { batter, .. } | Self::Fixed { batter, .. } => batter.in_horizontal_per_vertical(),
-        }
-    }
-}
 
 /// Offsets of the channel, metres from the line.
 #[derive(Debug, Clone, Copy)]
@@ -45,16 +30,21 @@ pub(super) struct Channel {
     pub downhill: f64,
 }
 
-/// Where the channel lies for the edge that follows the contour.
-pub(super) fn channel(wanted: &SwaleWanted, fall: f64) -> Result<Channel, WorksError> {
-    let depth = wanted.depth.in_metres();
-    let up = wanted.uphill_batter.in_horizontal_per_vertical();
-    meets(wanted, "uphill", up, fall)?;
-    if let ChannelShape::Parabola { top_width } = wanted.shape {
-        return Ok(parabola(wanted.line_edge, depth, top_width.in_metres() / 2.0, up, fall));
+/// Refuses sides that never meet ground of this fall.
+pub(super) fn check(wanted: &SwaleWanted, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
+    meets(wanted, "uphill", sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
+    meets(wanted, "berm", sizes.berm_batter.in_horizontal_per_vertical(), fall)
+}
+
+/// Where the channel of some sizes lies for the edge that follows the contour; its sides are [`check`]ed.
+pub(super) fn channel(wanted: &SwaleWanted, sizes: &Sizes, fall: f64) -> Channel {
+    let depth = sizes.depth.in_metres();
+    let up = sizes.uphill_batter.in_horizontal_per_vertical();
+    if let ChannelShape::Parabola { .. } = wanted.shape {
+        return parabola(wanted.line_edge, depth, sizes.width.in_metres() / 2.0, up, fall);
     }
-    let half = wanted.shape.bottom_width().in_metres() / 2.0;
-    let down = wanted.downhill_batter.in_horizontal_per_vertical();
+    let half = sizes.width.in_metres() / 2.0;
+    let down = sizes.downhill_batter.in_horizontal_per_vertical();
     let (lip, bed) = match wanted.line_edge {
         LineEdge::DownhillLip => (0.0, down * depth + half),
         // The batter from the bed meets ground that lies lower downhill of the line: o = -half - down (depth + fall o).
@@ -67,7 +57,7 @@ pub(super) fn channel(wanted: &SwaleWanted, fall: f64) -> Result<Channel, WorksE
     let edge = bed + half;
     let top = (depth + edge / up) / (1.0 / up - fall);
     let (uphill_depth, end_batter) = (depth + fall * edge, up.max(down));
-    Ok(Channel { lip, bed, top, uphill_depth, end: end_batter * uphill_depth, end_batter, downhill: down })
+    Channel { lip, bed, top, uphill_depth, end: end_batter * uphill_depth, end_batter, downhill: down }
 }
 
 /// A parabola `depth (x / half)^2` above its bed, up to the water level at `half` either way; above that the uphill batter.
@@ -95,19 +85,16 @@ fn parabola(line_edge: LineEdge, depth: f64, half: f64, up: f64, fall: f64) -> C
 }
 
 /// The channel across, from its uphill edge to its downhill lip: offset, and height over the water level.
-pub(super) fn outline(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Vec<Point> {
+pub(super) fn outline(wanted: &SwaleWanted, sizes: &Sizes, channel: &Channel, fall: f64) -> Vec<Point> {
     /// Chords of a parabola, enough for a drawing and for a first guess.
     const CHORDS: u32 = 24;
-    let depth = wanted.depth.in_metres();
+    let depth = sizes.depth.in_metres();
+    let half = sizes.width.in_metres() / 2.0;
     let ends = [channel.top, channel.lip].map(|offset| Point::new(offset, fall * offset));
     let below: Vec<Point> = match wanted.shape {
-        ChannelShape::Trapezoid { bottom_width } => {
-            let half = bottom_width.in_metres() / 2.0;
-            [half, -half].map(|x| Point::new(channel.bed + x, -depth)).to_vec()
-        }
+        ChannelShape::Trapezoid { .. } => [half, -half].map(|x| Point::new(channel.bed + x, -depth)).to_vec(),
         ChannelShape::Triangle => vec![Point::new(channel.bed, -depth)],
-        ChannelShape::Parabola { top_width } => {
-            let half = top_width.in_metres() / 2.0;
+        ChannelShape::Parabola { .. } => {
             let at = |k: u32| half - (half + channel.bed - channel.lip) * f64::from(k) / f64::from(CHORDS);
             let first = u32::from(channel.top <= channel.bed + half);
             (first..CHORDS).map(|k| Point::new(channel.bed + at(k), depth * ((at(k) / half).powi(2) - 1.0))).collect()
@@ -116,24 +103,7 @@ pub(super) fn outline(wanted: &SwaleWanted, channel: &Channel, fall: f64) -> Vec
     std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
 }
 
-impl SwaleWanted {
-    /// The channel's sides with the key that says each, and its batter where it is steepest.
-    #[must_use]
-    pub fn channel_sides(&self) -> [(&'static str, &'static str, Batter); 2] {
-        let second = match self.shape {
-            ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => {
-                ("downhill side", "downhill-batter", self.downhill_batter)
-            }
-            ChannelShape::Parabola { top_width } => {
-                let steepest = top_width.in_metres() / (4.0 * self.depth.in_metres());
-                ("round sides at the water level", "top-width", Batter::horizontal_per_vertical(steepest))
-            }
-        };
-        [("uphill side", "uphill-batter", self.uphill_batter), second]
-    }
-}
-
-fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+pub(super) fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
     if fall > 0.0 && batter * fall >= 0.95 {
         return Err(WorksError::BatterNeverMeets {
             swale: wanted.name.clone(),
@@ -166,13 +136,13 @@ pub(super) struct BermLine {
 /// The berm beside a channel: its uphill toe stands a ledge away from the lip whatever its height.
 pub(super) fn berm(
     wanted: &SwaleWanted,
+    sizes: &Sizes,
     channel: &Channel,
     fall: f64,
     crest_above_water: f64,
-) -> Result<BermLine, WorksError> {
-    let batter = wanted.berm.batter();
-    let width = wanted.berm.crest_width();
-    meets(wanted, "berm", batter, fall)?;
+) -> BermLine {
+    let batter = sizes.berm_batter.in_horizontal_per_vertical();
+    let width = sizes.crest.in_metres();
     let inner_toe = channel.lip - wanted.ledge.in_metres();
     let inner_height = crest_above_water - fall * inner_toe;
     let inner_edge = inner_toe - batter * inner_height;
@@ -188,19 +158,20 @@ pub(super) fn berm(
         Point::new(outer_edge, crest_above_water),
         Point::new(toe, ground(toe)),
     ];
-    Ok(BermLine {
+    BermLine {
         crest,
         toe,
         height: crest_above_water - ground(crest),
         above_water: crest_above_water,
         area: area_of_ring(&outline).abs(),
         seat: inner_toe - toe,
-    })
+    }
 }
 
 /// The section as designed.
 pub(super) fn section(
     wanted: &SwaleWanted,
+    sizes: &Sizes,
     water_level: Elevation,
     fall: f64,
     channel: &Channel,
@@ -208,20 +179,18 @@ pub(super) fn section(
 ) -> Section {
     Section {
         line_edge: wanted.line_edge,
-        bed: water_level - wanted.depth,
-        bottom_width: wanted.shape.bottom_width(),
-        channel: outline(wanted, channel, fall),
-        uphill_batter: wanted.uphill_batter,
-        downhill_batter: wanted.downhill_batter,
+        bed: water_level - sizes.depth,
+        bottom_width: sizes.bed_width(&wanted.shape),
+        channel: outline(wanted, sizes, channel, fall),
+        uphill_batter: sizes.uphill_batter,
+        downhill_batter: sizes.downhill_batter,
         lip_offset: Length::metres(channel.lip),
         bed_offset: Length::metres(channel.bed),
         top_offset: Length::metres(channel.top),
         ledge: wanted.ledge,
         crest_offset: Length::metres(berm.crest),
-        crest_width: Length::metres(wanted.berm.crest_width()),
-        berm_batter: match wanted.berm {
-            Berm::AllTheCut { batter, .. } | Berm::Fixed { batter, .. } => batter,
-        },
+        crest_width: sizes.crest,
+        berm_batter: sizes.berm_batter,
         toe_offset: Length::metres(berm.toe),
         cross_fall: Fall::ratio(fall),
     }

@@ -127,7 +127,7 @@ pub(super) fn place(
 /// Ground minus sill along the lip of a strip that is moved uphill by `shift`: least and greatest over the whole strip,
 /// and least along its downhill edge. `None` off the survey.
 fn above_sill(base: Base<'_>, sill: &Sill, level: f64) -> Option<(f64, f64, f64)> {
-    let (line, lip) = (base.line, base.channel.lip);
+    let (line, lip) = (base.line, base.along.channel(sill.from).lip);
     let mut all = (f64::INFINITY, f64::NEG_INFINITY);
     let mut edge = f64::INFINITY;
     let steps = ((sill.to - sill.from) / 0.25).ceil().max(1.0);
@@ -188,7 +188,7 @@ pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing,
     let along = |offset: f64| -> Vec<Point> {
         (0..=count).map(|i| line.at_offset(sill.from + (sill.to - sill.from) * i as f64 / steps, offset)).collect()
     };
-    let low = base.channel.lip + sill.shift;
+    let low = base.along.channel(sill.from).lip + sill.shift;
     let (lip_line, top) = (along(low), along(low + sill.breadth));
     let outline = lip_line.iter().copied().chain(top.iter().rev().copied()).collect();
     let polyline = |points: Vec<Point>| Polyline::new(points).unwrap_or_else(|| line.clone());

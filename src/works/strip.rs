@@ -5,6 +5,9 @@
 //! bends tighter than its sides reach, the strip is split there and each part gets a rounded end, so that every part
 //! is single-valued and the highest (lowest) of them is the roof (bowl) of the whole.
 //!
+//! What the strip measures across may change along its axis, and its middle may stand aside of it: rows across, square to the
+//! axis, are given at its vertices and run evenly from one to the next.
+//!
 //! Invariant: side planes keep their batter exactly (corners are mitred); rounded ends are facets within
 //! [`CHORD_ERROR`] of the cone. A dished floor is a parabola across, in facets within the same of it and never deeper. Every
 //! part is a [`Tin`] on the lattice.
@@ -53,6 +56,24 @@ pub(super) struct Profile {
     pub rounded: bool,
 }
 
+/// A strip across at one vertex of its axis.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Row {
+    /// Crest or floor, metres.
+    pub level: f64,
+    /// Offset of the strip's middle from the axis, positive to the left.
+    pub middle: f64,
+    /// What it looks like.
+    pub profile: Profile,
+}
+
+impl Row {
+    /// The rows of a strip that looks the same all along its axis.
+    pub(super) fn alike(levels: &[f64], profile: &Profile) -> Vec<Self> {
+        levels.iter().map(|&level| Self { level, middle: 0.0, profile: *profile }).collect()
+    }
+}
+
 /// A line of corners along a strip: how far from the middle's level, and its offset on the left, at the ends, on the right.
 #[derive(Debug, Clone, Copy)]
 struct Rung {
@@ -69,31 +90,39 @@ pub(super) struct Part {
     pub seeds: Vec<Point>,
 }
 
-/// The parts of a strip along an axis; `levels` holds the elevation at each vertex of the axis.
-pub(super) fn parts(axis: &Polyline, levels: &[f64], profile: &Profile) -> Result<Vec<Part>, TinError> {
+/// The parts of a strip along an axis; a row for each vertex of it, all of one sense.
+pub(super) fn parts(axis: &Polyline, rows: &[Row]) -> Result<Vec<Part>, TinError> {
     let points = axis.points();
-    debug_assert_eq!(points.len(), levels.len());
+    debug_assert_eq!(points.len(), rows.len());
     let mut parts = Vec::new();
     let mut waiting = vec![(0, points.len() - 1)];
     while let Some((first, last)) = waiting.pop() {
-        let run = &points[first..=last];
+        let (run, rows) = (&points[first..=last], &rows[first..=last]);
         if last - first > 1
-            && let Some(split) = tightest_fold(run, profile)
+            && let Some(split) = tightest_fold(run, rows)
         {
             waiting.push((first + split, last));
             waiting.push((first, first + split));
             continue;
         }
         // Where an axis is split, both parts are rounded off at the split.
-        let rounded = [profile.rounded || first > 0, profile.rounded || last + 1 < points.len()];
-        let tin = build(run, &levels[first..=last], profile, rounded)?;
-        let seeds = Polyline::new(run.to_vec()).map_or_else(
-            || run.to_vec(),
-            |run| run.resampled(SEED_STEP.min(run.length() / LEAST_STEPS)).points().to_vec(),
-        );
+        let rounded =
+            [rows[0].profile.rounded || first > 0, rows[rows.len() - 1].profile.rounded || last + 1 < points.len()];
+        let middle = middle(run, rows);
+        let tin = build(run, rows, rounded)?;
+        let seeds = Polyline::new(middle.clone())
+            .map_or_else(|| middle, |run| run.resampled(SEED_STEP.min(run.length() / LEAST_STEPS)).points().to_vec());
         parts.push(Part { tin, seeds });
     }
     Ok(parts)
+}
+
+/// The middle of a strip beside the vertices of its axis.
+pub(super) fn middle(run: &[Point], rows: &[Row]) -> Vec<Point> {
+    if rows.iter().all(|row| row.middle == 0.0) {
+        return run.to_vec();
+    }
+    run.iter().zip(mitres(run)).zip(rows).map(|((&place, mitre), row)| place + mitre * row.middle).collect()
 }
 
 impl Profile {
@@ -108,16 +137,22 @@ impl Profile {
         }
     }
 
+    /// In how many chords a side is laid that is dished so much: between n of them a parabola sags by dish / (4 n^2).
+    fn chords(dish: f64) -> u32 {
+        if dish <= 0.0 {
+            return 0;
+        }
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of some chords")]
+        let count = (dish / (4.0 * CHORD_ERROR)).sqrt().ceil().max(1.0) as u32;
+        count
+    }
+
     /// From the middle outwards; the first stands on the middle itself where that has no level width.
-    fn rungs(&self) -> Vec<Rung> {
+    fn rungs(&self, chords: u32) -> Vec<Rung> {
         let mut rungs = Vec::new();
-        if self.dish > 0.0 {
-            // Between n chords a side a parabola sags by dish / (4 n^2).
-            let steps = (self.dish / (4.0 * CHORD_ERROR)).sqrt().ceil().max(1.0);
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of some chords")]
-            let count = steps as u32;
-            rungs.extend((0..count).map(|k| {
-                let share = f64::from(k) / steps;
+        if chords > 0 {
+            rungs.extend((0..chords).map(|k| {
+                let share = f64::from(k) / f64::from(chords);
                 Rung { rise: self.dish * share * share, offsets: [self.half_width * share; 3] }
             }));
         }
@@ -142,13 +177,16 @@ fn mitres(run: &[Point]) -> Vec<Vector> {
 }
 
 /// The vertex (index in the run) at which to split a run whose sides fold or meet themselves; `None` when they do not.
-fn tightest_fold(run: &[Point], profile: &Profile) -> Option<usize> {
+fn tightest_fold(run: &[Point], rows: &[Row]) -> Option<usize> {
     let mitres = mitres(run);
-    let (left, right) = (profile.outer(profile.left), -profile.outer(profile.right));
+    let outer = |row: &Row| {
+        let profile = &row.profile;
+        [row.middle + profile.outer(profile.left), row.middle - profile.outer(profile.right)]
+    };
     let folded = (0..run.len() - 1).any(|i| {
         let along = run[i + 1] - run[i];
-        [left, right].into_iter().any(|offset| {
-            let side = (run[i + 1] + mitres[i + 1] * offset) - (run[i] + mitres[i] * offset);
+        outer(&rows[i]).into_iter().zip(outer(&rows[i + 1])).any(|(from, to)| {
+            let side = (run[i + 1] + mitres[i + 1] * to) - (run[i] + mitres[i] * from);
             side.dot(along) <= 0.05 * along.dot(along)
         })
     });
@@ -175,14 +213,17 @@ fn bend(run: &[Point], i: usize) -> f64 {
 }
 
 /// Builds the mesh of a run that does not fold.
-fn build(run: &[Point], levels: &[f64], profile: &Profile, rounded: [bool; 2]) -> Result<Tin, TinError> {
+fn build(run: &[Point], strip: &[Row], rounded: [bool; 2]) -> Result<Tin, TinError> {
     let mut mesh = Mesh::default();
-    let (mitres, rungs) = (mitres(run), profile.rungs());
+    let mitres = mitres(run);
+    let chords = strip.iter().map(|row| Profile::chords(row.profile.dish)).max().unwrap_or(0);
     // Corners across at each place of the run: from the left edge to the middle, and from there to the right edge.
     let rows: Vec<[Vec<u32>; 2]> = (0..run.len())
         .map(|i| {
+            let Row { level, middle, profile } = strip[i];
+            let rungs = profile.rungs(chords);
             let mut corner = |rung: &Rung, offset: f64| {
-                mesh.vertex(run[i] + mitres[i] * offset, profile.level(levels[i], rung.rise))
+                mesh.vertex(run[i] + mitres[i] * (middle + offset), profile.level(level, rung.rise))
             };
             let left: Vec<u32> = rungs.iter().map(|rung| corner(rung, rung.offsets[0])).collect();
             let right = rungs.iter().enumerate().map(|(k, rung)| {
@@ -202,24 +243,27 @@ fn build(run: &[Point], levels: &[f64], profile: &Profile, rounded: [bool; 2]) -
         }
     }
     let last = run.len() - 1;
+    let centre = |i: usize| run[i] + mitres[i] * strip[i].middle;
     let ahead = (run[last] - run[last - 1]).unit();
     if rounded[1] {
-        mesh.cap(run[last], ahead, levels[last], profile, &rows[last]);
+        mesh.cap(centre(last), ahead, &strip[last], chords, &rows[last]);
     }
     let back = (run[0] - run[1]).unit();
-    let turned = Profile { left: profile.right, right: profile.left, ..*profile };
+    let profile = strip[0].profile;
+    let turned = Row { profile: Profile { left: profile.right, right: profile.left, ..profile }, ..strip[0] };
     let [left, right] = rows[0].clone();
     if rounded[0] {
-        mesh.cap(run[0], back, levels[0], &turned, &[right, left]);
+        mesh.cap(centre(0), back, &turned, chords, &[right, left]);
     }
     mesh.finish()
 }
 
 impl Mesh {
     /// A rounded end at `centre`, from the left side (corners from the middle outwards) through straight ahead to the right.
-    fn cap(&mut self, centre: Point, ahead: Vector, level: f64, profile: &Profile, [left, right]: &[Vec<u32>; 2]) {
+    fn cap(&mut self, centre: Point, ahead: Vector, row: &Row, chords: u32, [left, right]: &[Vec<u32>; 2]) {
         use std::f64::consts::PI;
-        let rungs = profile.rungs();
+        let Row { level, profile, .. } = row;
+        let rungs = profile.rungs(chords);
         let widest = [profile.left, profile.end, profile.right].into_iter().fold(0.0, f64::max);
         let steepest = [profile.left, profile.end, profile.right].into_iter().fold(f64::INFINITY, f64::min);
         // A parabola rises twice its height over its half width at its edge.
@@ -245,7 +289,7 @@ impl Mesh {
                     }
                 };
                 let mut corner = |rung: &Rung| {
-                    self.vertex(centre + direction * offset(rung.offsets), profile.level(level, rung.rise))
+                    self.vertex(centre + direction * offset(rung.offsets), profile.level(*level, rung.rise))
                 };
                 let on_middle = rungs[0].offsets[0] == 0.0;
                 let first = if on_middle { left[0] } else { corner(&rungs[0]) };

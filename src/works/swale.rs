@@ -5,30 +5,28 @@
 //! With `berm = "all-the-cut"` the crest is solved so that the fill and the refill of the stripped seat take what the
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
-use super::apply::{Laid, Owner, lay, on_surface, outline};
+use super::along::{Along, CrestLine};
+use super::apply::{Owner, lay, lay_rows, on_surface, outline};
 use super::balance::{self, Raised};
 use super::fair::Limits;
 use super::keep::Keep;
-use super::layout::{self, Base, Sill};
+use super::layout::{self, Axis, Base, Bed, Sill};
 use super::line::{Traced, at, trace};
-use super::plan::{ContourCheck, CrestLevels, End, Spillway, Storage, Swale};
+use super::plan::{ContourCheck, CrestLevels, End, Spillway, Swale};
 use super::reach::reach;
-use super::section::{self, BermLine};
+use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
 use super::strip::{Profile, Sense};
 use super::trial::Level;
-use super::wanted::{Berm, ChannelShape, SwaleWanted};
+use super::wanted::{Berm, SpillwayPlace, SwaleWanted};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, fair, hold, key, level, tell};
-use crate::geom::{Point, Point3, Polygon, Polyline};
+use super::{WorksError, check, crossing, fair, follow, hold, key, level, section, tell};
+use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{Locator, Tin, pool};
-use crate::units::{Area, Elevation, Length, Station, Volume};
-
-/// A pool spills at the sill when the lowest way out is within this of it, metres.
-const AT_SILL: f64 = 0.005;
+use crate::surface::{Locator, Tin};
+use crate::units::{Elevation, Length, Station, Volume};
 
 /// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
 pub(super) fn design(
@@ -42,14 +40,14 @@ pub(super) fn design(
     let Level { level, trials } = level::of_swale(ground, natural, wanted, notes)?;
     let place = SitePlace { ground, natural, before, level };
     let Some(volume) = wanted.to_hold else {
-        let (swale, after) = at_depth(place, wanted, reporter, notes)?;
+        let (swale, after) = at_batter(place, wanted, reporter, notes)?;
         return Ok((Swale { trials, ..swale }, after));
     };
     // Only the last trial's notes are about what is designed.
     let mut told = Vec::new();
     let found = hold::to_hold(&wanted.name, volume, wanted.depth, &mut |depth| {
         told.clear();
-        at_depth(place, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
+        at_batter(place, &SwaleWanted { depth, ..wanted.clone() }, reporter, &mut told)
     })?;
     notes.append(&mut told);
     notes.push(Note::new(
@@ -75,6 +73,27 @@ struct SitePlace<'a> {
     level: Elevation,
 }
 
+/// Designs one swale at a place, with the berm's batter asked for or the one at which its fill takes its cut.
+fn at_batter(
+    place: SitePlace<'_>,
+    wanted: &SwaleWanted,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
+    let Berm::ToBalance { crest, batter } = wanted.berm else {
+        return at_depth(place, wanted, reporter, notes);
+    };
+    let mut told = Vec::new();
+    let (made, found) = balance::batter(place.before, wanted, batter, &mut |batter| {
+        told.clear();
+        let berm = Berm::ToBalance { crest, batter };
+        at_depth(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
+    })?;
+    notes.append(&mut told);
+    tell::batter(&made.0, found, notes);
+    Ok(made)
+}
+
 /// Designs one swale at a place.
 fn at_depth(
     place: SitePlace<'_>,
@@ -97,36 +116,46 @@ fn at_depth(
     let fall = if slopes.is_empty() { 0.0 } else { slopes.iter().map(|s| s.1).sum::<f64>() / slopes.len() as f64 };
     let steepest = steepest(&slopes);
     tell::slope(wanted, fall, steepest, notes);
-    let channel = section::channel(wanted, fall)?;
-    tell::edges(wanted, fall, &channel, notes);
-    let base = Base { line: &line, natural, wanted, channel: &channel };
+    let along = Along::new(wanted, fall)?;
+    tell::edges(wanted, fall, &along.channel(0.0), notes);
+    let base = Base { line: &line, natural, wanted, along };
     let required = |berm: &BermLine| {
         // The seat's lowest place decides: the fill loses a share of its settled height there.
         let settled = least_crest + wanted.settlement * (least_crest - water_to_seat(berm));
         settled.max(least_crest)
     };
-    let first_berm = section::berm(wanted, &channel, fall, least_crest)?;
-    let required = balance::round_up(required(&first_berm));
+    let settled_berms = wanted.all_sizes().into_iter().map(|(from, _)| along.berm(from.in_metres(), least_crest));
+    let required = settled_berms.map(|berm| required(&berm)).fold(least_crest, f64::max);
+    // Where the batter is solved a crest in steps would make the fill jump.
+    let required = if let Berm::ToBalance { .. } = wanted.berm { required } else { balance::round_up(required) };
     let crest_guess = match wanted.berm {
-        Berm::Fixed { .. } => required,
-        Berm::AllTheCut { .. } => balance::section_balance(wanted, &channel, fall)?.max(required),
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => required,
+        Berm::AllTheCut { .. } => balance::section_balance(along, line.length()).max(required),
     };
 
-    let room = layout::end_room(wanted, &channel, crest_guess);
-    let needed = 2.0 * room + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
+    let open = overflows(wanted, turned)?;
+    let room = |end: f64, open: bool| match open {
+        true => layout::open_room(along, end),
+        false => layout::end_room(along, end, crest_guess),
+    };
+    let room = [room(0.0, open[0]), room(line.length(), open[1])];
+    let needed = room[0] + room[1] + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
     if line.length() < needed {
         return Err(WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed });
     }
-    let bed = (room, line.length() - room);
+    let bed = (room[0], line.length() - room[1]);
+    changes_fit(wanted, line.length())?;
     let mut sills = Vec::new();
-    let margin = layout::wing_half_width(wanted, crest_guess);
+    let margin = along.greatest(|sizes| layout::wing_half_width(sizes, crest_guess));
     for (asked, sized) in wanted.spillways.iter().zip(&sized) {
+        let margin = if wanted.ends.open_at(&asked.at) { 0.0 } else { margin };
         let (from, to) = spillway::place(asked, base, turned, sized.length.in_metres(), bed, margin)?;
         let mut sill = Sill { from, to, breadth: asked.sill_breadth.in_metres(), shift: 0.0 };
         sill.shift = spillway::shift(base, &sill, water, fall);
         sills.push(sill);
     }
     let order = in_order(&sills, wanted)?;
+    changes_clear_of(&sills, wanted, 2.0 * margin)?;
     let standing: Vec<Standing> =
         sills.iter().map(|sill| spillway::stand(base, sill, water)).collect::<Result<_, _>>()?;
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
@@ -135,33 +164,22 @@ fn at_depth(
     // Channel and sills.
     let frame = &ground.frame;
     let owner = |part| Owner { kind: Kind::Swale, name: &wanted.name, part, frame };
-    let bed_axis = layout::bed_axis(base, &sorted, crest_guess, bed).ok_or_else(|| WorksError::LineTooShort {
-        swale: wanted.name.clone(),
-        found: line.length(),
-        needed,
-    })?;
-    let bed_level = water - wanted.depth.in_metres();
-    let up = wanted.uphill_batter.in_horizontal_per_vertical();
-    let (half_width, dish) = match wanted.shape {
-        ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => (wanted.shape.bottom_width().in_metres() / 2.0, 0.0),
-        ChannelShape::Parabola { top_width } => (top_width.in_metres() / 2.0, wanted.depth.in_metres()),
-    };
-    let bowl = Profile {
-        sense: Sense::Bowl,
-        half_width,
-        left: up,
-        right: channel.downhill,
-        end: channel.end_batter,
-        height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
-        dish,
-        rounded: true,
-    };
-    let levels = vec![bed_level; bed_axis.points().len()];
-    let Laid { mut tin, footprint: mut cut_footprint, .. } = lay(before, &bed_axis, &levels, &bowl, owner("channel"))?;
+    let too_short = || WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed };
+    let gaps = crossing::gaps(along, &sorted, crest_guess, bed)?;
+    let pieces = crossing::pieces(bed, &gaps);
+    let channel = layout::bed(base, &sorted, crest_guess, water, &pieces).ok_or_else(too_short)?;
+    let mut tin = before.clone();
+    let mut cut_footprint = Vec::new();
+    for &(from, to) in &pieces {
+        let (axis, rows) = channel.between(from, to).ok_or_else(too_short)?;
+        let laid = lay_rows(&tin, &axis, rows, owner("channel"))?;
+        tin = laid.tin;
+        cut_footprint.extend(laid.footprint);
+    }
+    let Bed { middle: bed_axis, levels: bed_levels, at: bed_at, .. } = channel;
     for &i in &order {
         let (sill, middle) = (&sills[i], &standing[i].middle);
-        let floor =
-            Profile { half_width: sill.breadth / 2.0, left: 2.0, right: 2.0, end: 2.0, height: 0.5, dish: 0.0, ..bowl };
+        let floor = level_floor(sill.breadth / 2.0, 0.5);
         let middle = middle
             .between(floor.half_width.min(middle.length() / 4.0), middle.length())
             .unwrap_or_else(|| middle.clone());
@@ -173,15 +191,7 @@ fn at_depth(
     for ((sill, standing), asked) in sills.iter().zip(&standing).zip(&wanted.spillways) {
         let fall = asked.exit_fall.in_ratio();
         if let Some(exit) = spillway::exit_floor(natural, standing, water, fall) {
-            let floor = Profile {
-                half_width: (sill.to - sill.from) / 2.0,
-                left: 2.0,
-                right: 2.0,
-                end: 2.0,
-                height: 1.0,
-                dish: 0.0,
-                ..bowl
-            };
+            let floor = level_floor((sill.to - sill.from) / 2.0, 1.0);
             let laid = lay(&tin, &exit.axis, &exit.levels, &floor, owner("exit channel"))?;
             tin = laid.tin;
             cut_footprint.extend(laid.footprint);
@@ -199,58 +209,81 @@ fn at_depth(
     // Berm.
     let dug = tin;
     let settled_crest = water + least_crest;
-    let raise = |crest_above_water: f64| -> Result<Raised, WorksError> {
-        let berm = section::berm(wanted, &channel, fall, crest_above_water)?;
-        let (axes, ends) = layout::crest_axes(base, &berm, &sorted, settled_crest, bed);
-        let batter = wanted.berm.batter();
-        let roof = Profile {
-            sense: Sense::Roof,
-            half_width: wanted.berm.crest_width() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: berm.height.max(crest_above_water) / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
-            dish: 0.0,
-            rounded: true,
-        };
+    let raise = |crest: &CrestLine| -> Result<Raised, WorksError> {
+        let (axes, ends) = layout::crest_axes(base, crest, &sorted, settled_crest, bed, open);
         let key = match wanted.key {
-            Some(key) => key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), &axes, key, owner("key"))?,
+            Some(key) => {
+                let lines = axes.iter().map(|axis| &axis.line);
+                key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), lines, key, owner("key"))?
+            }
             None => 0.0,
         };
         let mut tin = dug.clone();
         let mut footprint = Vec::new();
         for axis in &axes {
-            let levels = vec![water + crest_above_water; axis.points().len()];
-            let laid = lay(&tin, axis, &levels, &roof, owner("berm"))?;
+            let rows = layout::berm_rows(along, axis, crest, water);
+            let laid = lay_rows(&tin, &axis.line, rows, owner("berm"))?;
             tin = laid.tin;
             footprint.extend(laid.footprint);
         }
-        Ok(Raised { crest_above_water, berm, axes, ends, tin, footprint, key })
+        let mut crossings = Vec::new();
+        for (asked, gap) in wanted.crossings.iter().zip(&gaps) {
+            let above = crest.at(asked.at.in_metres());
+            let (axis, levels) = crossing::axis(base, asked, above, water)?;
+            let height = along.berm(asked.at.in_metres(), above).height;
+            let laid = crossing::raise(&tin, asked, (&axis, &levels), height, owner("crossing"))?;
+            crossings.push(crossing::finish(asked, (axis, levels), *gap, natural, [&tin, &laid.tin]));
+            tin = laid.tin;
+            footprint.extend(laid.footprint);
+        }
+        Ok(Raised { crest: crest.clone(), axes, ends, crossings, tin, footprint, key })
     };
+    let mut haul = None;
     let raised = match wanted.berm {
-        Berm::Fixed { .. } => raise(required)?,
+        Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(&CrestLine::level(required))?,
         Berm::AllTheCut { .. } => {
             let bank = balance::bank_dug(before, &dug, wanted.topsoil);
-            balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?
+            let level = balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?;
+            match wanted.follow {
+                None => level,
+                Some(over) => {
+                    let site = follow::Site { line: &line, along, bed, before, dug: &dug, bank, required };
+                    let (raised, found) = follow::cut(&site, &raise, level, over.in_metres())?;
+                    tell::haul(wanted, &raised, found, notes);
+                    haul = Some(found);
+                    raised
+                }
+            }
         }
     };
     reporter.checkpoint()?;
 
     let cut_footprint = outline(&cut_footprint);
     let fill_footprint = outline(&raised.footprint);
+    let crest_levels = raised.levels(water);
     let after = raised.tin;
-    let deepest_face = deepest_face(&cut_footprint, natural, &line, bed_level);
+    let deepest_face =
+        deepest_face(&cut_footprint, natural, &line, &|station| water - along.sizes(station).depth.in_metres());
     tell::section(wanted, deepest_face, notes);
-    tell::key(wanted, raised.berm.seat, notes);
-    let settlement = wanted.settlement * (least_crest - water_to_seat(&raised.berm));
+    let berms: Vec<BermLine> = wanted
+        .all_sizes()
+        .iter()
+        .map(|(from, _)| along.berm(from.in_metres(), raised.crest.at(from.in_metres())))
+        .collect();
+    tell::key(wanted, berms.iter().map(|berm| berm.seat).fold(f64::INFINITY, f64::min), notes);
+    let seat = berms.iter().map(water_to_seat).fold(f64::INFINITY, f64::min);
+    let settlement = wanted.settlement * (least_crest - seat);
     let crest = CrestLevels {
         water_level: level,
         head,
         freeboard: wanted.freeboard,
         settlement: Length::metres(settlement.max(0.0)),
-        built: level + Length::metres(raised.crest_above_water),
+        built: level + Length::metres(raised.crest.least()),
     };
-    let storage = storage(ground, &after, wanted, &bed_axis, water, notes);
+    let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &sorted, water);
+    let storage = crossing::together(&pools, bed_axis.first(), water);
+    tell::pools(ground, wanted, &pools, water, notes);
+    tell::crossings(wanted, &raised.crossings, notes);
     let spillways: Vec<Spillway> = order
         .iter()
         .map(|&i| {
@@ -268,34 +301,37 @@ fn at_depth(
             ),
         ));
     }
-    let ends =
-        raised.ends.map(|end| End { place: end.place, turned_length: Length::metres(end.length), closed: end.closed });
-    for (end, which) in ends.iter().zip(["first", "last"]) {
-        if !end.closed {
-            notes.push(at(ground, end.place, Note::new("works::end-open", format!(
-                "swale `{}`: the berm's {which} end cannot be turned up to crest elevation on surveyed ground; it is an overflow",
-                wanted.name
-            ))));
-        }
-    }
+    let end = |end: layout::TurnedEnd, overflow: bool| End {
+        place: end.place,
+        turned_length: Length::metres(end.length),
+        closed: end.closed,
+        overflow,
+    };
+    let ends = [end(raised.ends[0], open[0]), end(raised.ends[1], open[1])];
+    tell::ends(ground, wanted, &ends, &spillways, notes);
     let surface = Locator::new(&after);
     let daylight =
         cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
     let swale = Swale {
         wanted: wanted.clone(),
         water_level: level,
-        section: section::section(wanted, level, fall, &channel, &raised.berm),
+        section: section::section(wanted, &wanted.first_sizes(), level, fall, &along.channel(0.0), &berms[0]),
         line,
         contour,
         steepest,
         deepest_face,
         crest,
         bed_axis,
+        bed_levels,
         key: Volume::cubic_metres(raised.key),
-        crest_axes: raised.axes,
+        crest_levels,
+        haul,
+        crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
         spillways,
         ends,
+        crossings: raised.crossings,
         storage,
+        pools,
         cut_footprint,
         fill_footprint,
         daylight,
@@ -345,12 +381,80 @@ fn water_to_seat(berm: &BermLine) -> f64 {
     berm.above_water - berm.height
 }
 
-/// The highest cut face: natural ground on the outline of the dig above the bed.
-fn deepest_face(cut: &[Polygon], natural: &Locator<'_>, line: &Polyline, bed: f64) -> (Length, Station) {
-    let heights = cut.iter().flat_map(|polygon| &polygon.outer).filter_map(|&p| Some((natural.elevation(p)? - bed, p)));
-    heights.max_by(|a, b| a.0.total_cmp(&b.0)).map_or((Length::ZERO, Station::metres(0.0)), |(height, place)| {
-        (Length::metres(height), Station::metres(line.foot(place).station))
+/// The highest cut face: natural ground on the outline of the dig above the bed at its station.
+fn deepest_face(
+    cut: &[Polygon],
+    natural: &Locator<'_>,
+    line: &Polyline,
+    bed: &dyn Fn(f64) -> f64,
+) -> (Length, Station) {
+    let places = cut.iter().flat_map(|polygon| &polygon.outer);
+    let heights = places.filter_map(|&p| {
+        let station = line.foot(p).station;
+        Some((natural.elevation(p)? - bed(station), station))
+    });
+    let highest = heights.max_by(|a, b| a.0.total_cmp(&b.0));
+    highest.map_or((Length::ZERO, Station::metres(0.0)), |(height, station)| {
+        (Length::metres(height), Station::metres(station))
     })
+}
+
+/// A level floor cut for a sill or a way out, with sides of 2:1.
+fn level_floor(half_width: f64, height: f64) -> Profile {
+    Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
+}
+
+/// Which ends along the line are left open; refused where no spillway stands at such an end.
+fn overflows(wanted: &SwaleWanted, turned: bool) -> Result<[bool; 2], WorksError> {
+    for place in [SpillwayPlace::First, SpillwayPlace::Last] {
+        if wanted.ends.open_at(&place) && !wanted.spillways.iter().any(|spillway| spillway.at == place) {
+            let end = if place == SpillwayPlace::First { "first" } else { "last" };
+            return Err(WorksError::OverflowWithoutSill { swale: wanted.name.clone(), end });
+        }
+    }
+    Ok(wanted.ends.open(turned))
+}
+
+fn no_change(wanted: &SwaleWanted, from: f64, to: f64, why: String) -> WorksError {
+    WorksError::PartDoesNotFit { swale: wanted.name.clone(), what: "the section cannot change", from, to, why }
+}
+
+/// Changes of the section lie on the line, one after the other.
+fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
+    let mut free = 0.0;
+    let sizes = wanted.all_sizes();
+    for (change, (_, sizes)) in wanted.changes.iter().zip(&sizes[1..]) {
+        let [from, to] = [change.from, change.to()].map(Station::in_metres);
+        let why = if from < free {
+            format!("it begins before station {free:.1} m, where the change before it ends")
+        } else if to > length {
+            format!("the line ends at {length:.1} m")
+        } else if sizes.depth <= Length::ZERO {
+            format!("the bed would lie {:.2} m above the water level", -sizes.depth.in_metres())
+        } else if to <= from {
+            "a change needs a length to be made over".to_owned()
+        } else {
+            free = to;
+            continue;
+        };
+        return Err(no_change(wanted, from, to, why));
+    }
+    Ok(())
+}
+
+/// A sill keeps the section that it stands beside.
+fn changes_clear_of(sills: &[Sill], wanted: &SwaleWanted, wing: f64) -> Result<(), WorksError> {
+    for change in &wanted.changes {
+        let [from, to] = [change.from, change.to()].map(Station::in_metres);
+        if let Some(sill) = sills.iter().find(|sill| from < sill.to + wing && to > sill.from - wing) {
+            let [low, high] = [sill.from - wing, sill.to + wing];
+            let why = format!(
+                "a sill and the ends of the berm beside it stand there, from {low:.1} to {high:.1} m; let the section change before or after"
+            );
+            return Err(no_change(wanted, from, to, why));
+        }
+    }
+    Ok(())
 }
 
 /// Sills by station; two that overlap with their wings do not fit.
@@ -370,37 +474,4 @@ fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksErr
         }
     }
     Ok(order)
-}
-
-/// Water held below the lower of sill and true spill.
-fn storage(
-    ground: &Ground,
-    after: &Tin,
-    wanted: &SwaleWanted,
-    bed_axis: &Polyline,
-    water: f64,
-    notes: &mut Vec<Note>,
-) -> Storage {
-    let seeds: Vec<Point> = bed_axis.points().to_vec();
-    // A micrometre below, so that the sill itself, cut to exactly the water level, counts as dry.
-    let full = pool(after, &seeds, water - 1e-6);
-    let low = full.spill < water - AT_SILL;
-    let held = if low { pool(after, &seeds, full.spill) } else { full };
-    let spill_place = held.spill_place.map_or(bed_axis.first(), Point3::plan);
-    if low {
-        notes.push(at(ground, spill_place, Note::new("works::spills-low", format!(
-            "swale `{}` spills {:.0} mm below its water level, at {:.3} m: the water leaves there, not over the sill",
-            wanted.name,
-            (water - held.spill) * 1000.0,
-            held.spill
-        ))));
-    }
-    let spill = if held.spill.is_finite() { held.spill } else { water };
-    Storage {
-        volume: Volume::cubic_metres(held.volume),
-        area: Area::square_metres(held.area),
-        spill: Elevation::metres(spill),
-        spill_place,
-        at_sill: !wanted.spillways.is_empty() && (spill - water).abs() <= AT_SILL,
-    }
 }

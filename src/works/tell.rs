@@ -1,10 +1,13 @@
 //! What is to be told of a designed swale: where it leaves its level, its slope, its sides, where its water runs.
 
+use super::balance::{BatterFound, Raised};
+use super::crossing::AT_SILL;
 use super::keep::Keep;
-use super::limits::{DRIVEN, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
+use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Spillway};
+use super::plan::{ContourCheck, Crossing, End, Haul, Spillway, Swale, SwalePool};
 use super::section::Channel;
+use super::sizes::Sizes;
 use super::spillway::Sized;
 use super::wanted::{LineEdge, SwaleWanted};
 use super::work::{Kind, Subject};
@@ -12,7 +15,7 @@ use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
 use crate::soil::Placement;
-use crate::units::{Fall, Length, Station};
+use crate::units::{Fall, Flow, Length, Station};
 
 /// A line this much nearer to an obstacle than asked is told, metres.
 const TOO_NEAR: f64 = 0.1;
@@ -138,12 +141,19 @@ pub(super) fn slope(wanted: &SwaleWanted, mean: f64, (steepest, station): (Fall,
 /// Sides that may slump, faces that can bury a person, fill that no machine can drive on.
 pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), notes: &mut Vec<Note>) {
     let name = &wanted.name;
-    let channel = wanted
-        .channel_sides()
-        .map(|(side, key, batter)| (format!("the channel's {side}"), key, batter.in_horizontal_per_vertical()));
-    for (what, key, batter) in
-        channel.into_iter().chain([("the berm's sides".to_owned(), "batter", wanted.berm.batter())])
-    {
+    let mut told: Vec<(&str, f64)> = Vec::new();
+    let sides = wanted.all_sizes().into_iter().flat_map(|(_, sizes)| {
+        let channel = sizes
+            .channel_sides(&wanted.shape)
+            .map(|(side, key, batter)| (format!("the channel's {side}"), key, batter.in_horizontal_per_vertical()));
+        let berm = sizes.berm_batter.in_horizontal_per_vertical();
+        channel.into_iter().chain([("the berm's sides".to_owned(), "batter", berm)])
+    });
+    for (what, key, batter) in sides {
+        if told.contains(&(key, batter)) {
+            continue;
+        }
+        told.push((key, batter));
         if batter < LEAST_BATTER - 1e-9 {
             let turned = if batter < 1.0 && key != "top-width" {
                 let meant = 1.0 / batter;
@@ -159,11 +169,12 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
         }
     }
     deep_face(&Subject::new(Kind::Swale, name), (face, station), notes);
-    let too_narrow = too_narrow_to_drive(wanted).in_metres();
+    let (narrowest, too_narrow) = too_narrow_to_drive(wanted);
+    let too_narrow = too_narrow.in_metres();
     if too_narrow > 0.0 {
         notes.push(Note::new("works::narrow-crest", format!(
             "swale `{name}`: the berm's crest is {:.2} m wide and placing is {}, but a machine needs about {DRIVEN} m to drive on: its top {too_narrow:.2} m cannot be driven over",
-            wanted.berm.crest_width(),
+            narrowest.in_metres(),
             wanted.placement.name()
         )));
     }
@@ -215,18 +226,139 @@ pub(super) fn deep_face(works: &Subject, (face, station): (Length, Station), not
     }
 }
 
-/// Height of a berm's top that is too narrow to be driven over, where its fill is to be driven over; else nothing.
+/// The narrowest crest, and the height of the berm's top there that is too narrow to be driven over where its fill is to be driven
+/// over; else nothing.
 #[must_use]
-pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> Length {
-    let missing = match wanted.placement {
-        Placement::Tipped => 0.0,
-        Placement::TrackWalked | Placement::LayeredRolled => DRIVEN - wanted.berm.crest_width(),
+pub fn too_narrow_to_drive(wanted: &SwaleWanted) -> (Length, Length) {
+    let top = |sizes: Sizes| {
+        let missing = match wanted.placement {
+            Placement::Tipped => 0.0,
+            Placement::TrackWalked | Placement::LayeredRolled => DRIVEN - sizes.crest.in_metres(),
+        };
+        let height = (missing / (2.0 * sizes.berm_batter.in_horizontal_per_vertical())).max(0.0);
+        (sizes.crest, Length::metres(height))
     };
-    Length::metres((missing / (2.0 * wanted.berm.batter())).max(0.0))
+    let all = wanted.all_sizes().into_iter().map(|(_, sizes)| top(sizes));
+    all.max_by(|a, b| a.1.in_metres().total_cmp(&b.1.in_metres())).unwrap_or_default()
 }
 
 fn on(wanted: &SwaleWanted, station: Station) -> Place {
     Place::Station { works: wanted.name.clone(), station_m: station.in_metres() }
+}
+
+/// What a crest that follows the cut saves.
+pub(super) fn haul(wanted: &SwaleWanted, raised: &Raised, found: Haul, notes: &mut Vec<Note>) {
+    let text = if raised.crest.is_level() {
+        format!(
+            "swale `{}`: no crest that follows the cut was found to move less earth along the line than one crest does, {:.0} m3 m (bank): the crest is one level",
+            wanted.name, found.level
+        )
+    } else {
+        format!(
+            "swale `{}`: the crest follows the cut: {:.0} m3 m (bank) are moved along the line, {:.0} with one crest; each peg has its own level to build to",
+            wanted.name, found.following, found.level
+        )
+    };
+    notes.push(Note::new("works::crest-follows", text));
+}
+
+/// The batter that was solved so that the fill takes the cut.
+pub(super) fn batter(swale: &Swale, found: BatterFound, notes: &mut Vec<Note>) {
+    let (name, batter) = (&swale.wanted.name, swale.section.berm_batter.in_horizontal_per_vertical());
+    let text = match found {
+        BatterFound::Balanced => {
+            format!(
+                "swale `{name}`: the berm's sides lie at {batter:.2}H:1V, so that its fill takes what the ditch gives"
+            )
+        }
+        BatterFound::Flattest(share) => format!(
+            "swale `{name}`: with sides of {batter:.2}H:1V, the flattest that are tried, the berm takes {:.0} % of what the ditch gives: the rest is left over; dig less, widen the crest, or use `berm = \"all-the-cut\"`",
+            100.0 * share
+        ),
+        BatterFound::Steepest(share) => format!(
+            "swale `{name}`: with sides of {batter:.2}H:1V, the steepest that are tried, the berm still takes {:.0} % of what the ditch gives: deepen or widen the ditch, or narrow the crest",
+            100.0 * share
+        ),
+    };
+    notes.push(Note::new("works::batter-to-balance", text));
+}
+
+/// Ends that are overflows, as asked or because the ground does not reach the crest.
+pub(super) fn ends(
+    ground: &Ground,
+    wanted: &SwaleWanted,
+    ends: &[End; 2],
+    spillways: &[Spillway],
+    notes: &mut Vec<Note>,
+) {
+    let beside = [spillways.first(), spillways.last()];
+    for ((end, which), sill) in ends.iter().zip(["first", "last"]).zip(beside) {
+        if let Some(sill) = sill.filter(|_| end.overflow) {
+            let flow = sill.flow.map_or(0.0, Flow::in_cubic_metres_per_second);
+            notes.push(at(ground, end.place, Note::new("works::end-overflow", format!(
+                "swale `{}`: the berm's {which} end is left open at its sill: {:.1} m of it pass {flow:.3} m3/s at {:.2} m; beside it natural ground along the line stands at the sill's level and carries some of it, so neither is to be dug, driven or grazed bare",
+                wanted.name,
+                sill.sill_length.in_metres(),
+                sill.head.in_metres()
+            ))));
+        } else if !end.closed {
+            notes.push(at(ground, end.place, Note::new("works::end-open", format!(
+                "swale `{}`: the berm's {which} end cannot be turned up to crest elevation on surveyed ground; it is an overflow",
+                wanted.name
+            ))));
+        }
+    }
+}
+
+/// Pools that spill below their level, and those that a crossing leaves without a sill.
+pub(super) fn pools(ground: &Ground, wanted: &SwaleWanted, pools: &[SwalePool], water: f64, notes: &mut Vec<Note>) {
+    let several = pools.len() > 1;
+    for pool in pools {
+        let (spill, stretch) = (
+            pool.storage.spill.in_metres(),
+            match several {
+                true => format!(" between stations {:.1} and {:.1} m", pool.from.in_metres(), pool.to.in_metres()),
+                false => String::new(),
+            },
+        );
+        if spill < water - AT_SILL {
+            notes.push(at(ground, pool.storage.spill_place, Note::new("works::spills-low", format!(
+                "swale `{}`{stretch} spills {:.0} mm below its water level, at {spill:.3} m: the water leaves there, not over the sill",
+                wanted.name,
+                (water - spill) * 1000.0
+            ))));
+        } else if several && !pool.has_sill {
+            notes.push(at(ground, pool.storage.spill_place, Note::new("works::pool-without-sill", format!(
+                "swale `{}`: the pool{stretch}, {:.1} m3 of it at the water level, is parted from every sill by a crossing: in a storm it rises to {spill:.3} m and leaves there; give it a sill of its own, or leave the crossing out",
+                wanted.name,
+                pool.storage.volume.in_cubic_metres()
+            ))));
+        }
+    }
+}
+
+/// What crossings take, and ramps too steep to drive.
+pub(super) fn crossings(wanted: &SwaleWanted, crossings: &[Crossing], notes: &mut Vec<Note>) {
+    for crossing in crossings {
+        let asked = &crossing.wanted;
+        let station = asked.at;
+        notes.push(Note::new("works::crossing", format!(
+            "swale `{}`: the crossing at station {:.1} m parts it into pools at one level; no bed is dug from {:.1} to {:.1} m, and it takes {:.1} m3 placed beyond the berm",
+            wanted.name,
+            station.in_metres(),
+            crossing.undug.0.in_metres(),
+            crossing.undug.1.in_metres(),
+            crossing.fill.in_cubic_metres()
+        )).at(on(wanted, station)));
+        let (ramp, width) = (asked.ramp.in_horizontal_per_vertical(), asked.width.in_metres());
+        if ramp < DRIVEN_RAMP - 1e-9 || width < DRIVEN - 1e-9 {
+            notes.push(Note::new("works::crossing-tight", format!(
+                "swale `{}`: the crossing at station {:.1} m has ramps of {ramp:.1}H:1V and a top {width:.1} m wide: farm vehicles want {DRIVEN_RAMP}H:1V or flatter and {DRIVEN} m or more, about 4 m",
+                wanted.name,
+                station.in_metres()
+            )).at(on(wanted, station)));
+        }
+    }
 }
 
 /// The water from a sill must not run along the berm's own toe.

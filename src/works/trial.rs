@@ -14,7 +14,7 @@ use crate::geom::{Point, area_of_ring};
 use crate::ground::Ground;
 use crate::notes::Note;
 use crate::surface::{Drainage, Locator};
-use crate::units::{Area, Elevation, Fall, Length, Volume};
+use crate::units::{Area, Elevation, Fall, Length, Station, Volume};
 
 /// The water level of a swale, and the lines among which it was chosen.
 pub(super) struct Level {
@@ -144,15 +144,14 @@ fn trial(
     let mean = slopes.iter().map(|slope| slope.1).sum::<f64>() / count;
     trial.falls = (Fall::ratio(mean), steepest(&slopes).0);
     let mut sums = (0.0, 0.0);
-    for &(_, fall) in &slopes {
-        match section::channel(wanted, fall) {
-            Ok(channel) => {
-                let outline = section::outline(wanted, &channel, fall);
-                sums.0 += area_of_ring(&outline).abs();
-                sums.1 += area_of_ring(&below_water(&outline)).abs();
-            }
-            Err(error) => return Ok(Trial { rank: Err(reason(&error)), ..trial }),
+    for &(station, fall) in &slopes {
+        let sizes = wanted.sizes_at(Station::metres(station));
+        if let Err(error) = section::check(wanted, &sizes, fall) {
+            return Ok(Trial { rank: Err(reason(&error)), ..trial });
         }
+        let outline = section::outline(wanted, &sizes, &section::channel(wanted, &sizes, fall), fall);
+        sums.0 += area_of_ring(&outline).abs();
+        sums.1 += area_of_ring(&below_water(&outline)).abs();
     }
     trial.dug = Volume::cubic_metres(sums.0 / count * line.length());
     trial.held = Volume::cubic_metres(sums.1 / count * line.length());

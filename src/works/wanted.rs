@@ -217,15 +217,6 @@ impl ChannelShape {
             Self::Parabola { .. } => "parabola",
         }
     }
-
-    /// Width of the level bed.
-    #[must_use]
-    pub const fn bottom_width(self) -> Length {
-        match self {
-            Self::Trapezoid { bottom_width } => bottom_width,
-            Self::Triangle | Self::Parabola { .. } => Length::ZERO,
-        }
-    }
 }
 
 /// How the berm is sized.
@@ -245,15 +236,51 @@ pub enum Berm {
         /// Batter of both sides.
         batter: Batter,
     },
+    /// Crest at head and freeboard above the water level, and sides as flat as the ditch's own earth makes them.
+    ToBalance {
+        /// Crest width.
+        crest: Length,
+        /// Batter of both sides that is tried first; a design's own is the one found.
+        batter: Batter,
+    },
 }
 
-/// What happens at the swale's two ends.
+/// What happens at an end of a swale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Ends {
+pub enum EndShape {
     /// The berm turns uphill until natural ground stands at crest elevation.
     #[default]
     TurnUp,
+    /// Left open: the berm stops at the spillway that stands at this end, and natural ground runs on at the sill's level.
+    Overflow,
+}
+
+/// What happens at the swale's two ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Ends {
+    /// At the first.
+    pub first: EndShape,
+    /// At the last.
+    pub last: EndShape,
+}
+
+impl Ends {
+    /// Whether an end is left open that a spillway stands at; of a spillway elsewhere, no.
+    #[must_use]
+    pub fn open_at(&self, place: &SpillwayPlace) -> bool {
+        match place {
+            SpillwayPlace::First => self.first == EndShape::Overflow,
+            SpillwayPlace::Last => self.last == EndShape::Overflow,
+            SpillwayPlace::Station(_) | SpillwayPlace::Through(_) | SpillwayPlace::LowRim => false,
+        }
+    }
+
+    /// Which ends are left open along a line that runs from the last to the first where it is `turned`.
+    pub(super) fn open(&self, turned: bool) -> [bool; 2] {
+        let open = [self.first, self.last].map(|end| end == EndShape::Overflow);
+        if turned { [open[1], open[0]] } else { open }
+    }
 }
 
 /// Where on a swale, or beside a wall, a spillway stands.
@@ -364,6 +391,59 @@ impl From<PitWanted> for Wanted {
     }
 }
 
+/// A change of the section along the line: from the station at which it begins, evenly over a length, to the sizes said here.
+/// What is not said stays as it was.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SectionChange {
+    /// Where it begins.
+    pub from: Station,
+    /// How far it is until the new section is reached; above zero.
+    pub over: Length,
+    /// Width of the bed; of a parabola its width at the water level. A triangle has none.
+    pub width: Option<Length>,
+    /// Bed below water level.
+    pub depth: Option<Length>,
+    /// Bed lower than before it by so much, higher where below zero; beside a `depth` it counts for nothing.
+    pub step_down: Option<Length>,
+    /// Side slope uphill of the bed.
+    pub uphill_batter: Option<Batter>,
+    /// Side slope downhill of the bed; a parabola has none.
+    pub downhill_batter: Option<Batter>,
+    /// Width of the berm's crest.
+    pub crest: Option<Length>,
+    /// Batter of both sides of the berm.
+    pub berm_batter: Option<Batter>,
+}
+
+impl SectionChange {
+    /// A change of nothing yet.
+    #[must_use]
+    pub const fn at(from: Station, over: Length) -> Self {
+        let (uphill_batter, downhill_batter, berm_batter) = (None, None, None);
+        let (depth, step_down) = (None, None);
+        Self { from, over, width: None, depth, step_down, uphill_batter, downhill_batter, crest: None, berm_batter }
+    }
+
+    /// The station at which the new section is reached.
+    #[must_use]
+    pub fn to(&self) -> Station {
+        Station::metres(self.from.in_metres() + self.over.in_metres())
+    }
+}
+
+/// A vehicle crossing: solid, so that it parts the swale into pools.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CrossingWanted {
+    /// The station of its middle.
+    pub at: Station,
+    /// Width of its running top along the line.
+    pub width: Length,
+    /// Slope of both ramps along the way over it, horizontal for one vertical.
+    pub ramp: Batter,
+    /// Side slope of its fill.
+    pub batter: Batter,
+}
+
 /// A swale as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SwaleWanted {
@@ -389,6 +469,13 @@ pub struct SwaleWanted {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// Of a berm of all the cut: the length over which its crest follows the local cut, never below what head, freeboard and
+    /// settlement need; `None` is one crest for the whole berm.
+    pub follow: Option<Length>,
+    /// Changes of the section in the order of their stations, none beginning before the one before it has ended.
+    pub changes: Vec<SectionChange>,
+    /// Vehicle crossings, in the order of their stations.
+    pub crossings: Vec<CrossingWanted>,
     /// A trench under the middle of the berm, filled again.
     pub key: Option<KeyWanted>,
     /// Undisturbed strip between the cut and the berm's toe.
@@ -435,6 +522,9 @@ impl SwaleWanted {
             uphill_batter: two,
             downhill_batter: two,
             berm: Berm::AllTheCut { crest: metres(1.0), batter: two },
+            follow: None,
+            changes: Vec::new(),
+            crossings: Vec::new(),
             key: None,
             ledge: metres(0.4),
             freeboard: metres(0.3),

@@ -266,7 +266,7 @@ impl Swale {
             key: self.key,
             pool: Pooled {
                 water_level: self.water_level,
-                bottom: self.section.bed,
+                bottom: self.lowest_bed(),
                 seeds: self.bed_axis.points(),
                 storage: &self.storage,
             },
@@ -276,8 +276,19 @@ impl Swale {
 
     fn lines(&self) -> Vec<WorkLine> {
         let line = |part, line: &Polyline, elevation| WorkLine::level(part, line.points(), elevation);
-        let mut lines = vec![line("line", &self.line, self.water_level), line("bed", &self.bed_axis, self.section.bed)];
-        lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
+        let bed = self.bed_axis.points().iter().zip(&self.bed_levels).map(|(place, &z)| place.at(z)).collect();
+        let mut lines = vec![line("line", &self.line, self.water_level), WorkLine { part: "bed", points: bed }];
+        lines.extend(self.crossings.iter().map(|crossing| {
+            let places = crossing.axis.points().iter().zip(&crossing.levels);
+            WorkLine { part: "crossing", points: places.map(|(place, &z)| place.at(z)).collect() }
+        }));
+        if self.crest_levels.is_empty() {
+            lines.extend(self.crest_axes.iter().map(|axis| line("crest", axis, self.crest.built)));
+        }
+        lines.extend(self.crest_axes.iter().zip(&self.crest_levels).map(|(axis, levels)| {
+            let points = axis.points().iter().zip(levels).map(|(place, &z)| place.at(z)).collect();
+            WorkLine { part: "crest", points }
+        }));
         for spillway in &self.spillways {
             lines.push(line("sill", &spillway.lip, spillway.sill));
             lines.extend(spillway.exit.iter().map(|exit| line("exit", exit, spillway.sill)));

@@ -177,14 +177,16 @@ keys! {
     SWALE_DEPTH = "swale", "depth", "`\"0.6 m\"` or `{ to-hold = \"300 m3\" }`", Value("0.6 m"), PRACTICE, "Bed (of a triangle or parabola its lowest line) below water level; or the water that the swale is to hold, and the depth is solved for it.";
     SWALE_UPHILL_BATTER = "swale", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the water level.";
     SWALE_DOWNHILL_BATTER = "swale", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed, horizontal to vertical; a parabola has none.";
-    SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_BERM = "swale", "berm", "`\"all-the-cut\"`, `{ all-the-cut = { crest = \"1.0 m\", follow = \"20 m\" } }` or `{ crest = \"1.0 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the low side: as high as the ditch's own earth makes it, or of a fixed crest at head and freeboard.";
+    SWALE_CHANGES = "swale", "changes", "a list of tables in braces", Absent("one section all along"), "", "Where the section changes along the line, in the order of the stations: from a station, evenly over a length, to another bed, depth, batter or crest.";
+    SWALE_CROSSINGS = "swale", "crossings", "a list of tables in braces", Absent("none"), "", "Where vehicles drive over it: a solid top at built crest elevation with ramps, which parts the swale into pools; each wants a sill.";
     SWALE_KEY = "swale", "key", "a table in braces", Absent("no key is dug"), "", "A trench under the middle of the berm, dug into the stripped seat and filled again with the berm's own earth, so that the berm does not stand on a smooth plane.";
     SWALE_LEDGE = "swale", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
     SWALE_FREEBOARD = "swale", "freeboard", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Settled crest above the head at the design flow.";
     SWALE_BEND_RADIUS = "swale", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
     SWALE_OBSTACLES = "swale", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "Polygons or places that must stay, such as trees: the line is led round them and leaves its level there, which is told.";
     SWALE_CLEARANCE = "swale", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the works and an obstacle.";
-    SWALE_ENDS = "swale", "ends", "`\"turn-up\"`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation.";
+    SWALE_ENDS = "swale", "ends", "`\"turn-up\"`, `\"overflow\"` or `{ last = \"overflow\" }`", Value("turn-up"), CHOICE, "The berm returns uphill at both ends until natural ground stands at crest elevation; or an end is left open at sill elevation as an overflow, and the berm stops at the `[[spillway]]` that stands at that end.";
     SWALE_TOLERANCE = "swale", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from the water level.";
 
     LEVEL_BY = "water-level.below", "by", "`\"0.3 m\"`", Required, "", "How far below the thing (under `above`: above it), upright.";
@@ -203,6 +205,25 @@ keys! {
     PLACE_EVERY = "water-level.place", "every", "`\"0.5 m\"`", Value("0.5 m"), CHOICE, "Step between two levels; its whole multiples are compared, 200 at most.";
     PLACE_LEAST_LENGTH = "water-level.place", "least-length", "`\"30 m\"`", Value("30 m"), PRACTICE, "Shorter lines have no rank.";
     PLACE_STEEPEST = "water-level.place", "steepest", "`\"15 %\"`", Value("15 %"), PRACTICE, "Lines across which the ground falls more, over 10 m of line, have no rank: what your machine can work on, and what soaked water leaves standing.";
+    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end where one starts walking with uphill on the left; with `between` its first place.";
+    ENDS_LAST = "swale.ends", "last", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The other end.";
+
+    CROSSING_STATION = "swale.crossings", "station", "`\"80 m\"`", Required, "", "The station of the line at which its middle stands.";
+    CROSSING_WIDTH = "swale.crossings", "width", "`\"4 m\"`", Value("4 m"), PRACTICE, "Width of its running top, along the line.";
+    CROSSING_RAMP = "swale.crossings", "ramp", "`\"8:1\"`", Value("8:1"), PRACTICE, "Slope of both ramps along the way over it, horizontal to vertical.";
+    CROSSING_BATTER = "swale.crossings", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of its fill.";
+
+    CHANGE_FROM = "swale.changes", "from", "`\"60 m\"`", Required, "", "The station of the line at which the change begins.";
+    CHANGE_OVER = "swale.changes", "over", "`\"10 m\"`", Absent("10 m; of a step alone twice its height"), PRACTICE, "The length over which it is made.";
+    CHANGE_BOTTOM_WIDTH = "swale.changes", "bottom-width", "`\"1.8 m\"`", Absent("as before"), "", "Width of the bed from there on, of a trapezoid.";
+    CHANGE_TOP_WIDTH = "swale.changes", "top-width", "`\"4.0 m\"`", Absent("as before"), "", "Width at the water level from there on, of a parabola.";
+    CHANGE_DEPTH = "swale.changes", "depth", "`\"0.8 m\"`", Absent("as before"), "", "Bed below water level from there on. The water level stays the sill's.";
+    CHANGE_STEP_DOWN = "swale.changes", "step-down", "`\"0.2 m\"`", Absent("as before"), "", "Instead of a depth: the level bed steps down by this much.";
+    CHANGE_STEP_UP = "swale.changes", "step-up", "`\"0.2 m\"`", Absent("as before"), "", "Instead of a depth: the level bed steps up by this much.";
+    CHANGE_UPHILL_BATTER = "swale.changes", "uphill-batter", "`\"3:1\"`", Absent("as before"), "", "Side slope uphill of the bed from there on.";
+    CHANGE_DOWNHILL_BATTER = "swale.changes", "downhill-batter", "`\"3:1\"`", Absent("as before"), "", "Side slope downhill of the bed from there on; a parabola has none.";
+    CHANGE_CREST = "swale.changes", "crest", "`\"3.0 m\"`", Absent("as before"), "", "Width of the berm's crest from there on.";
+    CHANGE_BATTER = "swale.changes", "batter", "`\"4:1\"`", Absent("as before"), "", "Batter of both sides of the berm from there on.";
 
     KEY_WIDTH = "swale.key", "width", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its bottom: a bucket's.";
     KEY_DEPTH = "swale.key", "depth", "`\"0.3 m\"`", Value("0.3 m"), PRACTICE, "Depth under the stripped seat, into firm ground.";
@@ -217,7 +238,8 @@ keys! {
     TERRACES_Y = "swale.terraces", "y", "`\"2 ft\"`", Required, "", "On level ground, by soil and cover: 1 ft on soil that washes easily and lies bare, to 4 ft on soil that does not and stays covered (NRCS Engineering Field Handbook, chapter 8, from memory).";
 
     BERM_CREST = "swale.berm", "crest", "`\"1.0 m\"`", Value("1.0 m"), PRACTICE, "Width of the berm's crest.";
-    BERM_BATTER = "swale.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical.";
+    BERM_BATTER = "swale.berm", "batter", "`\"2:1\"` or `\"to-balance\"`", Value("2:1"), PRACTICE, "Side slope of the berm, both sides, horizontal to vertical; or, of a fixed crest, solved so that the fill takes what the ditch gives.";
+    BERM_FOLLOW = "swale.berm", "follow", "`\"20 m\"`", Absent("one crest for the whole berm"), "", "Of a berm of all the cut: its crest follows the local cut, balanced over stretches of this length, never below what head, freeboard and settlement need.";
 
     SPILLWAY_OF = "spillway", "of", "`\"upper\"`", Required, "", "The swale, dam or pond that it lets out. A dam or pond has one at most.";
     SPILLWAY_AT = "spillway", "at", "`{ end = \"last\" }`, `{ station = \"120 m\" }`, `{ through = [412350.0, 6187220.0] }` or, of a pond, `{ rim = \"lowest\" }`", Required, "", "Its place along the swale. Beside a wall: beyond its first or last end (of the axis as written), or centred at a place on natural ground. Beside a pond: at the lowest place of its rim, at a station of the rim, or nearest to a place.";

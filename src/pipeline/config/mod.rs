@@ -6,6 +6,7 @@
 
 mod bring;
 mod clouds;
+mod crossing;
 mod dam;
 mod down_slope;
 mod earth;
@@ -16,6 +17,7 @@ pub mod keys;
 mod manner;
 mod pit;
 mod reference;
+mod section;
 mod site;
 mod spillway;
 mod storm;

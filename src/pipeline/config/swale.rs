@@ -1,14 +1,16 @@
 //! `[[swale]]`: what is to be built.
 
+use super::crossing;
 use super::down_slope::{self, DownSlope};
 use super::fault::{Fault, Located};
 use super::keys;
+use super::section;
 use super::spillway::SpillwayAsked;
 use super::walk::{Shape, Table};
 use super::water_level::{self, WAYS, WaterLevelAsked, one_way};
 use crate::units::{Area, Batter, Length, Volume, parse_batter, parse_length, parse_volume};
 use crate::works::dam::KeyWanted;
-use crate::works::{Berm, ChannelShape, Ends, LineEdge, PlaceAmong, Spacing};
+use crate::works::{Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, PlaceAmong, SectionChange, Spacing};
 
 /// Where a swale's water level comes from, before the survey is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +54,12 @@ pub struct SwaleAsked {
     pub downhill_batter: Batter,
     /// The berm.
     pub berm: Berm,
+    /// The length over which its crest follows the cut.
+    pub follow: Option<Length>,
+    /// Where its section changes.
+    pub changes: Vec<SectionChange>,
+    /// Its vehicle crossings.
+    pub crossings: Vec<CrossingWanted>,
     /// A trench under the middle of the berm.
     pub key: Option<KeyWanted>,
     /// Strip between cut and berm.
@@ -97,13 +105,15 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let uphill_batter = table.quantity(&keys::SWALE_UPHILL_BATTER, parse_batter);
     let downhill_batter = table.quantity(&keys::SWALE_DOWNHILL_BATTER, parse_batter);
     let berm = berm(table);
+    let changes = section::changes(table, shape.as_ref());
+    let crossings = crossing::crossings(table);
     let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
     let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
     let obstacles = table.text(&keys::SWALE_OBSTACLES);
     let clearance = table.at_least_zero(&keys::SWALE_CLEARANCE, parse_length);
-    let ends = table.choice(&keys::SWALE_ENDS, &[("turn-up", Ends::TurnUp)]);
+    let ends = ends(table);
     let tolerance = table.above_zero(&keys::SWALE_TOLERANCE, parse_length);
     Some(SwaleAsked {
         name: name?,
@@ -118,7 +128,10 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         to_hold: depth_or_volume?.1,
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
-        berm: berm?,
+        berm: berm?.0,
+        follow: berm?.1,
+        changes: changes?,
+        crossings: crossings?,
         key: key?,
         ledge: ledge?,
         freeboard: freeboard?,
@@ -208,7 +221,21 @@ fn depth(table: &Table<'_>) -> Option<(Length, Option<Volume>)> {
     Some((Length::metres(0.6), Some(volume)))
 }
 
-fn berm(table: &Table<'_>) -> Option<Berm> {
+/// Both ends alike, or each of its own.
+fn ends(table: &Table<'_>) -> Option<Ends> {
+    const WORDS: &[(&str, EndShape)] = &[("turn-up", EndShape::TurnUp), ("overflow", EndShape::Overflow)];
+    let Some(shape) = table.peek(&keys::SWALE_ENDS).filter(|shape| shape.value.as_table().is_some()) else {
+        return table.choice(&keys::SWALE_ENDS, WORDS).map(|end| Ends { first: end, last: end });
+    };
+    table.value(&keys::SWALE_ENDS);
+    let list = shape.table("swale.ends")?;
+    let (first, last) = (list.choice(&keys::ENDS_FIRST, WORDS), list.choice(&keys::ENDS_LAST, WORDS));
+    table.keep(&keys::SWALE_ENDS, list.into_resolved());
+    Some(Ends { first: first?, last: last? })
+}
+
+/// The berm, and the length over which its crest follows the cut.
+fn berm(table: &Table<'_>) -> Option<(Berm, Option<Length>)> {
     let sizes = |list: &Table<'_>| {
         let crest = list.above_zero(&keys::BERM_CREST, parse_length);
         let batter = list.quantity(&keys::BERM_BATTER, parse_batter);
@@ -221,12 +248,12 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
     let all_the_cut = |(crest, batter)| Berm::AllTheCut { crest, batter };
     let Some(shape) = table.peek(&keys::SWALE_BERM) else {
         table.text(&keys::SWALE_BERM);
-        return default_sizes().map(all_the_cut);
+        return default_sizes().map(|sizes| (all_the_cut(sizes), None));
     };
     table.value(&keys::SWALE_BERM);
     if let Some(word) = shape.value.as_str() {
         if word == "all-the-cut" {
-            return default_sizes().map(all_the_cut);
+            return default_sizes().map(|sizes| (all_the_cut(sizes), None));
         }
         shape.not_a_choice(word, "\"all-the-cut\", or a table with crest and batter");
         return None;
@@ -237,9 +264,29 @@ fn berm(table: &Table<'_>) -> Option<Berm> {
     };
     if entries.contains_key("all-the-cut") {
         let (_, value) = shape.only_key()?;
-        return sizes(&value.table("swale.berm")?).map(all_the_cut);
+        let list = value.table("swale.berm")?;
+        let follow = match list.peek(&keys::BERM_FOLLOW) {
+            Some(_) => Some(list.above_zero(&keys::BERM_FOLLOW, parse_length)?),
+            None => None,
+        };
+        return sizes(&list).map(|sizes| (all_the_cut(sizes), follow));
     }
-    sizes(&shape.table("swale.berm")?).map(|(crest, batter)| Berm::Fixed { crest, batter })
+    let list = shape.table("swale.berm")?;
+    if list.peek(&keys::BERM_FOLLOW).is_some() {
+        list.out_of_range(
+            &keys::BERM_FOLLOW,
+            "only a berm of all the cut follows it: write `all-the-cut = { follow = ... }`",
+        );
+        return None;
+    }
+    let solved = list.peek(&keys::BERM_BATTER).filter(|batter| batter.value.as_str() == Some("to-balance"));
+    if solved.is_some() {
+        list.value(&keys::BERM_BATTER);
+        let crest = list.above_zero(&keys::BERM_CREST, parse_length)?;
+        // What is tried first; the answer does not depend on it.
+        return Some((Berm::ToBalance { crest, batter: Batter::horizontal_per_vertical(2.0) }, None));
+    }
+    sizes(&list).map(|(crest, batter)| (Berm::Fixed { crest, batter }, None))
 }
 
 /// The trench under the berm: there is one where its table is written.

@@ -1,8 +1,7 @@
 //! Tests of the pipeline file: what is read, and the place of every fault.
 
 use super::*;
-use crate::works::{Berm, LineEdge};
-use crate::works::{Measure, PlaceAmong, Spacing};
+use crate::works::{Berm, EndShape, Ends, LineEdge, Measure, PlaceAmong, Spacing};
 use std::path::Path;
 
 const GOOD: &str = r#"
@@ -418,4 +417,84 @@ fn an_issue_is_a_whole_number_and_a_first_one_replaces_nothing() {
     ] {
         assert_eq!(faults(&site(nonsense)).len(), 1, "{nonsense}");
     }
+}
+
+#[test]
+fn changes_of_a_section_are_read_in_order() {
+    let line = "berm         = \"all-the-cut\"";
+    let changes = |list: &str| with(line, &format!("{line}\nchanges = [{list}]"));
+    let text = changes(
+        r#"{ from = "60 m", bottom-width = "2 m", crest = "3 m" }, { from = "80 m", step-down = "0.2 m" }, { from = "90 m", over = "5 m", step-up = "0.1 m", batter = "4:1" }"#,
+    );
+    let file = read(Path::new("site.toml"), &text).unwrap();
+    let found = &file.swales[0].changes;
+    let sizes: Vec<(f64, f64, Option<f64>)> = found
+        .iter()
+        .map(|c| (c.from.in_metres(), c.over.in_metres(), c.step_down.map(crate::units::Length::in_metres)))
+        .collect();
+    // The face of a step alone stands at 2:1.
+    assert_eq!(sizes, [(60.0, 10.0, None), (80.0, 0.4, Some(0.2)), (90.0, 5.0, Some(-0.1))]);
+    assert_eq!(found[0].width.map(crate::units::Length::in_metres), Some(2.0));
+    assert_eq!(file.resolved["swale"][0]["changes"][1]["step-down"], "0.2 m");
+    let fault = |list: &str| {
+        let all = faults(&changes(list));
+        assert_eq!(all.len(), 1, "{all:?}");
+        (all[0].2, all[0].3.clone())
+    };
+    assert_eq!(fault(r#"{ from = "60 m" }"#).0, "pipeline::nothing-changes");
+    assert_eq!(
+        fault(r#"{ from = "60 m", depth = "1 m" }, { from = "65 m", depth = "1 m" }"#).0,
+        "pipeline::changes-overlap"
+    );
+    assert_eq!(fault(r#"{ from = "60 m", depth = "1 m", step-up = "0.1 m" }"#).0, "pipeline::two-depths");
+    assert_eq!(fault(r#"{ from = "60 m", over = "0 m", depth = "1 m" }"#).0, "pipeline::out-of-range");
+    assert_eq!(fault(r#"{ from = "60 m", top-width = "4 m" }"#).0, "pipeline::out-of-range");
+    assert_eq!(fault(r#"{ depth = "1 m" }"#).0, "pipeline::missing-key");
+    assert_eq!(fault(r#"{ from = "60 m", deepth = "1 m" }"#).0, "pipeline::unknown-key");
+}
+
+#[test]
+fn crossings_are_read_in_order() {
+    let line = "berm         = \"all-the-cut\"";
+    let crossings = |list: &str| with(line, &format!("{line}\ncrossings = [{list}]"));
+    let text = crossings(r#"{ station = "60 m" }, { station = "90 m", width = "5 m", ramp = "10:1" }"#);
+    let file = read(Path::new("site.toml"), &text).unwrap();
+    let found: Vec<[f64; 3]> = file.swales[0]
+        .crossings
+        .iter()
+        .map(|c| [c.at.in_metres(), c.width.in_metres(), c.ramp.in_horizontal_per_vertical()])
+        .collect();
+    assert_eq!(found, [[60.0, 4.0, 8.0], [90.0, 5.0, 10.0]]);
+    assert_eq!(file.resolved["swale"][0]["crossings"][0]["ramp"], "8:1");
+    let fault = |list: &str| faults(&crossings(list)).iter().map(|fault| fault.2).collect::<Vec<_>>();
+    assert_eq!(fault(r#"{ station = "60 m" }, { station = "50 m" }"#), ["pipeline::not-in-order"]);
+    assert_eq!(fault(r#"{ station = "60 m", width = "0 m" }"#), ["pipeline::out-of-range"]);
+    assert_eq!(fault(r#"{ width = "4 m" }"#), ["pipeline::missing-key"]);
+}
+
+#[test]
+fn ends_are_read_together_or_each_of_its_own() {
+    let line = "ends         = \"turn-up\"";
+    let ends =
+        |text: &str| read(Path::new("site.toml"), &with(line, &format!("ends = {text}"))).unwrap().swales[0].ends;
+    let (up, open) = (EndShape::TurnUp, EndShape::Overflow);
+    assert_eq!(ends("\"overflow\""), Ends { first: open, last: open });
+    assert_eq!(ends("{ last = \"overflow\" }"), Ends { first: up, last: open });
+    let fault = |text: &str| faults(&with(line, &format!("ends = {text}"))).iter().map(|f| f.2).collect::<Vec<_>>();
+    assert_eq!(fault("\"open\""), ["pipeline::unknown-choice"]);
+    assert_eq!(fault("{ last = \"open\" }"), ["pipeline::unknown-choice"]);
+    assert_eq!(fault("{ lsat = \"overflow\" }"), ["pipeline::unknown-key"]);
+}
+
+#[test]
+fn a_batter_is_solved_where_the_crest_is_not() {
+    let line = "berm         = \"all-the-cut\"";
+    let berm = |text: &str| with(line, &format!("berm = {text}"));
+    let file = read(Path::new("site.toml"), &berm("{ crest = \"1.5 m\", batter = \"to-balance\" }")).unwrap();
+    assert!(matches!(file.swales[0].berm, Berm::ToBalance { crest, .. } if crest.in_metres() == 1.5));
+    let file = read(Path::new("site.toml"), &berm("{ all-the-cut = { follow = \"20 m\" } }")).unwrap();
+    assert_eq!(file.swales[0].follow.map(crate::units::Length::in_metres), Some(20.0));
+    assert_eq!(faults(&berm("{ crest = \"1 m\", follow = \"20 m\" }"))[0].2, "pipeline::out-of-range");
+    let both = faults(&berm("{ all-the-cut = { batter = \"to-balance\" } }"));
+    assert_eq!(both.len(), 1, "{both:?}");
 }

@@ -491,7 +491,7 @@ fn swale(swale: &Swale) -> Json {
     let ends: Vec<Json> = swale
         .ends
         .iter()
-        .map(|end| object!({ "turned_length_m": number(end.turned_length.in_metres()), "closed": end.closed }))
+        .map(|end| object!({ "turned_length_m": number(end.turned_length.in_metres()), "closed": end.closed, "overflow": end.overflow }))
         .collect();
     object!({
         "name": swale.wanted.name,
@@ -514,6 +514,13 @@ fn swale(swale: &Swale) -> Json {
         "crest_settled_required_m": number(crest.settled_required().in_metres()),
         "crest_built_required_m": number(crest.built_required().in_metres()),
         "crest_built_m": number(crest.built.in_metres()),
+        "crest_highest_m": number(swale.highest_crest().in_metres()),
+        "haul_along": swale.haul.map_or(Json::Null, |haul| {
+            object!({ "one_crest_m3m": number(haul.level), "as_designed_m3m": number(haul.following) })
+        }),
+        "changes": changes(swale),
+        "crossings": crossings(swale),
+        "pools": pools(swale),
         "contour": {
             "worst_m": number(swale.contour.worst),
             "rms_m": number(swale.contour.rms),
@@ -526,6 +533,54 @@ fn swale(swale: &Swale) -> Json {
         "spillways": spillways,
         "ends": ends,
     })
+}
+
+fn crossings(swale: &Swale) -> Json {
+    let one = |crossing: &crate::works::Crossing| {
+        object!({
+            "station_m": number(crossing.wanted.at.in_metres()),
+            "width_m": number(crossing.wanted.width.in_metres()),
+            "ramp": number(crossing.wanted.ramp.in_horizontal_per_vertical()),
+            "top_m": number(crossing.level().in_metres()),
+            "undug_from_m": number(crossing.undug.0.in_metres()),
+            "undug_to_m": number(crossing.undug.1.in_metres()),
+            "fill_placed_m3": number(crossing.fill.in_cubic_metres()),
+        })
+    };
+    Json::Array(swale.crossings.iter().map(one).collect())
+}
+
+/// The pools that crossings part it into.
+fn pools(swale: &Swale) -> Json {
+    let one = |pool: &crate::works::SwalePool| {
+        object!({
+            "from_m": number(pool.from.in_metres()),
+            "to_m": number(pool.to.in_metres()),
+            "has_sill": pool.has_sill,
+            "storage_m3": number(pool.storage.volume.in_cubic_metres()),
+            "spill_m": number(pool.storage.spill.in_metres()),
+        })
+    };
+    Json::Array(swale.pools.iter().map(one).collect())
+}
+
+/// Each section that it changes to along the line, with the stations over which it does.
+fn changes(swale: &Swale) -> Json {
+    let sections = swale.sections().into_iter().skip(1);
+    let one = |(change, (_, section)): (&crate::works::SectionChange, (_, crate::works::Section))| {
+        object!({
+            "from_m": number(change.from.in_metres()),
+            "to_m": number(change.to().in_metres()),
+            "bed_m": number(section.bed.in_metres()),
+            "bottom_width_m": number(section.bottom_width.in_metres()),
+            "water_width_m": number((section.wet_edge() - section.lip_offset).in_metres()),
+            "uphill_batter": number(section.uphill_batter.in_horizontal_per_vertical()),
+            "downhill_batter": number(section.downhill_batter.in_horizontal_per_vertical()),
+            "crest_width_m": number(section.crest_width.in_metres()),
+            "berm_batter": number(section.berm_batter.in_horizontal_per_vertical()),
+        })
+    };
+    Json::Array(swale.wanted.changes.iter().zip(sections).map(one).collect())
 }
 
 /// What a spillway sheds.
