@@ -243,6 +243,17 @@ impl SitePlan {
         })
     }
 
+    /// What no output that has words may leave out, `wall: NO SPILLWAY`.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<String> {
+        let dams = self.works.iter().filter_map(|work| match work {
+            Work::Dam(dam) => Some(dam),
+            Work::Swale(_) | Work::Pit(_) => None,
+        });
+        dams.flat_map(|dam| dam.cautions().into_iter().map(move |caution| format!("{}: {caution}", dam.wanted.name)))
+            .collect()
+    }
+
     /// Puts a work and the surface that it leaves behind all others.
     pub fn push(&mut self, work: Work, surface: Tin) {
         self.works.push(work);
