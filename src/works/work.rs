@@ -20,7 +20,6 @@ pub struct SitePlan {
 }
 
 /// A work as designed.
-#[expect(clippy::large_enum_variant, reason = "a site has a handful of works")]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Work {
     /// A level swale with its berm.
