@@ -1,16 +1,74 @@
 //! Walls and pits in earth: what one takes, the other yields.
 
 use super::measure::quantities;
-use crate::geom::Point;
+use crate::geom::{Bounds, Point};
 use crate::ground::Ground;
 use crate::notes::Silent;
 use crate::soil::{Placement, Soil};
+use crate::surface::Locator;
 use crate::surface::sound::assert_sound;
 use crate::units::{Batter, Elevation, Length, Station};
 use crate::works::dam::tests::{valley, wanted};
 use crate::works::dam::{DamWanted, KeyWanted};
 use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
-use crate::works::{SectionChange, SwaleWanted, Wanted, WaterLevel, Work, design};
+use crate::works::{SectionChange, SpillwayPlace, SpillwayWanted, SwaleWanted, Wanted, WaterLevel, Work, design};
+
+/// A pond with a spillway of its own yields what a wall takes: by columns of 0.1 m over both, apart from every overlay.
+#[test]
+fn a_pond_and_a_wall_balance_by_columns() {
+    let ground = valley(0.015, 0.06, 0.08);
+    let topsoil = 0.1;
+    let wall = DamWanted { topsoil: Length::metres(topsoil), ..wanted(102.6) };
+    let spillway = SpillwayWanted {
+        at: SpillwayPlace::LowRim,
+        exit_fall: crate::units::Fall::percent(1.0),
+        ..SpillwayWanted::usual(Length::metres(4.0))
+    };
+    let pond = PitWanted {
+        name: "pond".to_owned(),
+        purpose: Purpose::Pond,
+        floor: [(40.0, 40.0), (58.0, 40.0), (58.0, 52.0), (40.0, 52.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
+        batters: vec![Batter::horizontal_per_vertical(3.0)],
+        depth: PitDepth::FillOf("wall".to_owned()),
+        water: PitWater::Freeboard(Length::metres(0.3)),
+        ramp: None,
+        shelf: None,
+        through: None,
+        spillway: Some(spillway),
+        beside: None,
+        topsoil: Length::metres(topsoil),
+        soil: wall.soil.clone(),
+        placement: Placement::LayeredRolled,
+    };
+    let placed_per_bank = wall.soil.placed_per_bank;
+    let asked: [Wanted; 2] = [wall.into(), pond.into()];
+    let plan = design(&ground, &asked, &Silent).unwrap().value;
+    assert_eq!(plan.works[1].shared().spillways.len(), 1);
+    let surfaces = [&ground.tin, &plan.surfaces[0], &plan.surfaces[1]].map(Locator::new);
+    let mut walkers = [surfaces[0].walker(), surfaces[1].walker(), surfaces[2].walker()];
+    let (mut fill, mut seat, mut dug, cell) = (0.0, 0.0, 0.0, 0.1);
+    let bounds = Bounds::around(
+        plan.shared().flat_map(|work| work.footprints().flat_map(|region| region.outer.clone()).collect::<Vec<_>>()),
+    );
+    let bounds = bounds.expect("footprints").grown(1.0);
+    let mut x = bounds.low.x + cell / 2.0;
+    while x < bounds.high.x {
+        let mut y = bounds.low.y + cell / 2.0;
+        while y < bounds.high.y {
+            let place = Point::new(x, y);
+            let [natural, walled, last] = [0, 1, 2].map(|k| walkers[k].elevation(place).expect("on the survey"));
+            if walled - natural > 1e-9 {
+                fill += walled - natural;
+                seat += topsoil;
+            }
+            dug += (walled - topsoil - last).max(0.0);
+            y += cell;
+        }
+        x += cell;
+    }
+    let (takes, gives) = ((fill + seat) * cell * cell / placed_per_bank, dug * cell * cell);
+    assert!(takes > 200.0 && (gives / takes - 1.0).abs() < 1e-3, "{gives} {takes}");
+}
 
 #[test]
 fn a_borrow_pit_and_a_wall_balance() {

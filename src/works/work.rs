@@ -20,7 +20,6 @@ pub struct SitePlan {
 }
 
 /// A work as designed.
-#[expect(clippy::large_enum_variant, reason = "a site has a handful of works")]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Work {
     /// A level swale with its berm.
@@ -241,6 +240,17 @@ impl SitePlan {
             Work::Swale(swale) => Some(swale),
             Work::Pit(_) | Work::Dam(_) => None,
         })
+    }
+
+    /// What no output that has words may leave out, `wall: NO SPILLWAY`.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<String> {
+        let dams = self.works.iter().filter_map(|work| match work {
+            Work::Dam(dam) => Some(dam),
+            Work::Swale(_) | Work::Pit(_) => None,
+        });
+        dams.flat_map(|dam| dam.cautions().into_iter().map(move |caution| format!("{}: {caution}", dam.wanted.name)))
+            .collect()
     }
 
     /// Puts a work and the surface that it leaves behind all others.

@@ -124,6 +124,45 @@ fn the_wall_the_pit_and_the_pond_go_through_every_stage() {
     assert!(shots.lines().any(|line| line.contains("bow wall") && line.contains(",sill,")), "{shots}");
 }
 
+/// A wall 8.7 m high across a steep gully: past the published limits, and without a spillway.
+#[test]
+fn a_wall_beyond_farm_practice_says_so_in_every_output_that_has_words() {
+    use std::fmt::Write as _;
+    let mut shots = "point,easting,northing,elevation,code\n".to_owned();
+    for i in -10..=10 {
+        for j in -4..=16 {
+            let (x, y) = (f64::from(i) * 10.0, f64::from(j) * 10.0);
+            let z = 100.0 + 0.1 * y + 0.3 * x.abs();
+            let _ = writeln!(shots, "{},{:.3},{:.3},{z:.3},gs", (i + 10) * 21 + j + 5, 1000.0 + x, 2000.0 + y);
+        }
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("day1.csv"), shots).expect("shots");
+    let pipeline = "format = 1\n[site]\nname = \"Kestrel Flat\"\ncrs = \"local\"\n[survey]\nshots = [\"day1.csv\"]\n\
+        roughness = \"0 mm\"\n[survey.roles]\nground = [\"gs\"]\n[[dam]]\nname = \"wall\"\n\
+        axis = { points = [[975.0, 2000.0], [1025.0, 2000.0]] }\nfull-supply = { elevation = \"108 m\" }\nflood-rise = \"0.4 m\"\n";
+    std::fs::write(folder.path().join("high.toml"), pipeline).expect("a pipeline");
+    let told = swalewright().arg("run").arg(folder.path().join("high.toml")).output().expect("it runs");
+    let screen = String::from_utf8_lossy(&told.stderr).into_owned();
+    assert!(told.status.success(), "{screen}");
+    let read = |name: &str| {
+        String::from_utf8_lossy(
+            &std::fs::read(folder.path().join("high").join(name)).unwrap_or_else(|error| panic!("{name}: {error}")),
+        )
+        .into_owned()
+    };
+    let summary = screen.lines().find(|line| line.starts_with("works ")).expect("a summary");
+    assert!(summary.contains("BEYOND FARM PRACTICE") && summary.contains("NO SPILLWAY"), "{summary}");
+    assert!(screen.contains("published crest widths for farm ponds"), "{screen}");
+    assert!(read("run.json").contains("works::beyond-small-dams"));
+    let files =
+        ["works/works.json", "works/works.landxml", "works/works.gpkg", "stakes/stakes.gpkg", "sheets/dig-sheet.html"];
+    for name in files {
+        assert!(read(name).contains("BEYOND FARM PRACTICE"), "{name} does not say it");
+        assert!(read(name).contains("NO SPILLWAY"), "{name} does not say NO SPILLWAY");
+    }
+}
+
 #[test]
 fn a_dam_without_a_spillway_says_so_in_every_output_that_has_words() {
     let text = PIPELINE.replace("# flood-rise = ", "flood-rise = ");

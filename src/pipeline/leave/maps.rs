@@ -174,7 +174,15 @@ pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
             daylight.push(Geometry::Line(line.clone()), vec![name.into()]);
         }
     }
-    vec![lines, areas, daylight]
+    vec![lines, areas, daylight].into_iter().map(|layer| with_cautions(layer, plan)).collect()
+}
+
+/// A layer whose description says too what no output of its works may leave out.
+pub(super) fn with_cautions(mut layer: Layer, plan: &SitePlan) -> Layer {
+    for caution in plan.cautions() {
+        layer.description = format!("{} {caution}.", layer.description);
+    }
+    layer
 }
 
 /// Lines of constant fall, with their elevations.

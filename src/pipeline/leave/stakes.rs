@@ -27,7 +27,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let mut notes = stakes.notes.clone();
 
     let issue = values.file.site.issue(context.date.as_str()).to_string();
-    let layers = maps::stakes(list, &issue);
+    let plan = &values.plan()?.value;
+    let layers: Vec<_> = maps::stakes(list, &issue).into_iter().map(|layer| maps::with_cautions(layer, plan)).collect();
     let mut tables = Tables::new(folder, &context.frame);
     tables.table("stakes.csv", &Table::of_layer(&layers[0]))?;
     geopackage::write(&folder.join("stakes.gpkg"), &layers, context)?;

@@ -15,8 +15,7 @@ use crate::water::channel::Run;
 use crate::works::dam::{Dam, WayOut};
 use crate::works::pit::Placed;
 use crate::works::{
-    FallLine, Kind, LineWithin, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes,
-    second_pass,
+    FallLine, LineWithin, Outlet, ShotToTake, SitePlan, Spillway, Swale, Work, mark_fates, mark_notes, second_pass,
 };
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -39,16 +38,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     notes.extend(no_lonlat_note(context, "works.geojson"));
     let surface = |tin| landxml::Surface { name: "works", description: "ground with all works on it, as built", tin };
     let surfaces: Vec<_> = plan.value.surfaces.last().map(surface).into_iter().collect();
+    let described: Vec<String> = plan.value.works.iter().map(alignment_words).collect();
     let mut alignments: Vec<_> = plan
         .value
         .shared()
-        .map(|work| landxml::Alignment {
+        .zip(&described)
+        .map(|(work, description)| landxml::Alignment {
             name: work.name,
-            description: match work.kind {
-                Kind::Swale => "contour line of the swale, uphill on its left",
-                Kind::Pond | Kind::Borrow => "rim of the pit, the outside on its left",
-                Kind::Dam => "middle of the crest, the water on its left",
-            },
+            description,
             line: work.line.points(),
             start_station: 0.0,
             profile: &[],
@@ -145,19 +142,13 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             pit.spillways.first().map_or_else(String::new, |spillway| format!(", {}", sheds(spillway)))
         ),
         Work::Dam(dam) => format!(
-            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}{}{}",
+            "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
             dam.wanted.name,
             dam.line.length(),
             dam.height.0.in_metres(),
             dam.crest.water_level.in_metres(),
             dam.storage.volume.in_cubic_metres(),
-            dam.spillways.first().map_or_else(|| "NO SPILLWAY".to_owned(), sheds),
-            dam.ways_out.first().map_or_else(String::new, |way| format!(
-                ", ANOTHER WAY OUT at {:.3} m, {:.2} m below the crest",
-                way.level.in_metres(),
-                (dam.crest.settled_required() - way.level).in_metres()
-            )),
-            if dam.beyond.is_empty() { "" } else { ", BEYOND FARM PRACTICE" }
+            dam.spillways.iter().map(sheds).chain(dam.cautions()).collect::<Vec<_>>().join(", ")
         ),
     });
     let summary = summary.chain(fall_lines.iter().map(|line| {
@@ -224,6 +215,18 @@ fn fall_line(line: &FallLine) -> Json {
         "tolerance_m": number(line.check.tolerance),
         "verdict": line.check.verdict().name(),
     })
+}
+
+/// What the line of a work is, with what no output of it may leave out.
+fn alignment_words(work: &Work) -> String {
+    match work {
+        Work::Swale(_) => "contour line of the swale, uphill on its left".to_owned(),
+        Work::Pit(_) => "rim of the pit, the outside on its left".to_owned(),
+        Work::Dam(dam) => {
+            let line = "middle of the crest, the water on its left".to_owned();
+            std::iter::once(line).chain(dam.cautions()).collect::<Vec<_>>().join("; ")
+        }
+    }
 }
 
 fn where_to_shoot(shots: &[ShotToTake]) -> Table {
@@ -369,6 +372,7 @@ fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
         "lowest_way_out_m": number(dam.storage.spill.in_metres()),
         "spillway": dam.spillways.first().map_or(Json::Null, spillway),
         "other_ways_out": dam.ways_out.iter().map(|way| way_out(dam, way, frame)).collect::<Vec<_>>(),
+        "cautions": dam.cautions(),
         "beyond_farm_practice": dam.beyond,
         "largest_difference_m": number(dam.largest_difference),
     }))

@@ -131,6 +131,26 @@ impl Dam {
         self.crest.water_level + self.flood_rise
     }
 
+    /// What no output that has words may leave out, each with its capitals.
+    #[must_use]
+    pub fn cautions(&self) -> Vec<String> {
+        let mut says = Vec::new();
+        if self.spillways.is_empty() {
+            says.push("NO SPILLWAY".to_owned());
+        }
+        if let Some(way) = self.ways_out.first() {
+            says.push(format!(
+                "ANOTHER WAY OUT at {:.3} m, {:.2} m below the crest",
+                way.level.in_metres(),
+                (self.crest.settled_required() - way.level).in_metres()
+            ));
+        }
+        if !self.beyond.is_empty() {
+            says.push("BEYOND FARM PRACTICE: an engineer's own design only".to_owned());
+        }
+        says
+    }
+
     /// The level to build to at a station of its line.
     #[must_use]
     pub fn built_at(&self, station: f64) -> f64 {

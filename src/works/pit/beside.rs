@@ -364,7 +364,7 @@ impl Search<'_> {
         };
         let to_works = self.plan.shared().any(|work| {
             let water = work.spillways.iter().filter_map(|spillway| spillway.exit.as_ref());
-            let mut places = water.flat_map(|path| path.points());
+            let mut places = water.flat_map(crate::geom::Polyline::points);
             work.footprints().any(reaches) || places.any(|&place| near(place))
         });
         if to_works {

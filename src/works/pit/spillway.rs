@@ -116,7 +116,13 @@ impl Rim<'_> {
         let spillway = outflow.designed(&place, outlet, above, &along);
         fits_under_rim(spillway.flood_rise())?;
         let held = pool(&tin, &pit.seeds, full - DRY);
-        if !spillway.on_fill && (held.spill - full).abs() > AT_LEVEL {
+        // Nowhere lower, and a little over the sill the water is in the channel. Where that leads into another work's
+        // hollow, the way on to the edge of the survey is higher, and not asked for.
+        let over = pool(&tin, &pit.seeds, full + AT_LEVEL).shore;
+        let end = spillway.outlet.as_ref().map_or(spillway.lip.first(), |outlet| outlet.axis.last());
+        let runs = over.iter().filter(|ring| crate::geom::contains(ring, end)).count() % 2 == 1;
+        let at_sill = held.spill >= full - AT_LEVEL && runs;
+        if !spillway.on_fill && !at_sill {
             let place = held.spill_place.map_or(spillway.lip.first(), Point3::plan);
             let (easting, northing) = self.ground.frame.to_frame(place);
             let (works, sill, found) = (self.subject(), full, held.spill);
@@ -125,9 +131,10 @@ impl Rim<'_> {
         pit.low_rim = (Elevation::metres(low), low_place);
         pit.storage.volume = Volume::cubic_metres(held.volume);
         pit.storage.area = Area::square_metres(held.area);
-        pit.storage.spill = Elevation::metres(held.spill);
-        pit.storage.spill_place = held.spill_place.map_or(spillway.lip.first(), Point3::plan);
-        pit.storage.at_sill = (held.spill - full).abs() <= AT_LEVEL;
+        pit.storage.spill = Elevation::metres(if at_sill { full } else { held.spill });
+        let at_lip = spillway.lip.at(spillway.lip.length() / 2.0);
+        pit.storage.spill_place = held.spill_place.filter(|_| !at_sill).map_or(at_lip, Point3::plan);
+        pit.storage.at_sill = at_sill;
         if let Some(outlet) = &spillway.outlet {
             if outlet.deepest > pit.deepest_face.0 {
                 pit.deepest_face = (outlet.deepest, Station::metres(spillway.from.in_metres().max(0.0)));
