@@ -1,4 +1,4 @@
-//! What water does at works: capacity of sills, flow in channels. Knows no works.
+//! What water does at works: capacity of sills, flow in channels, the peak of a storm. Knows no works.
 //!
 //! Invariant: formulas take and give quantities in SI; a formula used outside its published range says so in a note.
 
