@@ -22,6 +22,7 @@ mod marks;
 mod mesh;
 mod natural;
 mod outlet;
+mod parts;
 pub mod pit;
 mod plan;
 mod prove;
