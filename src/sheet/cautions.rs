@@ -68,7 +68,7 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     }
     says.push("Roll-over: fresh fill edges give way; wet grass slides. The machine's own manual sets its slopes; work up and down, not across, where it is steep.".to_owned());
     if input.plan.swales().any(|swale| !swale.crossings.is_empty()) {
-        says.push(format!("Crossings: nothing heavier than the machine that pressed it drives over one before its check. Straight over and slowly, not while it is soft from water standing against it; posts at the edges of its top. A pipe or cable under it carries wheels from now on: ask its owner, {}.", words.before_you_dig));
+        says.push(format!("Crossings: nothing heavier than the machine that pressed it drives over one before its check. Straight over and slowly, not while it is soft from water standing against it; posts at the edges of its top. A pipe or cable under it carries wheels from now on: ask {} and its owner.", words.before_you_dig));
     }
     let steepest = input.plan.swales().max_by(|a, b| a.steepest.0.in_ratio().total_cmp(&b.steepest.0.in_ratio()));
     if let Some(swale) = steepest {

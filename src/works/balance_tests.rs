@@ -132,5 +132,5 @@ fn moved(ground: &Ground, surface: &Tin, first: f64, last: f64) -> f64 {
         .enumerate()
         .map(|(k, passed)| passed - all * k as f64 / f64::from(STEPS))
         .collect();
-    curve.windows(2).map(|pair| (pair[0].abs() + pair[1].abs()) / 2.0 * step).sum()
+    curve.windows(2).map(|pair| f64::midpoint(pair[0].abs(), pair[1].abs()) * step).sum()
 }

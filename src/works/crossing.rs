@@ -166,7 +166,7 @@ pub(super) fn pools(
     let one = |&(from, to): &Gap| {
         let stations = bed_axis.points().iter().zip(at);
         let seeds: Vec<Point> = stations.filter(|(_, s)| (from..=to).contains(s)).map(|(&place, _)| place).collect();
-        let has_sill = sills.iter().any(|sill| sill.from >= from && sill.to <= to);
+        let has_sill = sills.iter().any(|sill| (from..=to).contains(&f64::midpoint(sill.from, sill.to)));
         SwalePool {
             from: Station::metres(from),
             to: Station::metres(to),

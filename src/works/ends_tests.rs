@@ -69,6 +69,14 @@ fn a_sill_at_an_open_end_is_sized_for_its_flow_and_both_ends_may_be_open() {
     assert!(swale.ends.iter().all(|end| end.overflow) && swale.storage.at_sill);
     let lengths: Vec<f64> = swale.spillways.iter().map(|s| s.sill_length.in_metres()).collect();
     // q / (c h^1.5).
+    // Ends of any length, first and last.
+    let odd = [1.7, 3.3, 5.0, 6.1]
+        .map(|metres| SpillwayWanted { at: SpillwayPlace::First, ..SpillwayWanted::usual(Length::metres(metres)) });
+    for spillway in odd {
+        let open = Ends { first: EndShape::Overflow, last: EndShape::TurnUp };
+        let made = design(&ground, &[SwaleWanted { ends: open, spillways: vec![spillway], ..wanted() }], &Silent);
+        assert!(made.is_ok_and(|made| made.value.swale(0).storage.at_sill));
+    }
     for (length, flow) in lengths.iter().zip([0.2, 0.3]) {
         assert!((length - flow / (1.5 * 0.1_f64.powf(1.5))).abs() < 0.05, "{lengths:?}");
     }

@@ -114,7 +114,7 @@ fn haul(strips: &[Strip]) -> f64 {
         let after = passed + strip.gives - strip.takes - left * strip.length / length;
         // Under a straight piece of the curve, which may cross nothing.
         moved += if passed * after >= 0.0 {
-            (passed.abs() + after.abs()) / 2.0
+            f64::midpoint(passed.abs(), after.abs())
         } else {
             (passed * passed + after * after) / (2.0 * (passed.abs() + after.abs()))
         } * strip.length;

@@ -25,6 +25,7 @@ mod mesh;
 mod natural;
 mod outflow;
 mod outlet;
+mod parts;
 pub mod pit;
 mod plan;
 mod prove;

@@ -26,6 +26,9 @@ const EXIT_STEP: f64 = 0.5;
 const EXIT_STEPS: u32 = 60;
 const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 
+/// Stations nearer to each other than this are one, metres.
+const SAME: f64 = 1e-6;
+
 /// Length, head and flow of a sill.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Sized {
@@ -112,7 +115,8 @@ pub(super) fn place(
         }
     };
     let (low, high) = (centre - length / 2.0, centre + length / 2.0);
-    if low < from || high > to {
+    // At an end that is left open it ends with the bed, to the last bit or nearly.
+    if low < from - SAME || high > to + SAME {
         return Err(WorksError::SillDoesNotFit {
             swale: base.wanted.name.clone(),
             sill_length: length,

@@ -6,22 +6,22 @@
 //! channel and sills give, by the exact volumes between the surfaces (secant steps from the closed-form section).
 
 use super::along::{Along, CrestLine};
-use super::apply::{Owner, lay, lay_rows, on_surface, outline};
-use super::balance::{self, Raised};
+use super::apply::{on_surface, outline};
+use super::balance;
 use super::fair::Limits;
 use super::keep::Keep;
 use super::layout::{self, Axis, Base, Bed, Sill};
-use super::line::{Traced, at, trace};
+use super::line::{Traced, trace};
+use super::parts::{Dug, Parts};
 use super::plan::{ContourCheck, CrestLevels, End, Spillway, Swale};
 use super::reach::reach;
 use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
-use super::strip::{Profile, Sense};
 use super::trial::Level;
 use super::wanted::{Berm, SpillwayPlace, SwaleWanted};
 use super::work::{Kind, Subject};
-use super::{WorksError, check, crossing, fair, follow, hold, key, level, section, tell};
+use super::{WorksError, check, crossing, fair, follow, hold, level, section, tell};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -134,9 +134,8 @@ fn at_depth(
     };
 
     let open = overflows(wanted, turned)?;
-    let room = |end: f64, open: bool| match open {
-        true => layout::open_room(along, end),
-        false => layout::end_room(along, end, crest_guess),
+    let room = |end: f64, open: bool| {
+        if open { layout::open_room(along, end) } else { layout::end_room(along, end, crest_guess) }
     };
     let room = [room(0.0, open[0]), room(line.length(), open[1])];
     let needed = room[0] + room[1] + 4.0 + sized.iter().map(|s| s.length.in_metres()).sum::<f64>();
@@ -161,83 +160,22 @@ fn at_depth(
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
     reporter.checkpoint()?;
 
-    // Channel and sills.
-    let frame = &ground.frame;
-    let owner = |part| Owner { kind: Kind::Swale, name: &wanted.name, part, frame };
     let too_short = || WorksError::LineTooShort { swale: wanted.name.clone(), found: line.length(), needed };
     let gaps = crossing::gaps(along, &sorted, crest_guess, bed)?;
     let pieces = crossing::pieces(bed, &gaps);
     let channel = layout::bed(base, &sorted, crest_guess, water, &pieces).ok_or_else(too_short)?;
-    let mut tin = before.clone();
-    let mut cut_footprint = Vec::new();
-    for &(from, to) in &pieces {
-        let (axis, rows) = channel.between(from, to).ok_or_else(too_short)?;
-        let laid = lay_rows(&tin, &axis, rows, owner("channel"))?;
-        tin = laid.tin;
-        cut_footprint.extend(laid.footprint);
-    }
-    let Bed { middle: bed_axis, levels: bed_levels, at: bed_at, .. } = channel;
+    let parts = Parts { ground, base, water, settled_crest: water + least_crest, bed, open, sills: sorted, gaps };
+    let mut dug = parts.channel(before, &channel)?.ok_or_else(too_short)?;
     for &i in &order {
-        let (sill, middle) = (&sills[i], &standing[i].middle);
-        let floor = level_floor(sill.breadth / 2.0, 0.5);
-        let middle = middle
-            .between(floor.half_width.min(middle.length() / 4.0), middle.length())
-            .unwrap_or_else(|| middle.clone());
-        let levels = vec![water; middle.points().len()];
-        let laid = lay(&tin, &middle, &levels, &floor, owner("sill"))?;
-        tin = laid.tin;
-        cut_footprint.extend(laid.footprint);
+        parts.sill(&mut dug, &sills[i], &standing[i])?;
     }
     for ((sill, standing), asked) in sills.iter().zip(&standing).zip(&wanted.spillways) {
-        let fall = asked.exit_fall.in_ratio();
-        if let Some(exit) = spillway::exit_floor(natural, standing, water, fall) {
-            let floor = level_floor((sill.to - sill.from) / 2.0, 1.0);
-            let laid = lay(&tin, &exit.axis, &exit.levels, &floor, owner("exit channel"))?;
-            tin = laid.tin;
-            cut_footprint.extend(laid.footprint);
-            notes.push(at(ground, exit.axis.last(), Note::new("works::exit-cut", format!(
-                "swale `{}`: natural ground below the spillway falls less than the {:.1} % asked for, so an exit channel {:.1} m wide is cut for {:.1} m",
-                wanted.name,
-                asked.exit_fall.in_percent(),
-                sill.to - sill.from,
-                exit.axis.length()
-            ))));
-        }
+        parts.exit(&mut dug, (sill, standing), asked, notes)?;
     }
     reporter.checkpoint()?;
 
-    // Berm.
-    let dug = tin;
-    let settled_crest = water + least_crest;
-    let raise = |crest: &CrestLine| -> Result<Raised, WorksError> {
-        let (axes, ends) = layout::crest_axes(base, crest, &sorted, settled_crest, bed, open);
-        let key = match wanted.key {
-            Some(key) => {
-                let lines = axes.iter().map(|axis| &axis.line);
-                key::bank(&dug.raised_by(-wanted.topsoil.in_metres()), lines, key, owner("key"))?
-            }
-            None => 0.0,
-        };
-        let mut tin = dug.clone();
-        let mut footprint = Vec::new();
-        for axis in &axes {
-            let rows = layout::berm_rows(along, axis, crest, water);
-            let laid = lay_rows(&tin, &axis.line, rows, owner("berm"))?;
-            tin = laid.tin;
-            footprint.extend(laid.footprint);
-        }
-        let mut crossings = Vec::new();
-        for (asked, gap) in wanted.crossings.iter().zip(&gaps) {
-            let above = crest.at(asked.at.in_metres());
-            let (axis, levels) = crossing::axis(base, asked, above, water)?;
-            let height = along.berm(asked.at.in_metres(), above).height;
-            let laid = crossing::raise(&tin, asked, (&axis, &levels), height, owner("crossing"))?;
-            crossings.push(crossing::finish(asked, (axis, levels), *gap, natural, [&tin, &laid.tin]));
-            tin = laid.tin;
-            footprint.extend(laid.footprint);
-        }
-        Ok(Raised { crest: crest.clone(), axes, ends, crossings, tin, footprint, key })
-    };
+    let Dug { tin: dug, footprint: cut_footprint } = dug;
+    let raise = |crest: &CrestLine| parts.raise(&dug, crest);
     let mut haul = None;
     let raised = match wanted.berm {
         Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(&CrestLine::level(required))?,
@@ -280,7 +218,8 @@ fn at_depth(
         settlement: Length::metres(settlement.max(0.0)),
         built: level + Length::metres(raised.crest.least()),
     };
-    let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &sorted, water);
+    let Bed { middle: bed_axis, levels: bed_levels, at: bed_at, .. } = channel;
+    let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &parts.sills, water);
     let storage = crossing::together(&pools, bed_axis.first(), water);
     tell::pools(ground, wanted, &pools, water, notes);
     tell::crossings(wanted, &raised.crossings, notes);
@@ -397,11 +336,6 @@ fn deepest_face(
     highest.map_or((Length::ZERO, Station::metres(0.0)), |(height, station)| {
         (Length::metres(height), Station::metres(station))
     })
-}
-
-/// A level floor cut for a sill or a way out, with sides of 2:1.
-fn level_floor(half_width: f64, height: f64) -> Profile {
-    Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
 }
 
 /// Which ends along the line are left open; refused where no spillway stands at such an end.

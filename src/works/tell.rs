@@ -314,13 +314,12 @@ pub(super) fn ends(
 pub(super) fn pools(ground: &Ground, wanted: &SwaleWanted, pools: &[SwalePool], water: f64, notes: &mut Vec<Note>) {
     let several = pools.len() > 1;
     for pool in pools {
-        let (spill, stretch) = (
-            pool.storage.spill.in_metres(),
-            match several {
-                true => format!(" between stations {:.1} and {:.1} m", pool.from.in_metres(), pool.to.in_metres()),
-                false => String::new(),
-            },
-        );
+        let spill = pool.storage.spill.in_metres();
+        let stretch = if several {
+            format!(" between stations {:.1} and {:.1} m", pool.from.in_metres(), pool.to.in_metres())
+        } else {
+            String::new()
+        };
         if spill < water - AT_SILL {
             notes.push(at(ground, pool.storage.spill_place, Note::new("works::spills-low", format!(
                 "swale `{}`{stretch} spills {:.0} mm below its water level, at {spill:.3} m: the water leaves there, not over the sill",

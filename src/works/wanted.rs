@@ -268,7 +268,7 @@ pub struct Ends {
 impl Ends {
     /// Whether an end is left open that a spillway stands at; of a spillway elsewhere, no.
     #[must_use]
-    pub fn open_at(&self, place: &SpillwayPlace) -> bool {
+    pub fn open_at(self, place: &SpillwayPlace) -> bool {
         match place {
             SpillwayPlace::First => self.first == EndShape::Overflow,
             SpillwayPlace::Last => self.last == EndShape::Overflow,
@@ -277,7 +277,7 @@ impl Ends {
     }
 
     /// Which ends are left open along a line that runs from the last to the first where it is `turned`.
-    pub(super) fn open(&self, turned: bool) -> [bool; 2] {
+    pub(super) fn open(self, turned: bool) -> [bool; 2] {
         let open = [self.first, self.last].map(|end| end == EndShape::Overflow);
         if turned { [open[1], open[0]] } else { open }
     }
