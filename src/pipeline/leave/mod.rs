@@ -12,6 +12,8 @@ mod stakes;
 mod survey;
 mod unsure;
 mod works;
+mod works_figures;
+mod works_tables;
 
 use super::rounded::{number, rounded};
 use super::values::Values;
