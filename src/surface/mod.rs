@@ -42,7 +42,7 @@ pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};
 pub use overlap::overlapping;
 pub use overlay::{CutFill, cut_and_fill};
-pub use pool::{Hollow, Pool, Stage, below, hollow, pool, spill_from, stage_storage, standing};
+pub use pool::{Hollow, Pool, Stage, below, hollow, pool, spill_from, stage_storage, standing, standing_to};
 pub use profile::{ProfilePoint, profile};
 pub use refine::refined;
 pub use thin::{Thinned, thin};

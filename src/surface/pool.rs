@@ -58,6 +58,14 @@ pub fn pool(tin: &Tin, seeds: &[Point], level: f64) -> Pool {
     Pool { level, volume: stage.volume, area: stage.area, spill, spill_place, shore: shore(tin, &wet, level) }
 }
 
+/// The water that stands when it is filled up to a level: no higher than its spill, for above that it runs away down the
+/// slope beyond, all of which lies below the level too.
+#[must_use]
+pub fn standing_to(tin: &Tin, seeds: &[Point], level: f64) -> Pool {
+    let full = pool(tin, seeds, level);
+    if full.spill < level { pool(tin, seeds, full.spill) } else { full }
+}
+
 /// All of the surface below a level, connected or not.
 #[must_use]
 pub fn below(tin: &Tin, level: f64) -> Stage {

@@ -65,6 +65,9 @@ fn a_hollow_holds_no_more_than_to_its_spill() {
     assert_eq!((full.pool.level, full.pool.spill_place), (spill, highest));
     assert_eq!(full.pool, Pool { level: spill, ..pool(&surface, &[place], spill) });
     assert!(pool(&surface, &[place], 99.0).volume > 3.0 * full.pool.volume, "the whole slope would be water");
+    // A hair above the spill is no more: where a rim lies half a millimetre under a sill, the slope beyond is no water.
+    assert_eq!(standing_to(&surface, &[place], spill + 0.0005), full.pool);
+    assert_eq!(standing_to(&surface, &[place], 95.0), pool(&surface, &[place], 95.0));
     // Below the spill nothing changes: an upturned pyramid of half side h, a third of base times height.
     let part = hollow(&surface, place, 95.0).unwrap();
     near(part.pool.volume, 4.0 * 4.0 * 2.0 / 3.0);

@@ -13,7 +13,7 @@ use super::section;
 use super::strip::{Profile, Sense};
 use super::wanted::CrossingWanted;
 use crate::geom::{Point, Point3, Polyline};
-use crate::surface::{Locator, Tin, cut_and_fill, pool};
+use crate::surface::{Locator, Tin, cut_and_fill, standing_to};
 use crate::units::{Area, Elevation, Station, Volume};
 
 /// Steps in which the foot of a ramp is looked for, and how far, metres.
@@ -180,8 +180,7 @@ pub(super) fn pools(
 /// Water held below the lower of sill and true spill.
 fn storage(after: &Tin, seeds: &[Point], has_sill: bool, water: f64) -> Storage {
     // A micrometre below, so that the sill itself, cut to exactly the water level, counts as dry.
-    let full = pool(after, seeds, water - 1e-6);
-    let held = if full.spill < water - AT_SILL { pool(after, seeds, full.spill) } else { full };
+    let held = standing_to(after, seeds, water - 1e-6);
     let spill_place = held.spill_place.map(Point3::plan).or_else(|| seeds.first().copied());
     let spill = if held.spill.is_finite() { held.spill } else { water };
     Storage {

@@ -5,7 +5,7 @@ use super::{Dam, DamWanted, KeyWanted, ways_out};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{Locator, Pool, Tin, cut_and_fill, pool, profile};
+use crate::surface::{Locator, Pool, Tin, cut_and_fill, profile, standing_to};
 use crate::units::{Area, Elevation, Length, Station, Volume};
 use crate::works::apply::{Laid, Owner, lay, on_surface, outline};
 use crate::works::limits::{
@@ -123,7 +123,7 @@ impl Site<'_> {
             let why = "is below the foot of the wall on its water side: it would hold nothing".to_owned();
             return Err(WorksError::WaterLevelOff { works: site.subject(), water_level: full, why });
         }
-        let held = pool(&settled, &seeds, full);
+        let held = standing_to(&settled, &seeds, full);
         if held.spill < full - AT_LEVEL
             && let Some(place) = held.spill_place
         {
@@ -387,7 +387,7 @@ impl<'a> Site<'a> {
     /// What stands behind the wall when the water leaves over its sill; refused where it leaves elsewhere, unless an
     /// engineer's fill is still to come there.
     fn held_by_sill(&self, settled: &Tin, seeds: &[Point], spillway: &Spillway, full: f64) -> Result<Pool, WorksError> {
-        let held = pool(settled, seeds, full - DRY);
+        let held = standing_to(settled, seeds, full - DRY);
         if spillway.on_fill || (held.spill - full).abs() <= AT_LEVEL {
             return Ok(held);
         }
@@ -550,7 +550,7 @@ pub(in crate::works) fn measure_again(ground: &Ground, plan: &mut SitePlan, note
         let Work::Dam(dam) = work else { continue };
         if later {
             let dry = if dam.spillways.is_empty() { 0.0 } else { DRY };
-            let held = pool(&surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
+            let held = standing_to(&surface, &dam.seeds, dam.crest.water_level.in_metres() - dry);
             dam.storage.volume = Volume::cubic_metres(held.volume);
             dam.storage.area = Area::square_metres(held.area);
             dam.shore = held.shore;

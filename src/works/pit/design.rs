@@ -8,7 +8,7 @@ use super::{Pit, PitDepth, PitWanted, PitWater, Purpose, Ramp, RampWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{ComposeError, Composed, Locator, Tin, dig, pool, spill_from};
+use crate::surface::{ComposeError, Composed, Locator, Tin, dig, spill_from, standing_to};
 use crate::units::{Area, Batter, Elevation, Length, Station, Volume};
 use crate::works::apply::{Failed, Laid, Owner, lay, on_surface, outline as outline_of};
 use crate::works::balance;
@@ -264,7 +264,7 @@ impl<'a> Site<'a> {
         };
         let Dug { tin, footprint, largest_difference } = dug;
         let cut_footprint = outline_of(&footprint);
-        let held = pool(&tin, &seeds, water);
+        let held = standing_to(&tin, &seeds, water);
         let spill_place = spill.1.map_or(seeds[0], Point3::plan);
         let largest = cut_footprint.iter().max_by(|a, b| a.area().total_cmp(&b.area()));
         let rim = largest

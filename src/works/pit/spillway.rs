@@ -8,7 +8,7 @@ use super::{Pit, PitWanted};
 use crate::geom::{Point, Point3, Polygon};
 use crate::ground::Ground;
 use crate::notes::Note;
-use crate::surface::{Locator, Tin, pool};
+use crate::surface::{Locator, Tin, pool, standing_to};
 use crate::units::{Area, Elevation, Length, Station, Volume};
 use crate::works::WorksError;
 use crate::works::apply::{Owner, on_surface, outline};
@@ -115,7 +115,7 @@ impl Rim<'_> {
         let along = Along { outward: true, from: station - half, to: station + half };
         let spillway = outflow.designed(&place, outlet, above, &along);
         fits_under_rim(spillway.flood_rise())?;
-        let held = pool(&tin, &pit.seeds, full - DRY);
+        let held = standing_to(&tin, &pit.seeds, full - DRY);
         // Nowhere lower, and a little over the sill the water is in the channel. Where that leads into another work's
         // hollow, the way on to the edge of the survey is higher, and not asked for.
         let over = pool(&tin, &pit.seeds, full + AT_LEVEL).shore;
