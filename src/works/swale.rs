@@ -104,10 +104,9 @@ fn at_depth(
     let SitePlace { ground, natural, before, level } = place;
     let (traced, contour) = line(ground, natural, wanted, level, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
-    let (sized, shared) = spillway::of_swale(wanted)?;
-    if shared {
-        tell::shared_flow(wanted, &sized, notes);
-    }
+    let sill_pools = spillway::pools(wanted, &line, turned);
+    let sized = spillway::of_swale(wanted, &sill_pools)?;
+    tell::shared_flow(wanted, &sized, &sill_pools, notes);
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     reporter.checkpoint()?;
