@@ -19,6 +19,8 @@ use std::fmt::Write as _;
 pub(super) const DEFAULT_HEAD: f64 = 0.10;
 /// Ground this much below the sill is told as fill, metres.
 pub(super) const FILL_LIMIT: f64 = 0.015;
+/// A sill shorter than this is told, metres: a bucket's width; common practice, no source.
+const LEAST_SILL: f64 = 1.0;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
@@ -68,7 +70,15 @@ pub(super) fn tell_storm(works: &Subject, spillway: &Spillway, place: &Place, no
         note.text = format!("{works}: {}", note.text);
         if note.code == "water::storm" {
             let (length, head) = (spillway.sill_length.in_metres(), spillway.head.in_metres());
-            let _ = write!(note.text, ". Its sill passes that {length:.2} m long at a head of {head:.2} m");
+            let _ = match (spillway.together, spillway.flow) {
+                (Some(together), Some(flow)) => write!(
+                    note.text,
+                    ". It runs with what is asked of the other sills under this water, {:.3} m3/s together, over all of them; over this one, {length:.2} m long, {:.3} m3/s at a head of {head:.2} m",
+                    together.in_cubic_metres_per_second(),
+                    flow.in_cubic_metres_per_second()
+                ),
+                _ => write!(note.text, ". Its sill passes that {length:.2} m long at a head of {head:.2} m"),
+            };
         }
         notes.push(note.at(place.clone()));
     }
@@ -293,6 +303,16 @@ pub(super) fn finish(
             .at(place.clone()),
         );
     }
+    if sized.length.in_metres() < LEAST_SILL {
+        notes.push(
+            Note::new("works::short-sill", format!(
+                "swale `{}`: a sill {:.2} m long passes what is asked of it, but a bucket cannot cut one shorter than {LEAST_SILL} m, and a tuft of grass blocks it: cut it at least so long, and higher water finds more room",
+                swale.name,
+                sized.length.in_metres()
+            ))
+            .at(place.clone()),
+        );
+    }
     for mut note in weir::notes(sized.length, sized.head, wanted.sill_breadth, weir::Coefficient::default()) {
         note.text = format!("swale `{}`: {}", swale.name, note.text);
         notes.push(note.at(place.clone()));
@@ -316,6 +336,7 @@ pub(super) fn finish(
         sill_breadth: wanted.sill_breadth,
         head: sized.head,
         flow: Some(sized.flow),
+        together: sized.together,
         coefficient: weir::Coefficient::default().value(),
         lip,
         strip: outline,
