@@ -209,6 +209,7 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             sill_breadth: m(1.5),
             head: m(0.1),
             flow: Some(Flow::cubic_metres_per_second(0.285)),
+            together: None,
             coefficient: 1.5,
             lip,
             strip: band(line, from, to, 1.8, 0.3),

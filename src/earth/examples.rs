@@ -139,6 +139,7 @@ pub(crate) fn plan() -> SitePlan {
             sill_breadth: metres(1.5),
             head: metres(0.1),
             flow: None,
+            together: None,
             coefficient: 1.5,
             lip: along(-1.5, 80.0, 86.0),
             strip: Polygon::simple(

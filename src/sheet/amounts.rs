@@ -4,7 +4,7 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::earth::QuantityRow;
-use crate::units::{Length, Volume};
+use crate::units::{Flow, Length, Volume};
 use crate::works::{Kind, Shared, Spillway, Storage, Swale};
 
 /// How far a sill is expected to be off after a careful dig, metres. Common practice, no source.
@@ -201,8 +201,19 @@ fn sheds(input: &DigSheetInput, name: &str, (sill, over): (&str, &str), spillway
         },
     );
     let storm = spillway.storm.as_ref().map_or_else(String::new, |storm| {
+        let flow = |flow: Flow| figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³");
+        let part = spillway.together.map_or_else(
+            || "It is".to_owned(),
+            |together| {
+                format!(
+                    "It is its part of what is asked of all sills of its pool together, {}. Of that, {} is",
+                    flow(together),
+                    flow(storm.peak())
+                )
+            },
+        );
         format!(
-            " It is the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off, all as stated to us.",
+            " {part} the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off, all as stated to us.",
             storm.name,
             figures.units.rain(storm.intensity),
             figures.area(storm.catchment),

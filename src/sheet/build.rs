@@ -244,10 +244,10 @@ fn levels(html: &mut Html, input: &DigSheetInput, swale: &Swale) {
     };
     let crest = swale.crest.built - sill;
     let beds = beds(input, swale);
-    let least = if swale.crest_levels.is_empty() { "" } else { "at least " };
-    let build_to = format!("BUILD TO {least}{}", figures.crest_against_sill(crest));
+    let name = if swale.crest_levels.is_empty() { "CREST" } else { "CREST at least" };
+    let build_to = format!("BUILD TO {}", figures.crest_against_sill(crest));
     let mut rows = vec![
-        row("CREST", build_to, figures.size_up(crest.in_metres()), swale.crest.built),
+        row(name, build_to, figures.size_up(crest.in_metres()), swale.crest.built),
         row("SILL", figures.against_sill(Length::ZERO), String::new(), sill),
     ];
     rows.extend(beds.iter().map(|(name, bed)| {

@@ -545,5 +545,5 @@ fn a_crest_that_is_not_level_is_told_and_each_peg_has_its_own() {
         words.contains("CREST NOT LEVEL: it follows the earth of the channel, from the 0.52 above to 0.72."),
         "{words}"
     );
-    assert!(words.contains("BUILD TO at least 0.52 ABOVE"));
+    assert!(words.contains("BUILD TO 0.52 ABOVE"));
 }

@@ -6,7 +6,7 @@ use crate::geom::Polygon;
 use crate::notes::{Noted, Silent};
 use crate::surface::cut_and_fill;
 use crate::surface::sound::assert_sound;
-use crate::units::{Batter, Length, Station};
+use crate::units::{Batter, Flow, Length, Station};
 
 const FALL: f64 = 0.04;
 
@@ -107,4 +107,46 @@ fn a_crossing_that_cannot_stand_is_told() {
     let steep = CrossingWanted { ramp: Batter::horizontal_per_vertical(5.0), ..crossing(80.0) };
     let made = design(&ground, &[SwaleWanted { crossings: vec![steep], ..wanted() }], &Silent).unwrap();
     assert!(made.notes.iter().any(|note| note.code == "works::crossing-tight"));
+}
+
+/// 6 m asked to pass 0.5 m3/s beyond the crossing, 6 m at 0.05 before it: each pool has its own head by q = 1.5 b h^1.5, and the
+/// crest stands over the deeper.
+#[test]
+fn sills_on_both_sides_of_a_crossing_share_nothing() {
+    let ground = hillside(10, |_, y| 430.0 + FALL * y);
+    let sill = |at: SpillwayPlace, flow: f64| SpillwayWanted {
+        at,
+        sill_length: SillLength::Length(Length::metres(6.0)),
+        head: None,
+        flow: Some(Flow::cubic_metres_per_second(flow)),
+        ..wanted().spillways[0].clone()
+    };
+    let at = |station: f64| SpillwayPlace::Station(Station::metres(station));
+    let head = |flow: f64, length: f64| (flow / (1.5 * length)).powf(2.0 / 3.0);
+    let made = |crossings: Vec<CrossingWanted>, spillways: Vec<SpillwayWanted>| {
+        design(&ground, &[SwaleWanted { crossings, spillways, ..wanted() }], &Silent).unwrap()
+    };
+    let found = |made: &Noted<SitePlan>| -> Vec<f64> {
+        made.value.swale(0).spillways.iter().map(|spillway| spillway.head.in_metres()).collect()
+    };
+    let close = |found: &[f64], closed: &[f64]| {
+        assert_eq!(found.len(), closed.len());
+        assert!(found.iter().zip(closed).all(|(a, b)| (a - b).abs() < 1e-9), "{found:?} {closed:?}");
+    };
+    let two = made(vec![crossing(80.0)], vec![sill(SpillwayPlace::Last, 0.5), sill(at(50.0), 0.05)]);
+    let (low, high) = (head(0.05, 6.0), head(0.5, 6.0));
+    close(&found(&two), &[low, high]);
+    assert!((two.value.swale(0).crest.head.in_metres() - high).abs() < 1e-9);
+    assert!(two.notes.iter().all(|note| note.code != "works::sills-share"));
+    // Two beyond it share theirs, and leave the third its own.
+    let three = vec![sill(SpillwayPlace::Last, 0.5), sill(at(50.0), 0.05), sill(at(120.0), 0.1)];
+    let three = made(vec![crossing(80.0)], three);
+    let shared = head(0.6, 12.0);
+    close(&found(&three), &[low, shared, shared]);
+    let told: Vec<&str> =
+        three.notes.iter().filter(|note| note.code == "works::sills-share").map(|note| note.text.as_str()).collect();
+    assert!(
+        told.len() == 1 && told[0].contains("its pool 2 of 2") && told[0].contains("0.300, 0.300 m3/s"),
+        "{told:?}"
+    );
 }

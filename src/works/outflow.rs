@@ -97,6 +97,7 @@ impl Outflow<'_> {
             sill_breadth: self.asked.sill_breadth,
             head: self.sized.head,
             flow: Some(self.sized.flow),
+            together: None,
             coefficient: weir::Coefficient::default().value(),
             lip,
             strip: Polygon::simple(vec![edge(from, 1.0), edge(to, 1.0), edge(to, -1.0), edge(from, -1.0)]),

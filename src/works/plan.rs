@@ -268,6 +268,8 @@ pub struct Spillway {
     pub head: Length,
     /// The design flow, when there is one.
     pub flow: Option<Flow>,
+    /// What is asked of all sills under its water together, where they share it and `flow` is a part of that.
+    pub together: Option<Flow>,
     /// Discharge coefficient used, SI.
     pub coefficient: f64,
     /// The downhill edge of the sill, where water leaves.

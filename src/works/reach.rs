@@ -8,7 +8,7 @@ use crate::units::Length;
 
 /// How far the works reach from the line before anything of them is known.
 pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
-    let (sized, _) = spillway::of_swale(wanted)?;
+    let sized = spillway::of_swale(wanted, &spillway::pools_at_worst(wanted))?;
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     let along = Along::new(wanted, 0.04)?;

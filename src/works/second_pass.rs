@@ -10,6 +10,7 @@ use super::plan::{ContourStation, Swale};
 use super::work::SitePlan;
 use crate::geom::{Point, Polyline};
 use crate::ground::Ground;
+use crate::units::Length;
 
 /// Longest and shortest step along the line, metres.
 const STEP: (f64, f64) = (10.0, 2.0);
@@ -83,7 +84,9 @@ fn nearest(stations: &[ContourStation], station: f64) -> Option<&ContourStation>
 /// Shots that prove the ground at a station: as level as the line must be, on a sill as level as the sill.
 fn times(swale: &Swale, known: &ContourStation, sills: &[(f64, f64)]) -> u32 {
     let on_a_sill = sills.iter().any(|&(from, to)| known.station > from - SAME && known.station < to + SAME);
-    let sill = sill_tolerance(swale.crest.head).in_metres();
+    // The shallowest water over any sill asks for the most level one.
+    let head = swale.spillways.iter().map(|spillway| spillway.head).reduce(Length::min).unwrap_or(swale.crest.head);
+    let sill = sill_tolerance(head).in_metres();
     let tolerance = if on_a_sill { sill.min(swale.contour.tolerance) } else { swale.contour.tolerance };
     let shot = swale.contour.proof.shot_sigma.unwrap_or(0.0);
     // On a sill the ground is cut to the level, so what counts there is how well it is known.

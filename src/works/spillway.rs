@@ -19,6 +19,8 @@ use std::fmt::Write as _;
 pub(super) const DEFAULT_HEAD: f64 = 0.10;
 /// Ground this much below the sill is told as fill, metres.
 pub(super) const FILL_LIMIT: f64 = 0.015;
+/// A sill shorter than this is told, metres: a bucket's width; common practice, no source.
+const LEAST_SILL: f64 = 1.0;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
@@ -35,6 +37,8 @@ pub(super) struct Sized {
     pub length: Length,
     pub head: Length,
     pub flow: Flow,
+    /// What is asked of all sills under its water together, where they share it and its own flow is a part of that.
+    pub together: Option<Flow>,
 }
 
 /// Sizes a sill from what is given of length, head and flow; `usual` is the head where nothing says one.
@@ -44,17 +48,17 @@ pub(super) fn size(wanted: &SpillwayWanted, works: &Subject, usual: Option<Lengt
     let usual = || usual.ok_or_else(|| WorksError::NoFloodRise { works: works.clone() });
     let long_enough = |flow: Flow| -> Result<Sized, WorksError> {
         let head = wanted.head.map_or_else(usual, Ok)?;
-        Ok(Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow })
+        Ok(Sized { length: weir::length(flow, head, c).map_err(failed)?, head, flow, together: None })
     };
     Ok(match (&wanted.sill_length, wanted.head, wanted.flow) {
         (SillLength::ForFlow(flow), ..) => long_enough(*flow)?,
         (SillLength::ForStorm(storm), ..) => long_enough(storm.peak())?,
         (&SillLength::Length(length), None, Some(flow)) => {
-            Sized { length, head: weir::head(flow, length, c).map_err(failed)?, flow }
+            Sized { length, head: weir::head(flow, length, c).map_err(failed)?, flow, together: None }
         }
         (&SillLength::Length(length), head, _) => {
             let head = head.map_or_else(usual, Ok)?;
-            Sized { length, head, flow: weir::flow(length, head, c) }
+            Sized { length, head, flow: weir::flow(length, head, c), together: None }
         }
     })
 }
@@ -66,7 +70,15 @@ pub(super) fn tell_storm(works: &Subject, spillway: &Spillway, place: &Place, no
         note.text = format!("{works}: {}", note.text);
         if note.code == "water::storm" {
             let (length, head) = (spillway.sill_length.in_metres(), spillway.head.in_metres());
-            let _ = write!(note.text, ". Its sill passes that {length:.2} m long at a head of {head:.2} m");
+            let _ = match (spillway.together, spillway.flow) {
+                (Some(together), Some(flow)) => write!(
+                    note.text,
+                    ". It runs with what is asked of the other sills under this water, {:.3} m3/s together, over all of them; over this one, {length:.2} m long, {:.3} m3/s at a head of {head:.2} m",
+                    together.in_cubic_metres_per_second(),
+                    flow.in_cubic_metres_per_second()
+                ),
+                _ => write!(note.text, ". Its sill passes that {length:.2} m long at a head of {head:.2} m"),
+            };
         }
         notes.push(note.at(place.clone()));
     }
@@ -77,21 +89,45 @@ pub(super) fn size_of_swale(wanted: &SpillwayWanted, swale: &str) -> Result<Size
     size(wanted, &Subject::new(Kind::Swale, swale), Some(Length::metres(DEFAULT_HEAD)))
 }
 
-/// The sills of a swale. They stand under one water: what is asked of them together runs over all of them at one head,
-/// each taking its share by length. True with it when that is not the head that each was asked at.
-pub(super) fn of_swale(wanted: &SwaleWanted) -> Result<(Vec<Sized>, bool), WorksError> {
+/// The sills of a swale, each in the pool that `pools` tells. Those of one pool stand under one water: what is asked of them
+/// together runs over all of them at one head, each taking its share by length, where they are not asked at one head anyway.
+/// Nothing of it runs into another pool.
+pub(super) fn of_swale(wanted: &SwaleWanted, pools: &[usize]) -> Result<Vec<Sized>, WorksError> {
     let alone: Vec<Sized> =
         wanted.spillways.iter().map(|s| size_of_swale(s, &wanted.name)).collect::<Result<_, _>>()?;
     let c = weir::Coefficient::default();
-    let flow = Flow::cubic_metres_per_second(alone.iter().map(|s| s.flow.in_cubic_metres_per_second()).sum());
-    let length = Length::metres(alone.iter().map(|s| s.length.in_metres()).sum());
-    let apart = |s: &Sized| (s.head - alone[0].head).in_metres().abs() > 1e-6;
-    if !alone.iter().any(apart) {
-        return Ok((alone, false));
-    }
-    let works = Subject::new(Kind::Swale, &wanted.name);
-    let head = weir::head(flow, length, c).map_err(|cause| WorksError::Weir { works, cause })?;
-    Ok((alone.iter().map(|s| Sized { length: s.length, head, flow: weir::flow(s.length, head, c) }).collect(), true))
+    let together = |(own, pool): (&Sized, usize)| {
+        let beside = || alone.iter().zip(pools).filter(|(_, other)| **other == pool).map(|(sized, _)| sized);
+        if !beside().any(|other| (other.head - own.head).in_metres().abs() > 1e-6) {
+            return Ok(*own);
+        }
+        let flow = Flow::cubic_metres_per_second(beside().map(|s| s.flow.in_cubic_metres_per_second()).sum());
+        let length = Length::metres(beside().map(|s| s.length.in_metres()).sum());
+        let works = Subject::new(Kind::Swale, &wanted.name);
+        let head = weir::head(flow, length, c).map_err(|cause| WorksError::Weir { works, cause })?;
+        Ok(Sized { length: own.length, head, flow: weir::flow(own.length, head, c), together: Some(flow) })
+    };
+    alone.iter().zip(pools.iter().copied()).map(together).collect()
+}
+
+/// The pool in which each sill stands, by how many crossings lie before it on a line.
+pub(super) fn pools(wanted: &SwaleWanted, line: &Polyline, turned: bool) -> Vec<usize> {
+    let before = |station: f64| wanted.crossings.iter().filter(|crossing| crossing.at.in_metres() < station).count();
+    let pool = |spillway: &SpillwayWanted| match (&spillway.at, turned) {
+        (SpillwayPlace::First, false) | (SpillwayPlace::Last, true) => 0,
+        (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => wanted.crossings.len(),
+        (SpillwayPlace::Station(station), _) => before(station.in_metres()),
+        (SpillwayPlace::Through(place), _) => before(line.foot(*place).station),
+        // Refused where it is placed.
+        (SpillwayPlace::LowRim, _) => 0,
+    };
+    wanted.spillways.iter().map(pool).collect()
+}
+
+/// Pools under which the greatest head is never less than under those that a line will tell, before it is known: with crossings
+/// one for each sill, as no water that is shared stands deeper than the deepest that was asked of it.
+pub(super) fn pools_at_worst(wanted: &SwaleWanted) -> Vec<usize> {
+    (0..wanted.spillways.len()).map(|sill| if wanted.crossings.is_empty() { 0 } else { sill }).collect()
 }
 
 /// Where the sill stands on the line: its stations, between the ends of the bed.
@@ -267,6 +303,16 @@ pub(super) fn finish(
             .at(place.clone()),
         );
     }
+    if sized.length.in_metres() < LEAST_SILL {
+        notes.push(
+            Note::new("works::short-sill", format!(
+                "swale `{}`: a sill {:.2} m long passes what is asked of it, but a bucket cannot cut one shorter than {LEAST_SILL} m, and a tuft of grass blocks it: cut it at least so long, and higher water finds more room",
+                swale.name,
+                sized.length.in_metres()
+            ))
+            .at(place.clone()),
+        );
+    }
     for mut note in weir::notes(sized.length, sized.head, wanted.sill_breadth, weir::Coefficient::default()) {
         note.text = format!("swale `{}`: {}", swale.name, note.text);
         notes.push(note.at(place.clone()));
@@ -290,6 +336,7 @@ pub(super) fn finish(
         sill_breadth: wanted.sill_breadth,
         head: sized.head,
         flow: Some(sized.flow),
+        together: sized.together,
         coefficient: weir::Coefficient::default().value(),
         lip,
         strip: outline,

@@ -28,6 +28,10 @@ use crate::notes::{Note, Reporter};
 use crate::surface::{Locator, Tin};
 use crate::units::{Elevation, Length, Station, Volume};
 
+/// Rounds in which the crest that is required is found on its own seat; each leaves of the error the share that the fill settles, times
+/// fall and batter.
+const SETTLING: u32 = 24;
+
 /// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
 pub(super) fn design(
     ground: &Ground,
@@ -104,10 +108,9 @@ fn at_depth(
     let SitePlace { ground, natural, before, level } = place;
     let (traced, contour) = line(ground, natural, wanted, level, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
-    let (sized, shared) = spillway::of_swale(wanted)?;
-    if shared {
-        tell::shared_flow(wanted, &sized, notes);
-    }
+    let sill_pools = spillway::pools(wanted, &line, turned);
+    let sized = spillway::of_swale(wanted, &sill_pools)?;
+    tell::shared_flow(wanted, &sized, &sill_pools, notes);
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     reporter.checkpoint()?;
@@ -119,13 +122,16 @@ fn at_depth(
     let along = Along::new(wanted, fall)?;
     tell::edges(wanted, fall, &along.channel(0.0), notes);
     let base = Base { line: &line, natural, wanted, along };
-    let required = |berm: &BermLine| {
-        // The seat's lowest place decides: the fill loses a share of its settled height there.
-        let settled = least_crest + wanted.settlement * (least_crest - water_to_seat(berm));
-        settled.max(least_crest)
+    let required = |station: f64| {
+        // The fill loses a share of its settled height, and a higher crest has its middle on lower ground: what it loses there.
+        let higher = |crest: f64| {
+            let settlement = wanted.settlement * (least_crest - water_to_seat(&along.berm(station, crest)));
+            least_crest + settlement.max(0.0)
+        };
+        (0..SETTLING).fold(least_crest, |crest, _| higher(crest))
     };
-    let settled_berms = wanted.all_sizes().into_iter().map(|(from, _)| along.berm(from.in_metres(), least_crest));
-    let required = settled_berms.map(|berm| required(&berm)).fold(least_crest, f64::max);
+    let required =
+        wanted.all_sizes().into_iter().map(|(from, _)| required(from.in_metres())).fold(least_crest, f64::max);
     // Where the batter is solved a crest in steps would make the fill jump.
     let required = if let Berm::ToBalance { .. } = wanted.berm { required } else { balance::round_up(required) };
     let crest_guess = match wanted.berm {
@@ -209,7 +215,9 @@ fn at_depth(
         .map(|(from, _)| along.berm(from.in_metres(), raised.crest.at(from.in_metres())))
         .collect();
     tell::key(wanted, berms.iter().map(|berm| berm.seat).fold(f64::INFINITY, f64::min), notes);
-    let seat = berms.iter().map(water_to_seat).fold(f64::INFINITY, f64::min);
+    // Where a crest follows the cut, what is required is held against the least of it: so is the settlement.
+    let least = |(from, _): (Station, _)| water_to_seat(&along.berm(from.in_metres(), raised.crest.least()));
+    let seat = wanted.all_sizes().into_iter().map(least).fold(f64::INFINITY, f64::min);
     let settlement = wanted.settlement * (least_crest - seat);
     let crest = CrestLevels {
         water_level: level,

@@ -180,15 +180,24 @@ pub(super) fn section(wanted: &SwaleWanted, (face, station): (Length, Station), 
     }
 }
 
-/// Sills that were asked at different heads run at one.
-pub(super) fn shared_flow(wanted: &SwaleWanted, sized: &[Sized], notes: &mut Vec<Note>) {
-    let flows: Vec<String> = sized.iter().map(|s| format!("{:.3}", s.flow.in_cubic_metres_per_second())).collect();
-    notes.push(Note::new("works::sills-share", format!(
-        "swale `{}`: its sills stand under one water, so the flow asked of them together runs over all of them {:.0} mm deep, each taking its share by length: {} m3/s in the order of the file",
-        wanted.name,
-        sized[0].head.in_metres() * 1000.0,
-        flows.join(", ")
-    )));
+/// Sills of one pool that were asked at different heads run at one.
+pub(super) fn shared_flow(wanted: &SwaleWanted, sized: &[Sized], pools: &[usize], notes: &mut Vec<Note>) {
+    for pool in 0..=wanted.crossings.len() {
+        let beside = || sized.iter().zip(pools).filter(|(_, other)| **other == pool).map(|(sized, _)| sized);
+        let Some(head) = beside().find(|sized| sized.together.is_some()).map(|sized| sized.head) else { continue };
+        let flows: Vec<String> = beside().map(|s| format!("{:.3}", s.flow.in_cubic_metres_per_second())).collect();
+        let which = if wanted.crossings.is_empty() {
+            "its sills".to_owned()
+        } else {
+            format!("the sills of its pool {} of {} along the line", pool + 1, wanted.crossings.len() + 1)
+        };
+        notes.push(Note::new("works::sills-share", format!(
+            "swale `{}`: {which} stand under one water, so the flow asked of them together runs over all of them {:.0} mm deep, each taking its share by length: {} m3/s in the order of the file",
+            wanted.name,
+            head.in_metres() * 1000.0,
+            flows.join(", ")
+        )));
+    }
 }
 
 /// A key that reaches out from under its berm, or deep enough to bury a person.

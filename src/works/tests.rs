@@ -140,6 +140,38 @@ fn a_sill_is_as_long_as_its_storm_asks() {
     }
 }
 
+/// 80 mm/h on 1 ha and on 0.5 ha, 0.4 of it running off, are 0.0889 and 0.0444 m3/s. Asked at heads of 0.10 and 0.15 m they share
+/// 0.1333 m3/s over 0.0889 / (1.5 x 0.1^1.5) + 0.0444 / (1.5 x 0.15^1.5) = 1.874 + 0.510 m: 0.0285 of it over the short one.
+#[test]
+fn a_sill_that_shares_says_which_part_of_the_flow_is_its_storms() {
+    let storm = |catchment: f64| crate::water::rational::Storm {
+        name: "25-year".to_owned(),
+        intensity: crate::units::parse_rain_rate("80 mm/h").unwrap(),
+        catchment: crate::units::Area::square_metres(catchment),
+        coefficient: 0.4,
+    };
+    let sill = |at: SpillwayPlace, catchment: f64, head: f64| SpillwayWanted {
+        at,
+        sill_length: SillLength::ForStorm(storm(catchment)),
+        head: Some(Length::metres(head)),
+        ..wanted().spillways[0].clone()
+    };
+    let spillways = vec![sill(SpillwayPlace::Last, 10_000.0, 0.10), sill(SpillwayPlace::First, 5_000.0, 0.15)];
+    let asked = SwaleWanted { spillways, ..wanted() };
+    let plan = design(&hillside(10, |_, y| 430.0 + 0.04 * y), &[asked], &Silent).unwrap();
+    let short = &plan.value.swale(0).spillways[0];
+    let [flow, together] = [short.flow, short.together].map(|flow| flow.unwrap().in_cubic_metres_per_second());
+    assert!((together - 0.4 / 3.0).abs() < 1e-9 && (flow - 0.0285).abs() < 1e-4, "{together} {flow}");
+    let storms: Vec<&str> =
+        plan.notes.iter().filter(|note| note.code == "water::storm").map(|note| note.text.as_str()).collect();
+    let told = storms.iter().find(|text| text.contains("0.50 ha")).expect("told");
+    for words in ["0.044 m3/s", "0.133 m3/s together", "0.51 m long, 0.029 m3/s"] {
+        assert!(told.contains(words), "{told}");
+    }
+    assert!(!told.contains("passes that"), "{told}");
+    assert_eq!(plan.notes.iter().filter(|note| note.code == "works::short-sill").count(), 1);
+}
+
 #[test]
 fn what_cannot_be_built_is_said() {
     let ground = hillside(10, |_, y| 430.0 + 0.04 * y);

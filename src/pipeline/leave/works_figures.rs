@@ -125,6 +125,9 @@ fn spillway(spillway: &Spillway) -> Json {
         "natural_exit_fall_percent": number(spillway.natural_exit_fall.in_percent()),
     });
     let Some(fields) = json.as_object_mut() else { return json };
+    if let Some(together) = spillway.together {
+        fields.insert("flow_of_its_pool_m3_s".to_owned(), number(together.in_cubic_metres_per_second()));
+    }
     if let Some(storm) = &spillway.storm {
         let stated = object!({
             "name": storm.name,
