@@ -11,7 +11,7 @@ use crate::io::Geometry;
 use crate::io::read::Shape;
 use crate::notes::Cancelled;
 use crate::survey::Survey;
-use crate::units::Elevation;
+use crate::units::{Elevation, Length};
 use crate::water::rational::Storm;
 use crate::works::dam::DamWanted;
 use crate::works::pit::{Beside, PitWanted};
@@ -19,6 +19,9 @@ use crate::works::{
     FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted,
     WaterLevel, WorksError,
 };
+
+/// A placed pit's offset stakes stand so much clear of the wall's toe, where the file does not say how clear its rim is: metres.
+const BEYOND_STAKES: f64 = 2.0;
 
 /// All works in the order of the file; what cannot be found is told at once for all of them.
 pub(super) fn works(file: &PipelineFile, survey: &Survey) -> Result<Vec<Wanted>, PipelineError> {
@@ -139,7 +142,7 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
         FloorAsked::Beside { work, within, obstacles: stays, clear, deep } => Some(Beside {
             work: work.value.clone(),
             within: within.as_ref().map(|name| region(file, name, frame)).transpose()?,
-            clear: *clear,
+            clear: clear.unwrap_or(file.stakes.offset + Length::metres(BEYOND_STAKES)),
             deep: *deep,
             obstacles: stays.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
         }),

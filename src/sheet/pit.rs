@@ -79,6 +79,12 @@ fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
             figures.length(spillway.flood_rise()),
             figures.length(low - pit.water_level)
         ));
+    } else if let Some(over) = input.plan.flooded_by(&pit.wanted.name, place) {
+        says.push(format!(
+            "Under water: when the water of \"{}\" stands full it covers the lowest place of the rim, E {easting:.1} N {northing:.1}, {} deep, and the pit with it. Dig it before that water is let in.",
+            over.name,
+            figures.length(over.pool.water_level - low)
+        ));
     } else {
         says.push(format!(
             "Runs over: more water than it holds leaves at E {easting:.1} N {northing:.1}, the lowest place of its rim. See that the way from there is safe and grassed; nothing is heaped across it."

@@ -11,6 +11,8 @@ use std::collections::BTreeSet;
 const LONGEST: usize = 8;
 /// Letters that begin a series' part of a name, so that no work's second letter can be one.
 const SERIES: &str = "XSCTA";
+/// Letters that are read as digits on a stake, so that no work begins with one.
+const LIKE_DIGITS: [char; 2] = ['I', 'O'];
 
 /// A letter (two when the alphabet is used up) for each work: its own first letter where it is free, then another of
 /// its name, then any. What is not the first letter is told.
@@ -22,15 +24,17 @@ pub(super) fn letters(names: &[&str]) -> (Vec<String>, Vec<Note>) {
         .map(|name| {
             let own: Vec<char> =
                 name.chars().filter(char::is_ascii_alphabetic).map(|c| c.to_ascii_uppercase()).collect();
-            let singles = own.iter().copied().chain('A'..='Z').map(String::from);
+            let plain = || ('A'..='Z').filter(|letter| !LIKE_DIGITS.contains(letter));
+            let of_name = own.iter().copied().filter(|letter| !LIKE_DIGITS.contains(letter));
+            let singles = of_name.chain(plain()).map(String::from);
             let pairs =
-                ('A'..='Z').flat_map(|a| ('A'..='Z').filter(|b| !SERIES.contains(*b)).map(move |b| format!("{a}{b}")));
+                plain().flat_map(|a| plain().filter(|b| !SERIES.contains(*b)).map(move |b| format!("{a}{b}")));
             let letter = singles.chain(pairs).find(|letter| !taken.contains(letter)).unwrap_or_default();
             if own.first().map(char::to_string).as_ref() != Some(&letter) {
                 notes.push(Note::new(
                     "stakeout::letter",
                     format!(
-                        "stakes of `{name}` begin with {letter}: its own first letter is taken or not one of A to Z"
+                        "stakes of `{name}` begin with {letter}: its own first letter is taken, not one of A to Z, or read as a digit (I, O)"
                     ),
                 ));
             }
@@ -96,6 +100,13 @@ mod tests {
         let (letters, notes) = letters(&["upper", "under the ridge", "UU", "42", "Übergang"]);
         assert_eq!(letters, ["U", "N", "A", "B", "E"]);
         assert_eq!(notes.len(), 4);
+    }
+
+    #[test]
+    fn no_work_begins_with_a_letter_that_is_read_as_a_digit() {
+        let (letters, notes) = letters(&["outlet", "inlet", "io"]);
+        assert_eq!(letters, ["U", "N", "A"]);
+        assert_eq!(notes.len(), 3);
     }
 
     #[test]

@@ -51,6 +51,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
             Work::Dam(dam) => dam::stakes(&mut setting, dam),
         };
         notes.extend(warnings(shared, &own, settings));
+        notes.extend(on_fill_of_others(plan, work, &own));
         list.stakes.extend(own);
     }
     let designed = plan.surfaces.last().map(Locator::new);
@@ -259,6 +260,26 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
         notes.push(Note::new("stakeout::off-the-survey", text).at(at(stake)));
     }
     notes
+}
+
+/// Stakes of a work that will be buried by the fill of another, one note for each such other; not of one dug through that fill.
+fn on_fill_of_others(plan: &SitePlan, work: &Work, stakes: &[Stake]) -> Vec<Note> {
+    let name = work.shared().name;
+    let others = plan.shared().filter(|other| other.name != name && work.through() != Some(other.name));
+    let told = others.filter_map(|other| {
+        let buried = |stake: &&Stake| other.fill_footprint.iter().any(|region| region.contains(stake.place));
+        let buried: Vec<&Stake> = stakes.iter().filter(buried).collect();
+        let first = buried.first()?;
+        let ids: Vec<&str> = buried.iter().map(|stake| stake.id.as_str()).collect();
+        let text = format!(
+            "of `{name}`, {} where the fill of `{}` will be: set elsewhere and say where, or set when that fill stands",
+            if let [id] = ids[..] { format!("stake {id} stands") } else { format!("stakes {} stand", ids.join(", ")) },
+            other.name
+        );
+        let at = Place::Station { works: name.to_owned(), station_m: first.station };
+        Some(Note::new("stakeout::on-fill-of-another", text).at(at))
+    });
+    told.collect()
 }
 
 /// Distance from a place to regions: below zero inside one of them, by how deep; infinite without regions.

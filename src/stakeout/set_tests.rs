@@ -8,7 +8,7 @@ use crate::geom::Point;
 use crate::notes::Noted;
 use crate::survey::{Role, Roles};
 use crate::units::Length;
-use crate::works::Work;
+use crate::works::{SitePlan, Work};
 use std::collections::BTreeSet;
 
 fn staked(settings: &StakeSettings) -> Noted<StakeList> {
@@ -172,4 +172,28 @@ fn no_two_stakes_crowd_at_the_end_of_a_sill() {
     let sill: Vec<f64> = of(&list, StakeKind::Sill).iter().map(|stake| stake.station).collect();
     assert_eq!(sill.len(), 4, "{sill:?}");
     assert!((sill[3] - sill[0] - 6.2).abs() < 1e-9, "both ends are staked: {sill:?}");
+}
+
+/// The same swale once more under another name: its berm buries the stakes on the first one's crest.
+#[test]
+fn stakes_on_the_fill_of_another_work_are_told() {
+    let mut site = plan();
+    let told = |site: &SitePlan| {
+        let notes = stakes(&ground(), site, &StakeSettings::default()).notes;
+        notes.into_iter().filter(|note| note.code == "stakeout::on-fill-of-another").map(|note| note.text).collect()
+    };
+    let alone: Vec<String> = told(&site);
+    assert!(alone.is_empty(), "{alone:?}");
+    let Work::Swale(first) = &site.works[0] else { panic!("a swale") };
+    let mut second = first.clone();
+    second.wanted.name = "other".to_owned();
+    let surface = site.surfaces.last().cloned();
+    site.works.push(Work::Swale(second));
+    site.surfaces.extend(surface);
+    let both: Vec<String> = told(&site);
+    assert_eq!(both.len(), 2, "{both:?}");
+    assert!(
+        both[0].contains("of `upper`") && both[0].contains("UC") && both[0].contains("fill of `other`"),
+        "{both:?}"
+    );
 }

@@ -78,10 +78,9 @@ mod shape_tests;
 #[cfg(test)]
 mod tests;
 
-use crate::geom::{Point, contains};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Reporter};
-use crate::surface::{Locator, Tin, pool};
+use crate::surface::{Locator, Tin};
 use apply::overlap;
 
 /// Designs all works of a site, in order: each stands on the surface that the ones before it leave.
@@ -144,15 +143,10 @@ fn clear_of_earlier(ground: &Ground, work: &Work, earlier: &SitePlan) -> Result<
 /// Tells where the water of one work stands in another: what each holds is told for itself, and is not to be added.
 fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
     let Some(surface) = plan.surfaces.last().filter(|_| plan.works.len() > 1) else { return };
-    let locator = Locator::new(surface);
     for (k, work) in plan.works.iter().enumerate() {
         let full = work.shared().pool;
         let level = full.water_level.in_metres();
-        let shore = pool(surface, full.seeds, level).shore;
-        let under = |place: Point| {
-            let inside = shore.iter().filter(|ring| contains(ring, place)).count() % 2 == 1;
-            inside && locator.elevation(place).is_some_and(|z| z < level)
-        };
+        let under = full.covers(surface);
         // Told once of a pair: by the one that holds the more.
         let volume = |k: usize| plan.works[k].shared().pool.storage.volume;
         for (other, held) in plan.works.iter().enumerate() {

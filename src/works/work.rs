@@ -5,9 +5,9 @@
 use super::dam::Dam;
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
-use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::geom::{Point, Point3, Polygon, Polyline, contains};
 use crate::soil::{Placement, Soil};
-use crate::surface::Tin;
+use crate::surface::{Locator, Tin, pool};
 use crate::units::{Elevation, Length, Station, Volume};
 
 /// All works of a site in the order applied, and the surfaces that they make.
@@ -121,6 +121,18 @@ pub struct Pooled<'a> {
     pub storage: &'a Storage,
 }
 
+impl<'a> Pooled<'a> {
+    /// Tells of a place whether it lies under this water when it stands full on a surface.
+    pub(super) fn covers(self, surface: &'a Tin) -> impl Fn(Point) -> bool + 'a {
+        let (level, ground) = (self.water_level.in_metres(), Locator::new(surface));
+        let shore = pool(surface, self.seeds, level).shore;
+        move |place| {
+            let inside = shore.iter().filter(|ring| contains(ring, place)).count() % 2 == 1;
+            inside && ground.elevation(place).is_some_and(|z| z < level)
+        }
+    }
+}
+
 /// A line of a work: bed, crest, sill, ramp.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WorkLine {
@@ -226,6 +238,14 @@ impl SitePlan {
     #[must_use]
     pub fn fill_from(&self, name: &str) -> Option<Shared<'_>> {
         self.works.iter().find(|work| work.yields_for() == Some(name)).map(Work::shared)
+    }
+
+    /// The work under whose full water a place of another work lies when all are made; of several the one that stands highest.
+    #[must_use]
+    pub fn flooded_by(&self, own: &str, place: Point) -> Option<Shared<'_>> {
+        let surface = self.surfaces.last()?;
+        let over = self.shared().filter(|work| work.name != own && work.pool.covers(surface)(place));
+        over.max_by(|a, b| a.pool.water_level.in_metres().total_cmp(&b.pool.water_level.in_metres()))
     }
 
     /// The work for whose fill a pit is dug.

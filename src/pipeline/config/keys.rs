@@ -285,7 +285,7 @@ keys! {
     FLOOR_BESIDE = "pit.floor", "beside", "`\"gully wall\"`", Absent("`at`, `corners` or `file` says the outline"), "", "The program places the floor: the rectangle beside this earlier work with the shortest haul to its fill, turned and sized to yield what `depth` asks for.";
     FLOOR_WITHIN = "pit.floor", "within", "`\"paddock.geojson\"`", Absent("anywhere on the survey"), "", "A map file with the polygon in which a placed pit lies, rim and all.";
     FLOOR_OBSTACLES = "pit.floor", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "A map file with polygons or places that a placed pit keeps clear of.";
-    FLOOR_CLEAR = "pit.floor", "clear", "`\"6 m\"`", Value("6 m"), PRACTICE, "Kept free between the rim of a placed pit and the toe of the wall, every other work, the water from their spillways, and obstacles.";
+    FLOOR_CLEAR = "pit.floor", "clear", "`\"7 m\"`", Absent("the stakes' `offset` and 2 m more, so that its offset stakes stand outside"), PRACTICE, "Kept free between the rim of a placed pit and the toe of the wall, every other work, the water from their spillways, and obstacles.";
     FLOOR_DEEP = "pit.floor", "deep", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "About how far below the lowest ground over it the floor of a placed pit is to lie: no deeper than the clay that was proven.";
 
     RAMP_SIDE = "pit.ramp", "side", "`1`", Absent("1"), CHOICE, "The side of the floor that it goes out through, at its middle, counted from 1.";

@@ -26,8 +26,8 @@ pub enum FloorAsked {
         within: Option<Located<String>>,
         /// A map file with what must stay.
         obstacles: Option<Located<String>>,
-        /// Kept free between its rim and all that.
-        clear: Length,
+        /// Kept free between its rim and all that; `None` for what its offset stakes need.
+        clear: Option<Length>,
         /// About how deep it is to be.
         deep: Length,
     },
@@ -231,7 +231,7 @@ fn floor(shape: &Shape<'_>) -> Option<Located<FloorAsked>> {
         let (within, obstacles) = (list.text(&keys::FLOOR_WITHIN), list.text(&keys::FLOOR_OBSTACLES));
         let clear = list.at_least_zero(&keys::FLOOR_CLEAR, parse_length);
         let deep = list.above_zero(&keys::FLOOR_DEEP, parse_length);
-        FloorAsked::Beside { work: work?, within, obstacles, clear: clear?, deep: deep? }
+        FloorAsked::Beside { work: work?, within, obstacles, clear, deep: deep? }
     };
     Some(Located::new(asked, shape.span.clone()))
 }

@@ -300,7 +300,7 @@ fn a_placed_floor_is_sized_for_its_yield() {
     let FloorAsked::Beside { work, clear, deep, within: None, obstacles: None } = &file.pits[0].floor.value else {
         panic!("placed")
     };
-    assert_eq!((work.value.as_str(), clear.in_metres(), deep.in_metres()), ("upper", 8.0, 1.5));
+    assert_eq!((work.value.as_str(), *clear, deep.in_metres()), ("upper", Some(Length::metres(8.0)), 1.5));
     assert_eq!(faults(&pit("{ beside = \"upper\" }", "\"2 m\""))[0].2, "pipeline::not-to-yield");
     let corners = "{ corners = [[0, 0], [9, 0], [9, 9]], clear = \"8 m\" }";
     assert_eq!(faults(&pit(corners, yields))[0].2, "pipeline::not-both");

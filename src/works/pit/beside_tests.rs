@@ -154,3 +154,20 @@ fn region_and_obstacles_move_a_pit_and_no_room_is_told() {
     let nobody = both(&ground, pit(Beside { work: "bank".to_owned(), ..beside() })).unwrap_err();
     assert!(matches!(nobody, WorksError::NoEarlierWork { .. }), "{nobody}");
 }
+
+/// A pit at the bottom of the valley above the wall lies under its full supply; one on the valley's side does not.
+#[test]
+fn a_pit_in_the_reservoir_is_flooded_by_it() {
+    let ground = valley(0.015, 0.06, 0.08);
+    let (plan, _) = both(&ground, pit(beside())).unwrap();
+    let Work::Dam(dam) = &plan.works[0] else { panic!("a dam") };
+    let flooded = |place: Point| plan.flooded_by("pit", place).map(|work| work.name.to_owned());
+    assert_eq!(flooded(dam.seeds[0]).as_deref(), Some("wall"));
+    assert_eq!(plan.flooded_by("wall", dam.seeds[0]).map(|work| work.name), None, "its own water is not told");
+    let low = Locator::new(plan.surfaces.last().unwrap());
+    for k in -55..=55 {
+        let place = Point::new(f64::from(k), 30.0);
+        let wet = low.elevation(place).is_some_and(|z| z < dam.crest.water_level.in_metres() - 1e-9);
+        assert!(wet || flooded(place).is_none(), "{place:?}");
+    }
+}
