@@ -352,7 +352,25 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     }
     says.extend(super::amounts::short_of_earth(input, &swale.wanted.name));
     let storage = &swale.storage;
-    if !storage.at_sill {
+    for (pool, rise) in swale.pools.iter().filter_map(|pool| Some((pool, pool.rise_over_sill(swale.water_level)?))) {
+        let (easting, northing) = input.ground.frame.to_frame(pool.storage.spill_place);
+        let left = swale.crest.freeboard - rise;
+        let then = if left >= Length::ZERO {
+            format!(
+                "Of the freeboard of {} only {} are left with the flood's head over that.",
+                figures.length(swale.crest.freeboard),
+                figures.length(left)
+            )
+        } else {
+            "HEAD AND FREEBOARD DO NOT HOLD: in a flood the water goes over the settled berm. Do not dig before that is put right."
+                .to_owned()
+        };
+        says.push(format!(
+            "SILL BEHIND HIGHER GROUND: ground beyond the sill stands higher than it. The water rises {} over the sill before it leaves at E {easting:.1} N {northing:.1}. {then} Open that ground down to the sill's level, or ask for another place.",
+            figures.with_unit(figures.size_up(rise.in_metres()))
+        ));
+    }
+    if !storage.at_sill && storage.spill < swale.water_level {
         let (easting, northing) = input.ground.frame.to_frame(storage.spill_place);
         says.push(format!(
             "WATER LEAVES ELSEWHERE FIRST: at E {easting:.1} N {northing:.1}, {} the sill. See the plan.",

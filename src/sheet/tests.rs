@@ -4,7 +4,7 @@ use super::*;
 use crate::draw::hillside::{Hillside, METRIC, hillside};
 use crate::notes::Note;
 use crate::units::{Length, ReadingUnits};
-use crate::works::Work;
+use crate::works::{SwalePool, Work};
 
 fn input<'a>(site: &'a Hillside, figures: Figures, region: Region, notes: &'a [Note]) -> DigSheetInput<'a> {
     DigSheetInput {
@@ -369,6 +369,20 @@ fn what_is_wrong_with_a_work_is_said_before_anyone_digs() {
     assert!(bad.contains("OPEN END: the ground at the last end"));
     assert!(bad.contains("0.07 BELOW the sill"));
     assert!(bad.contains("up to 0.040 m too low"));
+    // A way out above the sill is told as what it is, once with room for the flood and once without.
+    let swale = site.plan.swale_mut(0);
+    let (level, freeboard) = (swale.water_level, Length::metres(0.2));
+    swale.crest.freeboard = freeboard;
+    swale.storage.spill = level + Length::metres(0.04);
+    let stretch = (swale.spillways[0].from, swale.spillways[0].to);
+    swale.pools = vec![SwalePool { from: stretch.0, to: stretch.1, has_sill: true, storage: swale.storage }];
+    for (share, says) in [(0.5, "are left with the flood"), (1.5, "HEAD AND FREEBOARD DO NOT HOLD")] {
+        let swale = site.plan.swale_mut(0);
+        swale.pools[0].storage.spill = level + freeboard * share;
+        let higher = text(&site);
+        assert!(higher.contains("SILL BEHIND HIGHER GROUND") && higher.contains(says), "{higher}");
+        assert!(!higher.contains("WATER LEAVES ELSEWHERE"));
+    }
     site.plan.swale_mut(0).spillways.clear();
     assert!(text(&site).contains("NO SILL"));
     assert!(good.contains("SURVEY NOT CHECKED"), "no check shot and no note that it was checked");

@@ -3,15 +3,15 @@
 //! Nothing is dug along such a line yet, so a peg names the line itself: what is cut or filled there until the ground lies on its
 //! even fall. Stations are those of stakes on a work's line.
 
-use super::along::stations;
+use super::along::{stations, steps};
 use super::ids::{Names, letters};
 use super::settings::StakeSettings;
 use super::stake::{Action, Target};
 use super::writes::amount;
 use crate::geom::Point;
 use crate::ground::Ground;
-use crate::notes::{Note, Noted};
-use crate::works::{FallLine, SitePlan};
+use crate::notes::{Note, Noted, Place};
+use crate::works::{FallLine, Shared, SitePlan};
 
 /// A peg on a line of constant fall.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +32,35 @@ pub struct Peg {
     pub action: Option<Action>,
     /// What is written on it.
     pub writes: String,
+    /// The work that is dug or heaped where it stands.
+    pub within: Option<String>,
+}
+
+/// Steps along a line at which it is looked whether a work lies there, metres.
+const STEP: f64 = 0.5;
+
+/// The work that is dug or heaped at a place.
+fn work_at<'a>(plan: &'a SitePlan, place: Point) -> Option<Shared<'a>> {
+    plan.shared().find(|work| work.footprints().any(|region| region.contains(place)))
+}
+
+/// The works that a line runs through, each with the stations between which it does.
+fn through(plan: &SitePlan, line: &FallLine) -> Vec<Note> {
+    let name = &line.wanted.name;
+    let stations = steps(0.0, line.line.length(), STEP);
+    let told = plan.shared().filter_map(|work| {
+        let inside =
+            |&station: &f64| work.footprints().any(|region| region.contains(line.line.at(station)));
+        let met: Vec<f64> = stations.iter().copied().filter(inside).collect();
+        let (first, last) = (*met.first()?, *met.last()?);
+        let text = format!(
+            "line `{name}` runs through {} `{}`, first at station {first:.1} m and last at {last:.1} m: lead it round, end it before, or let it in there as you mean to",
+            work.kind.name(),
+            work.name
+        );
+        Some(Note::new("stakeout::line-through-work", text).at(Place::Station { works: name.clone(), station_m: first }))
+    });
+    told.collect()
 }
 
 /// The pegs of lines of constant fall. Their letters are none of those of the works' stakes.
@@ -67,17 +96,20 @@ pub fn pegs(ground: &Ground, plan: &SitePlan, lines: &[FallLine], settings: &Sta
                 design_elevation: design,
                 action,
                 writes,
+                within: work_at(plan, place).map(|work| work.name.to_owned()),
             });
         }
     }
     // Those of works are told with their stakes.
     let own = |note: &Note| lines.iter().any(|line| note.text.contains(&format!("`{}`", line.wanted.name)));
-    Noted { value: pegs, notes: notes.into_iter().filter(own).collect() }
+    let crossed = lines.iter().flat_map(|line| through(plan, line));
+    Noted { value: pegs, notes: notes.into_iter().filter(own).chain(crossed).collect() }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geom::Polyline;
     use crate::units::{Elevation, Fall, Length};
     use crate::works::{FallWanted, fall_lines};
 
@@ -109,6 +141,14 @@ mod tests {
             assert!((peg.design_elevation - (433.2 - 0.01 * peg.station)).abs() < 1e-6, "{peg:?}");
             assert_eq!(peg.writes, "ON GRADE FOR LINE");
         }
+        assert!(level.iter().all(|peg| peg.within.is_none()));
+        // Through a work: the swale of the examples, its line moved across this one.
+        let example = crate::earth::examples::plan();
+        let mut across = lines.clone();
+        across[0].line = Polyline::new(vec![Point::new(50.0, 8.0), Point::new(50.0, -30.0)]).unwrap();
+        let through = pegs(&ground, &example, &across, &StakeSettings::default());
+        let told: Vec<&Note> = through.notes.iter().filter(|n| n.code == "stakeout::line-through-work").collect();
+        assert!(told.len() == 1 && told[0].text.contains("`drain` runs through swale `upper`"), "{told:?}");
         // A line put 0.1 m lower than the ground is cut to.
         let (first, last) = lines[0].ends;
         lines[0].ends = (first - metres(0.1), last - metres(0.1));

@@ -226,6 +226,12 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
     let mut notes = Vec::new();
     let clearance = settings.clearance.in_metres();
     let wanted = settings.offset.in_metres();
+    let from_line = |beyond: bool| match (work.kind, beyond) {
+        (Kind::Pond | Kind::Borrow, false) => "outside the rim",
+        (Kind::Pond | Kind::Borrow, true) => "inside the rim",
+        (_, false) => "uphill of the line",
+        (_, true) => "downhill of the line",
+    };
     let mut more = 0.0_f64;
     for stake in stakes.iter().filter(|stake| stake.kind == StakeKind::Offset) {
         let on_fill = work.fill_footprint.iter().any(|region| region.contains(stake.place));
@@ -241,8 +247,11 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
             )
         } else if work.kind != Kind::Dam && stake.offset < wanted - 0.1 {
             format!(
-                "offset stake {} stands {:.1} m from the line, not {wanted:.1}: the line bends back towards it",
-                stake.id, stake.offset
+                "offset stake {} stands {:.1} m {}, not {wanted:.1} m {}: the line bends back towards it",
+                stake.id,
+                stake.offset.abs(),
+                from_line(stake.offset < 0.0),
+                from_line(false)
             )
         } else {
             continue;

@@ -220,8 +220,16 @@ pub(super) fn trace(natural: &Locator<'_>, wanted: &FallWanted) -> Result<Traced
 fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec<Note>) {
     let (wanted, name) = (&found.wanted, &found.wanted.name);
     let (least, most) = (wanted.falls.0.in_percent(), wanted.falls.1.in_percent());
-    let range = if most > least { format!(" (found between {least:.2} and {most:.2} %)") } else { String::new() };
     let misses = found.misses.in_metres();
+    let traced_at = 100.0 * traced.fall;
+    let limit = if traced_at >= most { Some(most) } else { Some(least).filter(|_| traced_at <= least) };
+    let range = match limit {
+        _ if most <= least => String::new(),
+        Some(limit) if misses > ARRIVED => {
+            format!(" (the limit of {limit:.2} %: no fall between {least:.2} and {most:.2} % leads to the place)")
+        }
+        _ => format!(" (found between {least:.2} and {most:.2} %)"),
+    };
     let why = match traced.end {
         _ if traced.arrives => "where it is nearest to the place asked for",
         FallEnd::Length => "at the length asked for",
@@ -237,6 +245,12 @@ fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec
         found.line.length(),
         found.ends.1.in_metres()
     ))));
+    if misses > found.line.length() / 2.0 && wanted.length.is_none() {
+        notes.push(at(ground, end, Note::new("works::fall-line-elsewhere", format!(
+            "line `{name}`: it does not lead to the place asked for: it ends {misses:.1} m from it, more than half of its own {:.1} m; say a place down the slope that it can reach, another fall, or another start",
+            found.line.length()
+        ))));
+    }
     if let Some((length, low, high, first)) = traced.otherwise.filter(|other| other.0 > TOLD) {
         notes.push(at(ground, first, Note::new("works::falls-otherwise", format!(
             "line `{name}`: over {length:.1} m together the ground offers no fall of {:.2} %, but {:.2} to {:.2} %: there it was led the steepest way down or along a fold of the ground, and cut or fill must make up for it",
@@ -352,6 +366,20 @@ mod tests {
         let asked = FallWanted { length: Some(Length::metres(50.0)), ..wanted(from, goal, 0.5, 0.5) };
         let (line, notes) = designed(&ground, asked).unwrap();
         assert!((line.line.length() - 50.0).abs() < 1e-6 && notes[0].text.contains("at the length asked for"));
+    }
+
+    /// On a plane of 4 % from 100, 80: the place 60 m east and 2 m north lies above every line that falls.
+    #[test]
+    fn a_limit_and_a_line_that_leads_elsewhere_are_told() {
+        let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+        let from = Point::new(100.0, 80.0);
+        let told = |to, least, most| designed(&ground, wanted(from, to, least, most)).unwrap().1;
+        let above = told(Point::new(160.0, 82.0), 0.5, 1.0);
+        assert!(above[0].text.contains("the limit of 0.50 %: no fall between"), "{above:?}");
+        let below = told(Point::new(150.0, 20.0), 0.5, 1.0);
+        assert!(below[0].text.contains("the limit of 1.00 %: no fall between"), "{below:?}");
+        let elsewhere = |notes: &[Note]| notes.iter().any(|note| note.code == "works::fall-line-elsewhere");
+        assert!(elsewhere(&below) && !elsewhere(&above), "{below:?}");
     }
 
     #[test]

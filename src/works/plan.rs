@@ -385,6 +385,15 @@ pub struct SwalePool {
     pub storage: Storage,
 }
 
+impl SwalePool {
+    /// How far its water rises over its sill before it leaves, where ground beyond the sill stands higher.
+    #[must_use]
+    pub fn rise_over_sill(&self, water_level: Elevation) -> Option<Length> {
+        let rise = self.storage.spill - water_level;
+        (self.has_sill && !self.storage.at_sill && rise > Length::ZERO).then_some(rise)
+    }
+}
+
 /// One end of the berm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct End {

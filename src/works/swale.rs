@@ -229,7 +229,7 @@ fn at_depth(
     let Bed { middle: bed_axis, levels: bed_levels, at: bed_at, .. } = channel;
     let pools = crossing::pools(&after, &bed_axis, &bed_at, &pieces, &parts.sills, water);
     let storage = crossing::together(&pools, bed_axis.first(), water);
-    tell::pools(ground, wanted, &pools, water, notes);
+    tell::pools(ground, wanted, &pools, &crest, notes);
     tell::crossings(wanted, &raised.crossings, notes);
     let spillways: Vec<Spillway> = order
         .iter()

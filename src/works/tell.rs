@@ -5,7 +5,7 @@ use super::crossing::AT_SILL;
 use super::keep::Keep;
 use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
-use super::plan::{ContourCheck, Crossing, End, Haul, Spillway, Swale, SwalePool};
+use super::plan::{ContourCheck, CrestLevels, Crossing, End, Haul, Spillway, Swale, SwalePool};
 use super::section::Channel;
 use super::sizes::Sizes;
 use super::spillway::Sized;
@@ -320,7 +320,14 @@ pub(super) fn ends(
 }
 
 /// Pools that spill below their level, and those that a crossing leaves without a sill.
-pub(super) fn pools(ground: &Ground, wanted: &SwaleWanted, pools: &[SwalePool], water: f64, notes: &mut Vec<Note>) {
+pub(super) fn pools(
+    ground: &Ground,
+    wanted: &SwaleWanted,
+    pools: &[SwalePool],
+    crest: &CrestLevels,
+    notes: &mut Vec<Note>,
+) {
+    let water = crest.water_level.in_metres();
     let several = pools.len() > 1;
     for pool in pools {
         let spill = pool.storage.spill.in_metres();
@@ -334,6 +341,23 @@ pub(super) fn pools(ground: &Ground, wanted: &SwaleWanted, pools: &[SwalePool], 
                 "swale `{}`{stretch} spills {:.0} mm below its water level, at {spill:.3} m: the water leaves there, not over the sill",
                 wanted.name,
                 (water - spill) * 1000.0
+            ))));
+        } else if let Some(rise) = pool.rise_over_sill(crest.water_level).map(Length::in_metres) {
+            let left = crest.freeboard.in_metres() - rise;
+            let then = if left >= 0.0 {
+                format!(
+                    "of the {:.2} m of freeboard {left:.2} m are left with the head over that",
+                    crest.freeboard.in_metres()
+                )
+            } else {
+                format!(
+                    "head and freeboard do not hold: with the head over that the water stands {:.2} m above the settled crest",
+                    -left
+                )
+            };
+            notes.push(at(ground, pool.storage.spill_place, Note::new("works::sill-behind-higher-ground", format!(
+                "swale `{}`{stretch}: ground beyond its sill stands higher than the sill, so that the water rises {rise:.3} m over it, to {spill:.3} m, before it leaves here; {then}: open that ground down to the sill's level, or move the sill",
+                wanted.name
             ))));
         } else if several && !pool.has_sill {
             notes.push(at(ground, pool.storage.spill_place, Note::new("works::pool-without-sill", format!(

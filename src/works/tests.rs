@@ -418,3 +418,21 @@ fn marks_in_the_way_of_the_dig_are_named_and_too_few_are_told() {
     let clear: Vec<(String, Point)> = (0..3).map(|i| (format!("M{i}"), on(60.0 + 30.0 * f64::from(i), 30.0))).collect();
     assert_eq!(mark_notes(&mark_fates(&clear, &plan), &plan), [], "three marks clear, near the sill: nothing to tell");
 }
+
+/// A sill behind ground that stands higher: the rise over it eats the freeboard, and then the head.
+#[test]
+fn a_sill_behind_higher_ground_is_told_with_what_is_left() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let made = design(&ground, &[wanted()], &Silent).unwrap();
+    let swale = made.value.swale(0);
+    assert!(said(&made.notes, "works::sill-behind-higher-ground").is_none());
+    let crest = CrestLevels { freeboard: Length::metres(0.2), ..swale.crest };
+    for (rise, says) in [(0.05, "0.15 m are left"), (0.3, "stands 0.10 m above the settled crest")] {
+        let mut pools = swale.pools.clone();
+        pools[0].storage.at_sill = false;
+        pools[0].storage.spill = swale.water_level + Length::metres(rise);
+        let mut notes = Vec::new();
+        tell::pools(&ground, &swale.wanted, &pools, &crest, &mut notes);
+        assert!(said(&notes, "works::sill-behind-higher-ground").is_some_and(|text| text.contains(says)), "{notes:?}");
+    }
+}

@@ -302,6 +302,11 @@ fn a_placed_floor_is_sized_for_its_yield() {
     };
     assert_eq!((work.value.as_str(), *clear, deep.in_metres()), ("upper", Some(Length::metres(8.0)), 1.5));
     assert_eq!(faults(&pit("{ beside = \"upper\" }", "\"2 m\""))[0].2, "pipeline::not-to-yield");
+    let unknown = pit("{ beside = \"nowall\" }", yields);
+    let fault = faults(&unknown).remove(0);
+    assert_eq!(fault.2, "pipeline::unknown-name");
+    let before = unknown.lines().take_while(|line| !line.contains("nowall")).count();
+    assert_eq!(usize::try_from(fault.0).unwrap(), before + 1, "it points at the name");
     let corners = "{ corners = [[0, 0], [9, 0], [9, 9]], clear = \"8 m\" }";
     assert_eq!(faults(&pit(corners, yields))[0].2, "pipeline::not-both");
 }

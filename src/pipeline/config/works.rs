@@ -4,7 +4,7 @@ use super::dam::DamAsked;
 use super::down_slope::DownSlope;
 use super::fall_line::FallLineAsked;
 use super::fault::{Fault, Gathered, Located};
-use super::pit::PitAsked;
+use super::pit::{FloorAsked, PitAsked};
 use super::spillway::{PlaceAsked, SpillwayAsked};
 use super::swale::{SwaleAsked, SwaleLevelAsked};
 use crate::works::pit::Purpose;
@@ -58,6 +58,30 @@ pub(super) fn spread(swales: Vec<SwaleAsked>) -> Vec<SwaleAsked> {
     all
 }
 
+/// A pit is placed beside a work that stands before it in the file.
+fn check_beside(swales: &[SwaleAsked], dams: &[DamAsked], pits: &[PitAsked], faults: &Gathered) {
+    let start = |name: &Located<String>| name.span.as_ref().map_or(0, |span| span.start);
+    let names = swales.iter().map(|swale| &swale.name).chain(dams.iter().map(|dam| &dam.name));
+    let mut names: Vec<&Located<String>> = names.chain(pits.iter().map(|pit| &pit.name)).collect();
+    names.sort_by_key(|name| start(name));
+    for pit in pits {
+        let FloorAsked::Beside { work, .. } = &pit.floor.value else { continue };
+        let earlier: Vec<&str> =
+            names.iter().filter(|name| start(name) < start(&pit.name)).map(|name| name.value.as_str()).collect();
+        if earlier.contains(&work.value.as_str()) {
+            continue;
+        }
+        let help = if earlier.is_empty() {
+            "no work stands before this pit: write the work first".to_owned()
+        } else {
+            format!("works before this pit: {}", earlier.join(", "))
+        };
+        let message = format!("no work before `{}` in this file is named `{}`", pit.name.value, work.value);
+        let span = work.span.clone().unwrap_or_default();
+        faults.add(Fault::new("pipeline::unknown-name", span, message).help(help));
+    }
+}
+
 /// Puts every spillway to its swale, dam or pond; names that are used twice or not at all are faults. When a work was faulty
 /// itself, a name that is missing is not told: it would only repeat that fault.
 pub(super) fn join(
@@ -93,6 +117,9 @@ pub(super) fn join(
                 .help("give each swale its own name"),
             );
         }
+    }
+    if works_are_sound {
+        check_beside(swales, dams, pits, faults);
     }
     for spillway in spillways {
         let of = spillway.of.clone();

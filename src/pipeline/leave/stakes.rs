@@ -82,7 +82,10 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             id: peg.id.clone(),
             place: peg.place,
             elevation: peg.design_elevation,
-            description: format!("line {}", peg.line),
+            description: match &peg.within {
+                Some(work) => format!("line {} IN {work}", peg.line),
+                None => format!("line {}", peg.line),
+            },
         });
         tables.rover("rover-fall-line.csv", &rover.collect::<Vec<_>>())?;
         summary = format!("{summary}, {} pegs on lines of constant fall", pegs.value.len());
