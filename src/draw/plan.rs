@@ -298,6 +298,13 @@ fn marks(scene: &mut Scene, view: &View, survey: &Survey, board: &mut LabelBoard
 
 /// Names of the works, sills with their lengths, and the place where water leaves when that is not the sill.
 fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &mut Vec<Text>) {
+    for crossing in input.plan.swales().flat_map(|swale| &swale.crossings) {
+        let at = crossing.top()[0].towards(crossing.top()[1], 0.5);
+        if view.shows(at) {
+            let text = Text::new(view.spot(at), TWELVE_POINT, "CROSSING").bold();
+            texts.extend(board.place(around(text.at, 4.0, 90.0, &text)));
+        }
+    }
     for work in input.plan.shared() {
         for spillway in work.spillways {
             let at = spillway.lip.at(spillway.lip.length() / 2.0);

@@ -19,6 +19,8 @@ pub(super) const NATURAL: Pen = Pen { width: 0.4, grey: 0x55, dashes: &[2.0, 1.0
 const GROUND_ALONE: Pen = Pen::solid(0.5, 0);
 const TOLERANCE: Pen = Pen { width: 0.3, grey: 0x33, dashes: &[0.6, 1.4] };
 
+/// Names of beds and crossings that would overlap stand this much over each other, millimetres.
+const NAME_STEP: f64 = 5.2;
 /// Least room for the names of the lines at the left, millimetres.
 const NAMES: f64 = 40.0;
 
@@ -159,21 +161,42 @@ fn bed_line(scene: &mut Scene, swale: &Swale, figures: Figures, spot: &dyn Fn(f6
         let piece = std::iter::once(from).chain(between).chain([to]);
         scene.line(piece.map(|station| spot(station, height(station))).collect(), BED);
     }
-    for crossing in &swale.crossings {
-        let middle = spot(crossing.wanted.at.in_metres(), height(crossing.wanted.at.in_metres()));
-        let text = Text::new(middle, TWELVE_POINT, "CROSSING").bold();
+    let mut placed: Vec<Text> = Vec::new();
+    let mut name = |station: f64, says: String| {
+        let middle = spot(station, height(station));
+        let text = Text::new(middle, TWELVE_POINT, says).bold();
         let half = text.width() / 2.0;
-        let x = middle.x.clamp(spot(0.0, 0.0).x + half, SHEET_WIDTH - half - 1.0);
-        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text.centred() });
+        let (least, most) = (spot(0.0, 0.0).x + half, SHEET_WIDTH - half - 1.0);
+        let mut text = Text { at: Spot::new(middle.x.clamp(least, most.max(least)), middle.y + 1.5), ..text.centred() };
+        let over = |text: &Text, other: &Text| {
+            (text.at.x - other.at.x).abs() < f64::midpoint(text.width(), other.width()) + 1.0
+                && (text.at.y - other.at.y).abs() < NAME_STEP - 0.1
+        };
+        while let Some(other) = placed.iter().find(|other| over(&text, other)) {
+            text.at.y = other.at.y + NAME_STEP;
+        }
+        placed.push(text.clone());
+        scene.text(text);
+    };
+    for crossing in &swale.crossings {
+        name(crossing.wanted.at.in_metres(), "CROSSING".to_owned());
+    }
+    // One bed is named once, where most of it lies on one side of every crossing.
+    let mut beds: Vec<(f64, f64)> = Vec::new();
+    for pair in stations.windows(2).filter(|pair| height(pair[0]) == height(pair[1])) {
+        match beds.last_mut() {
+            Some(last) if last.1 == pair[0] => last.1 = pair[1],
+            _ => beds.push((pair[0], pair[1])),
+        }
     }
     let first = height(from);
-    for pair in stations.windows(2).filter(|pair| height(pair[0]) == height(pair[1]) && height(pair[0]) != first) {
-        let middle = spot(f64::midpoint(pair[0], pair[1]), height(pair[0]));
-        let says = format!("bed {}", figures.against_sill(Length::metres(height(pair[0]))));
-        let text = Text::new(middle, TWELVE_POINT, says).bold().centred();
-        let half = text.width() / 2.0;
-        let x = middle.x.min(SHEET_WIDTH - half - 1.0);
-        scene.text(Text { at: Spot::new(x, middle.y + 1.5), ..text });
+    for (from, to) in beds.into_iter().filter(|bed| height(bed.0) != first) {
+        let between = swale.crossings.iter().map(undug).filter(|gap| gap[0] > from && gap[1] < to);
+        let (starts, ends): (Vec<f64>, Vec<f64>) = between.map(|gap| (gap[1], gap[0])).unzip();
+        let pieces = std::iter::once(from).chain(starts).zip(ends.into_iter().chain([to]));
+        let longest = pieces.max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))).unwrap_or((from, to));
+        let says = format!("bed {}", figures.against_sill(Length::metres(height(from))));
+        name(f64::midpoint(longest.0, longest.1), says);
     }
 }
 
@@ -244,6 +267,8 @@ mod tests {
     use super::*;
     use crate::draw::hillside::{METRIC, hillside};
     use crate::draw::{Item, Region};
+    use crate::units::{Batter, Volume};
+    use crate::works::{Crossing, CrossingWanted, SectionChange};
 
     fn lines(scene: &Scene, pen: Pen) -> Vec<Vec<Spot>> {
         let of_pen = |item: &Item| match item {
@@ -251,6 +276,42 @@ mod tests {
             _ => None,
         };
         scene.items.iter().filter_map(of_pen).collect()
+    }
+
+    #[test]
+    fn a_bed_is_named_once_and_no_name_lies_over_another() {
+        let mut site = hillside(110.0);
+        let swale = site.plan.swale_mut(0);
+        let change = |from: f64| SectionChange::at(Station::metres(from), Length::metres(1.0));
+        let deep = Some(Length::metres(0.9));
+        let wide = Some(Length::metres(2.0));
+        swale.wanted.changes = vec![
+            SectionChange { depth: deep, ..change(30.0) },
+            SectionChange { crest: wide, ..change(50.0) },
+            SectionChange { width: wide, ..change(70.0) },
+        ];
+        let wanted = CrossingWanted {
+            at: Station::metres(70.0),
+            width: Length::metres(4.0),
+            ramp: Batter::horizontal_per_vertical(8.0),
+            batter: Batter::horizontal_per_vertical(2.0),
+        };
+        let axis = Polyline::new(vec![swale.line.at_offset(70.0, 8.0), swale.line.at_offset(70.0, -8.0)]).unwrap();
+        let undug = (Station::metres(66.0), Station::metres(74.0));
+        let (levels, feet, fill) = (vec![432.0; 2], Vec::new(), Volume::ZERO);
+        swale.crossings = vec![Crossing { wanted, undug, axis, levels, feet, fill }];
+        let scene = long_section(swale, METRIC, Region::Au.words());
+        let names: Vec<&Text> = scene
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Text(text) if text.says == "CROSSING" || text.says.starts_with("bed 0.90") => Some(text),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(names.len(), 2, "{names:?}");
+        let apart = (names[0].at.x - names[1].at.x).abs() > f64::midpoint(names[0].width(), names[1].width());
+        assert!(apart || (names[0].at.y - names[1].at.y).abs() > 5.0, "{names:?}");
     }
 
     #[test]
