@@ -9,7 +9,7 @@ mod planted;
 #[allow(dead_code, reason = "the demo's generator knows more than is measured here")]
 mod truth;
 
-use planted::{Shot, Tally, Terrain, checked, share, tally, told};
+use planted::{Planting, Shot, Tally, Terrain, checked, share, tally, told};
 use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution as _, Normal};
@@ -32,7 +32,7 @@ fn on_the_demos_hill_with_its_banks_coded() {
     let mut all = Tally::default();
     for seed in 0..8 {
         let shots: Vec<_> = field::walked(seed).into_iter().map(|(place, code)| (place, code, false)).collect();
-        all.add(&tally(&shots, 1.0, seed));
+        all.add(&tally(&shots, (1.0, Planting::Anywhere), seed));
     }
     holds(&all, 0.95, 0.01);
 }
@@ -49,7 +49,7 @@ fn on_a_real_valley_side() {
     for seed in 0..8 {
         let mut random = ChaCha8Rng::seed_from_u64(40_000 + seed);
         let spacing = random.random_range(7.0..14.0);
-        all.add(&tally(&terrain.walked(spacing, &mut random), 1.0, seed));
+        all.add(&tally(&terrain.walked(spacing, &mut random), (1.0, Planting::Anywhere), seed));
     }
     holds(&all, 0.9, 0.012);
 }

@@ -3,8 +3,8 @@
 //! A list is walked over a ground of which every point is known: the hidden ground of Kestrel Flat with its coded gully
 //! and track bank, or the ground points of a real cloud, one in a jittered cell of 5 to 15 m, with 15 mm of noise in
 //! height and 8 mm in plan; shots on faces steeper than one in four are coded as breaks, each for itself, all others as ground. The list is checked once as it is: that gives the standard deviation
-//! s of each shot against its neighbours. Then about one shot in a hundred is moved up or down by so many s, and the
-//! list is checked again. A blunder counts as found when its shot is set aside or told as off its neighbours; a good shot
+//! s of each shot against its neighbours. Then about one shot in a hundred is moved up or down by so many s, anywhere or
+//! so far apart that no shot has two of them among its neighbours, and the list is checked again. A blunder counts as found when its shot is set aside or told as off its neighbours; a good shot
 //! of which the same is said is a false alarm.
 
 #![allow(dead_code, reason = "the test that shares this file measures less")]
@@ -28,6 +28,15 @@ pub(crate) type Shot = ([f64; 3], String, bool);
 /// Sizes that are planted, in standard deviations.
 pub(crate) const SIZES: [u32; 5] = [3, 4, 5, 6, 8];
 
+/// How near to each other blunders are planted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Planting {
+    /// As chance has it: side by side too.
+    Anywhere,
+    /// Six mean spacings at least from one to the next: a shot on the ground is judged by what stands within three.
+    Apart,
+}
+
 /// What was counted.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Tally {
@@ -40,8 +49,8 @@ pub(crate) struct Tally {
     pub(crate) on_banks: (u32, u32),
     /// Every s, metres.
     pub(crate) deviations: Vec<f64>,
-    /// Share of clean shots beyond two of them, counted.
-    pub(crate) beyond_two: (u32, u32),
+    /// Sum of the squares of the steps of clean lists in their own s, and how many.
+    pub(crate) squares: (f64, u32),
 }
 
 impl Tally {
@@ -53,7 +62,7 @@ impl Tally {
         }
         sum(&mut self.false_alarms, other.false_alarms);
         sum(&mut self.on_banks, other.on_banks);
-        sum(&mut self.beyond_two, other.beyond_two);
+        self.squares = (self.squares.0 + other.squares.0, self.squares.1 + other.squares.1);
         self.deviations.extend(&other.deviations);
     }
 
@@ -166,8 +175,21 @@ pub(crate) fn told(shots: &[Shot]) -> Noted<Survey> {
     survey::check(&[file], &Settings { roles, ..Settings::default() }, &frame).expect("a survey")
 }
 
+fn distance(a: &Shot, b: &Shot) -> f64 {
+    (a.0[0] - b.0[0]).hypot(a.0[1] - b.0[1])
+}
+
+/// Side of the square that a shot has for itself, of the rectangle round all of them.
+fn mean_spacing(shots: &[Shot]) -> f64 {
+    let side = |k: usize| {
+        let of = || shots.iter().map(|shot| shot.0[k]);
+        of().fold(f64::NEG_INFINITY, f64::max) - of().fold(f64::INFINITY, f64::min)
+    };
+    (side(0) * side(1) / shots.len() as f64).sqrt()
+}
+
 /// Plants blunders in one list and counts.
-pub(crate) fn tally(shots: &[Shot], per_hundred: f64, seed: u64) -> Tally {
+pub(crate) fn tally(shots: &[Shot], (per_hundred, planting): (f64, Planting), seed: u64) -> Tally {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let clean = checked(shots);
     let mut tally = Tally { lists: 1, ..Tally::default() };
@@ -176,8 +198,8 @@ pub(crate) fn tally(shots: &[Shot], per_hundred: f64, seed: u64) -> Tally {
         let Some(standing) = standing else { continue };
         deviations.insert(usize::try_from(shot.line).expect("a short list") - 2, standing.sigma);
         tally.deviations.push(standing.sigma);
-        tally.beyond_two.1 += 1;
-        tally.beyond_two.0 += u32::from(standing.off.abs() > 2.0 * standing.sigma);
+        tally.squares.0 += (standing.off / standing.sigma).powi(2);
+        tally.squares.1 += 1;
     }
     let mut candidates: Vec<usize> = deviations.keys().copied().collect();
     candidates.shuffle(&mut random);
@@ -185,7 +207,14 @@ pub(crate) fn tally(shots: &[Shot], per_hundred: f64, seed: u64) -> Tally {
     let count = ((shots.len() as f64 * per_hundred / 100.0).round() as usize).max(1);
     let mut spoiled = shots.to_vec();
     let mut planted = BTreeMap::new();
-    for i in candidates.into_iter().take(count) {
+    let room = if planting == Planting::Apart { 6.0 * mean_spacing(shots) } else { 0.0 };
+    let mut chosen: Vec<usize> = Vec::new();
+    for i in candidates {
+        if chosen.len() < count && chosen.iter().all(|&j| distance(&shots[i], &shots[j]) >= room) {
+            chosen.push(i);
+        }
+    }
+    for i in chosen {
         let size = SIZES[random.random_range(0..SIZES.len())];
         let up = if random.random() { 1.0 } else { -1.0 };
         spoiled[i].0[2] += up * f64::from(size) * deviations[&i];

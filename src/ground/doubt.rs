@@ -60,12 +60,15 @@ fn middle(ground: &Ground, id: TriangleId) -> Point {
     Point::new((a.x + b.x + c.x) / 3.0, (a.y + b.y + c.y) / 3.0)
 }
 
+/// How much wider than at its corners' own judges a triangle may be; common practice, no source.
+const ROOM: f64 = 1.5;
+
 /// What the standard error in the middle of a triangle stays below, told from its corners: each is a shot whose neighbours
 /// alone know the ground there so well, over at least the distance to the nearest of them. The middle has shots about as
 /// near, and the corners themselves among them; where it is farther from them the error grows with the distance, by no more than
 /// its power of two and a half (the smoothest field that is thought of). The corners' own heights can make the ground there
-/// look rougher than their neighbours did: the margin that errors at shots have for blunder limits leaves room for that
-/// (tests/blunders.rs asks every triangle).
+/// look rougher than their neighbours did, and those who judge shots take the worst of their neighbours as none: the margin that errors
+/// at shots have for blunder limits and [`ROOM`] leave room for that (tests/blunders.rs asks every triangle).
 struct Bounds {
     /// Of each vertex: the error without itself, infinite where nobody knows, and the length of its shortest edge.
     vertices: Vec<(f64, f64)>,
@@ -99,7 +102,7 @@ impl Bounds {
         let away = ground.tin.corners(id).map(|corner| corner.plan().distance(middle));
         let away = away.into_iter().fold(f64::INFINITY, f64::min);
         let corners = ground.tin.triangles()[id.0 as usize].map(|v| self.vertices[v as usize]);
-        let error = corners.map(|(error, nearest)| error * (away / nearest).max(1.0).powf(2.5));
+        let error = corners.map(|(error, nearest)| ROOM * error * (away / nearest).max(1.0).powf(2.5));
         Some(error.into_iter().fold(0.0, f64::max)).filter(|error| error.is_finite())
     }
 }

@@ -4,7 +4,8 @@
 //! chapter 3): the field's smoothness (Matern 1/2, 3/2 or 5/2), its strength against the noise, and the noise itself are
 //! not chosen once. Every combination of a small grid is weighed by how well the neighbours predict each other, each left
 //! out in turn (Dubrule 1983: all such residuals follow from one solution), by a likelihood with heavy tails so that a
-//! blunder among them has little pull. The combinations that a whole survey speaks for weigh more: [`Field::fit`]. The
+//! blunder among them has little pull. A wary field ([`Field::wary`]) takes the worst seventh of the residuals as if they agreed (a
+//! trimmed likelihood): a blunder spoils those of its neighbours too, and must not make the ground look rough to them. The combinations that a whole survey speaks for weigh more: [`Field::fit`]. The
 //! answer is the mean over all of them, its variance what they say together. Smooth pasture gets narrow errors, a hedge
 //! bank wide ones, without anybody telling which is which.
 //!
@@ -24,6 +25,9 @@ const KINDS: [(Smoothness, f64); 3] =
     [(Smoothness::Half, 6.0), (Smoothness::ThreeHalves, 3.0), (Smoothness::FiveHalves, 3.0)];
 /// Degrees of freedom of the heavy-tailed likelihood.
 const TAILS: f64 = 4.0;
+/// Share of the members whose residuals, the worst ones, count as none: three of the 23 that a shot on the ground is judged by, one of
+/// the ten along a line. Common practice, no source; trials on real ground chose it (docs/accuracy.md).
+const TRIMMED: f64 = 0.14;
 /// A strength that has less weight than this among all is not thought of again.
 const IDLE: f64 = 0.005;
 /// Fewest members that a verdict rests on.
@@ -97,6 +101,8 @@ pub struct Field {
     noises: Vec<f64>,
     /// Logarithms of the weights, kind by kind, strength by strength, noise by noise.
     log_weights: Vec<f64>,
+    /// Share of the neighbours' residuals, the worst ones, that count as none.
+    trimmed: f64,
 }
 
 /// A smoothness with its range, metres, and the strengths that come into question.
@@ -136,6 +142,7 @@ impl Field {
             kinds: KINDS.map(kind).to_vec(),
             noises: NOISES.to_vec(),
             log_weights: vec![-(count as f64).ln(); count],
+            trimmed: 0.0,
         }
     }
 
@@ -147,7 +154,14 @@ impl Field {
             kinds: vec![Kind { smoothness, range, strengths: vec![1.0] }],
             noises: vec![1.0],
             log_weights: vec![0.0],
+            trimmed: 0.0,
         }
+    }
+
+    /// One to which some of the neighbours may be blunders.
+    #[must_use]
+    pub fn wary(self) -> Self {
+        Self { trimmed: TRIMMED, ..self }
     }
 
     /// The weights that many neighbourhoods speak for; the first member of each is left out.
@@ -278,14 +292,28 @@ impl Field {
                 let left_out = correlation.left_out(strength, &parts)?;
                 evidence.differences.push(left_out.difference * sigma[0]);
                 evidence.variances.push(left_out.variance);
+                let members = left_out.squares.len() as f64;
+                let squares = self.without_worst(left_out.squares);
                 for &noise in &self.noises {
                     let scale = noise * (TAILS - 2.0);
-                    let log = left_out.log_volume - left_out.squares.len() as f64 * (scale / TAILS).ln();
-                    let tails: f64 = left_out.squares.iter().map(|square| 1.0 + (square / scale).min(1e11)).product();
+                    let log = left_out.log_volume - members * (scale / TAILS).ln();
+                    let tails: f64 = squares.iter().map(|square| 1.0 + (square / scale).min(1e11)).product();
                     evidence.log_likelihoods.push(0.5 * log - 0.5 * (TAILS + 1.0) * tails.ln());
                 }
             }
         }
         Some(evidence)
+    }
+
+    /// Squared residuals without the worst.
+    fn without_worst(&self, mut squares: Vec<f64>) -> Vec<f64> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a few members")]
+        let worst = (self.trimmed * squares.len() as f64) as usize;
+        let kept = squares.len() - worst;
+        if worst > 0 {
+            squares.select_nth_unstable_by(kept, f64::total_cmp);
+            squares.truncate(kept);
+        }
+        squares
     }
 }

@@ -17,19 +17,23 @@ use crate::stats::normal_quantile;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Standard deviations from which a shot is told as off its neighbours, and does not vote on others.
-const LIMIT: f64 = 3.0;
+const LIMIT: f64 = 2.75;
+/// The same of a vertex of a breakline, which only ten others judge.
+const LIMIT_ALONG: f64 = 3.0;
 /// From which it is set aside: chance alone takes one good shot in ten thousand so far.
 pub(super) const ASIDE: f64 = 4.0;
 /// From which it is looked at more closely.
-const TRY: f64 = 2.7;
+const TRY: f64 = 2.5;
 /// Standard deviations that the worse of a pair must be off without the other; the other must be off too.
-const PAIR: f64 = 4.5;
-/// From which a shot may be one of a pair, and what both must be off together, when it is the same way: then each pulls
-/// what is said of the other after itself.
+const PAIR: f64 = 4.0;
+/// From which a shot may be one of a pair, and what both must be off together: each makes the ground look rough to the
+/// other, and pulls what is said of it after itself.
 const HALF_OF_A_PAIR: f64 = 1.2;
 const PAIR_SUM: f64 = 3.0;
-/// Neighbours that a pair is looked for among, and that local roughness is told from.
+/// Neighbours that are looked at when one of several goes first.
 const NEXT: usize = 8;
+/// How many shots the usual roughness counts for beside those next to a shot.
+const USUAL: f64 = 8.0;
 const ROUGHNESS_FROM: usize = 10;
 /// What a neighbour's squared step counts for at most when local roughness is told.
 const MOST: f64 = 16.0;
@@ -44,9 +48,13 @@ const SUSPECTS: f64 = 0.015;
 /// A step this many spacings away belongs to a run; so many more make one.
 const RUN_REACH: f64 = 2.5;
 const RUN: usize = 2;
+/// Share of its own step that another shot must be off to be of its run: a bank lifts its shots alike.
+const ALIKE: f64 = 0.67;
 /// What the widening that a survey's own steps show is multiplied with where shots are judged: its outermost steps are few,
 /// and may be missing.
-const MARGIN: f64 = 1.35;
+const MARGIN: f64 = 1.6;
+/// Shots that the widening of the ground between shots is told from, at most.
+const BETWEEN: usize = 1000;
 /// Widening that is thought right before the survey is seen, and how many shots that counts for.
 const WIDENING: (f64, f64) = (1.1, 100.0);
 
@@ -101,7 +109,8 @@ pub(super) struct LeftOut {
     pub(super) widening: f64,
 }
 
-/// Judges every ground shot by its neighbours. Those to keep in any case vote and are never off.
+/// Judges every ground shot by its neighbours. Those to keep in any case are never off; one that its neighbours
+/// contradict does not judge them, or it would cast out the next ones.
 pub(super) fn leave_out(
     surroundings: &Surroundings,
     keep: &[bool],
@@ -113,7 +122,6 @@ pub(super) fn leave_out(
         used: vec![true; keep.len()],
         leans: vec![None; keep.len()],
         widening: [WIDENING.0; 2],
-        between: WIDENING.0,
         reporter,
     };
     let every: Vec<usize> = surroundings.judged().map(|(i, _)| i).collect();
@@ -135,8 +143,6 @@ struct Trial<'a> {
     leans: Vec<Option<Lean>>,
     /// Of the ground and of lines.
     widening: [f64; 2],
-    /// Of the ground between shots.
-    between: f64,
     reporter: &'a dyn Reporter,
 }
 
@@ -166,6 +172,10 @@ impl Trial<'_> {
         (0..self.used.len()).filter(|&i| !self.used[i]).collect()
     }
 
+    fn limit(&self, i: usize) -> f64 {
+        [LIMIT, LIMIT_ALONG][self.kind(i)]
+    }
+
     fn wide(&self, i: usize) -> f64 {
         self.widening[self.kind(i)]
     }
@@ -187,21 +197,24 @@ impl Trial<'_> {
     /// would have them.
     fn widen(&mut self) {
         for kind in 0..2 {
-            let raw = |lean: &Lean| (lean.off / lean.sigma).abs();
-            let mut of_kind: Vec<(usize, &Lean)> =
-                self.judged().filter(|&(i, _)| self.used[i] && self.kind(i) == kind).collect();
-            of_kind.sort_by(|a, b| raw(b.1).total_cmp(&raw(a.1)).then(a.0.cmp(&b.0)));
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the shots")]
-            let suspects = (SUSPECTS * of_kind.len() as f64).ceil() as usize;
-            let suspected: BTreeSet<usize> = of_kind.iter().take(suspects).map(|(i, _)| *i).collect();
-            let led_astray = |lean: &Lean| lean.near.iter().take(ASTRAY).any(|j| suspected.contains(j));
-            let sound = of_kind.iter().skip(suspects).filter(|(_, lean)| !led_astray(lean));
-            let steps: Vec<f64> = sound.map(|(_, lean)| raw(lean)).collect();
-            if kind == 0 {
-                self.between = widening(steps.clone(), 1.0);
-            }
-            self.widening[kind] = widening(steps, MARGIN);
+            let of_kind = self.judged().filter(|&(i, _)| self.used[i] && self.kind(i) == kind);
+            let steps = of_kind.map(|(i, lean)| (i, (lean.off / lean.sigma).abs(), lean.near.as_slice())).collect();
+            self.widening[kind] = widening(sound(steps), MARGIN);
         }
+    }
+
+    /// How much wider the ground between shots is than the shots that are used say when none of them is mistrusted.
+    fn between(&self) -> f64 {
+        let used: Vec<usize> = self.surroundings.on_open_ground().filter(|&i| self.used[i]).collect();
+        let sample: Vec<usize> = used.iter().copied().step_by(used.len().div_ceil(BETWEEN).max(1)).collect();
+        let said = each(sample.len(), |k| self.surroundings.trusting(sample[k], &self.used));
+        let steps = sample.iter().zip(&said).filter_map(|(&i, said)| {
+            let (estimate, near) = said.as_ref()?;
+            let shot = self.surroundings.shot(i);
+            let step = (shot.height - estimate.height) / estimate.deviation_of(shot.variance);
+            Some((i, step.abs(), near.as_slice()))
+        });
+        widening(sound(steps.collect()), 1.0)
     }
 
     /// Local roughness: how much farther out the neighbours' own steps are than normal ones; the farthest does not count,
@@ -210,8 +223,7 @@ impl Trial<'_> {
         let mut squares: Vec<f64> = near.iter().take(ROUGHNESS_FROM).map(|&j| steps(j).powi(2).min(MOST)).collect();
         squares.sort_by(f64::total_cmp);
         squares.truncate(squares.len().saturating_sub(FARTHEST));
-        let usual = NEXT as f64;
-        ((usual + squares.iter().sum::<f64>()) / (usual + squares.len() as f64)).max(1.0).sqrt()
+        ((USUAL + squares.iter().sum::<f64>()) / (USUAL + squares.len() as f64)).max(1.0).sqrt()
     }
 
     /// Takes out one after the other what is off. Of several near each other the one goes first without which the others
@@ -220,7 +232,7 @@ impl Trial<'_> {
         let mut tried: Vec<Option<Absence>> = vec![None; self.used.len()];
         for _ in 0..40 {
             self.reporter.checkpoint()?;
-            let open = |i: usize| self.used[i] && !self.keep[i] && self.step(i).abs() > TRY;
+            let open = |i: usize| self.used[i] && self.step(i).abs() > TRY;
             let asked: Vec<usize> = self.judged().map(|(i, _)| i).filter(|&i| open(i) && tried[i].is_none()).collect();
             let absences = each(asked.len(), |k| self.absence(asked[k]));
             asked.into_iter().zip(absences).for_each(|(i, absence)| tried[i] = Some(absence));
@@ -257,7 +269,7 @@ impl Trial<'_> {
         let step = self.step_of(i, &alone).abs();
         let rough = Self::roughness(&alone.near, |j| again.get(&j).copied().unwrap_or(0.0));
         let healed = again.iter().map(|(&j, step)| self.step(j).powi(2).min(HEALED) - step.powi(2).min(HEALED));
-        Absence { off: step > LIMIT * rough, gain: step.powi(2).min(HEALED) + healed.sum::<f64>() }
+        Absence { off: step > self.limit(i) * rough, gain: step.powi(2).min(HEALED) + healed.sum::<f64>() }
     }
 
     /// Takes shots out of use and judges again those that they stood near; gives these.
@@ -274,17 +286,13 @@ impl Trial<'_> {
     fn pairs(&mut self) -> Result<(), Cancelled> {
         for _ in 0..4 {
             self.reporter.checkpoint()?;
-            let half = |i: usize| self.used[i] && !self.keep[i] && self.step(i).abs() > HALF_OF_A_PAIR;
-            let next = |lean: &Lean| lean.near.iter().copied().take(NEXT).collect::<Vec<usize>>();
+            let half = |i: usize| self.used[i] && self.step(i).abs() > HALF_OF_A_PAIR;
             let mut asked: Vec<[usize; 2]> = Vec::new();
             for (i, lean) in self.judged().filter(|&(i, _)| half(i)) {
-                let beside = |j: usize| self.leans[j].as_ref().is_some_and(|lean| next(lean).contains(&i));
-                let together = |j: usize| {
-                    let (own, other) = (self.step(i), self.step(j));
-                    own.abs() + other.abs() > if own * other > 0.0 { PAIR_SUM } else { PAIR }
-                };
-                let partners = next(lean).into_iter().filter(|&j| half(j) && together(j) && (i < j || !beside(j)));
-                asked.extend(partners.map(|j| [i, j]));
+                let beside = |j: usize| self.leans[j].as_ref().is_some_and(|lean| lean.near.contains(&i));
+                let together = |j: usize| self.step(i).abs() + self.step(j).abs() > PAIR_SUM;
+                let partners = lean.near.iter().filter(|&&j| half(j) && together(j) && (i < j || !beside(j)));
+                asked.extend(partners.map(|&j| [i, j]));
             }
             let worth = each(asked.len(), |k| {
                 let mut without = self.used.clone();
@@ -317,13 +325,15 @@ impl Trial<'_> {
             let out = self.out();
             let beside = |i: &usize| self.leans[*i].iter().flat_map(|lean| lean.near.iter().take(ROUGHNESS_FROM));
             let near: BTreeSet<usize> = out.iter().flat_map(beside).chain(&out).copied().collect();
-            self.judge(&near.into_iter().collect::<Vec<_>>());
+            // A breakline shot near by that is not judged stays unjudged.
+            let near = near.into_iter().filter(|&i| self.surroundings.part(i).is_some());
+            self.judge(&near.collect::<Vec<_>>());
             let back: Vec<usize> = out
                 .into_iter()
                 .filter(|&i| {
                     let rough =
                         self.leans[i].as_ref().map_or(1.0, |lean| Self::roughness(&lean.near, |j| self.step(j)));
-                    self.step(i).abs() <= LIMIT * rough
+                    self.step(i).abs() <= self.limit(i) * rough
                 })
                 .collect();
             if back.is_empty() {
@@ -334,12 +344,14 @@ impl Trial<'_> {
     }
 
     fn found(mut self) -> LeftOut {
-        let out = self.out();
+        let widening = self.between();
+        let (in_any_case, out): (Vec<usize>, Vec<usize>) = self.out().into_iter().partition(|&i| self.keep[i]);
         let place = |i: usize| self.surroundings.shot(i).place;
+        let off = |i: usize| self.leans[i].as_ref().map_or(0.0, |lean| lean.off);
         let in_a_run = |i: usize| {
             let beside = out.iter().filter(|&&j| {
                 let near = place(i).distance(place(j)) < RUN_REACH * self.surroundings.spacing();
-                j != i && near && self.step(i) * self.step(j) > 0.0
+                j != i && near && off(i) * off(j) > 0.0 && off(j).abs() >= ALIKE * off(i).abs()
             });
             beside.count() >= RUN
         };
@@ -353,12 +365,12 @@ impl Trial<'_> {
         let (off, doubtful): (Vec<usize>, Vec<usize>) = off.into_iter().partition(|i| far.contains(i));
         // How shots stand among those that are kept: what is only doubtful is one of them. Its own step stays as found.
         let mut steps: BTreeMap<usize, Step> = self.steps().into_iter().map(|step| (step.index, step)).collect();
-        let kept: BTreeSet<usize> = doubtful.iter().chain(&together).copied().collect();
+        let kept: BTreeSet<usize> = doubtful.iter().chain(&together).chain(&in_any_case).copied().collect();
         self.take_back(&kept);
         for step in self.steps().into_iter().filter(|step| !kept.contains(&step.index)) {
             steps.insert(step.index, step);
         }
-        LeftOut { steps: steps.into_values().collect(), off, doubtful, together, widening: self.between }
+        LeftOut { steps: steps.into_values().collect(), off, doubtful, together, widening }
     }
 
     fn steps(&self) -> Vec<Step> {
@@ -388,6 +400,16 @@ impl Trial<'_> {
             .collect();
         self.judge(&touched);
     }
+}
+
+/// The steps of shots, each with its neighbours, without the farthest and without those beside one of these.
+fn sound(mut steps: Vec<(usize, f64, &[usize])>) -> Vec<f64> {
+    steps.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the shots")]
+    let suspects = (SUSPECTS * steps.len() as f64).ceil() as usize;
+    let suspected: BTreeSet<usize> = steps.iter().take(suspects).map(|step| step.0).collect();
+    let led_astray = |near: &[usize]| near.iter().take(ASTRAY).any(|j| suspected.contains(j));
+    steps.iter().skip(suspects).filter(|step| !led_astray(step.2)).map(|step| step.1).collect()
 }
 
 /// Widening that a survey's raw steps ask for, with such a margin.

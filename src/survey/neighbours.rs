@@ -27,7 +27,7 @@ const BREAK: f64 = 0.08;
 /// The same for what natural ground hardly ever does between shots.
 const GROSS_BREAK: f64 = 0.15;
 /// Gross limits that a breakline shot without a line may stand off the ground round it.
-const LONE_BREAK: f64 = 3.0;
+const LONE_BREAK: f64 = 5.0;
 /// Share of the gross limit from which a shot is doubtful.
 const DOUBT: f64 = 1.0 / 3.0;
 

@@ -11,7 +11,7 @@ use super::neighbours::Near;
 use super::{Role, Shot};
 use crate::geom::{Point, segments_cross};
 use crate::notes::{Cancelled, Reporter, each, each_told};
-use crate::stats::{Estimate, Evidence, FEWEST_AROUND, Field, Measured, median};
+use crate::stats::{Estimate, FEWEST_AROUND, Field, Measured, median};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -68,6 +68,8 @@ pub(super) struct Surroundings {
     walls: Walls,
     near: Near,
     learned: Learned,
+    /// The same of the ground and of lines to one who takes some of the shots for blunders: by these shots are judged.
+    judges: [Field; 2],
     circles: Vec<Circle>,
     /// What all others say of each.
     with_all: Vec<Option<Estimate>>,
@@ -141,6 +143,7 @@ impl Surroundings {
             parts,
             lines,
             walls,
+            judges: [&learned.ground, &learned.along].map(|field| field.clone().wary()),
             learned,
             circles: vec![Circle::default(); shots.len()],
             with_all: vec![None; shots.len()],
@@ -160,14 +163,21 @@ impl Surroundings {
                 self.judged().filter(|(_, part)| (*part == Part::Ground) == of_ground).map(|(i, _)| i).collect();
             let step = of_part.len().div_ceil(LEARN_FROM).max(1);
             let sample: Vec<usize> = of_part.into_iter().step_by(step).collect();
-            let evidence = each(sample.len(), |k| self.evidence(sample[k], &self.whom(sample[k], &every)));
-            let field = if of_ground { &mut self.learned.ground } else { &mut self.learned.along };
-            *field = field.clone().learned(evidence.iter().flatten());
+            let learned = |field: &Field| {
+                let evidence =
+                    each(sample.len(), |k| field.evidence(&self.block(sample[k], &self.whom(sample[k], &every))));
+                field.clone().learned(evidence.iter().flatten())
+            };
+            let part = usize::from(!of_ground);
+            let (field, judge) =
+                (learned([&self.learned.ground, &self.learned.along][part]), learned(&self.judges[part]));
+            self.judges[part] = judge;
+            *[&mut self.learned.ground, &mut self.learned.along][part] = field;
             watch.0.checkpoint()?;
         }
         let judged: Vec<usize> = self.judged().map(|(i, _)| i).collect();
         let estimates = each_told(watch, judged.len(), |k| {
-            self.field_of(judged[k]).without_first(&self.block(judged[k], &self.whom(judged[k], &every)))
+            self.judge_of(judged[k]).without_first(&self.block(judged[k], &self.whom(judged[k], &every)))
         })?;
         judged.into_iter().zip(estimates).for_each(|(i, estimate)| self.with_all[i] = estimate);
         Ok(())
@@ -291,12 +301,8 @@ impl Surroundings {
         block.map(|j| Measured { place: Point::new(self.along[&(line, j)], 0.0), ..self.shots[j] }).collect()
     }
 
-    fn field_of(&self, i: usize) -> &Field {
-        if self.parts[i] == Some(Part::Ground) { &self.learned.ground } else { &self.learned.along }
-    }
-
-    fn evidence(&self, i: usize, members: &[usize]) -> Option<Evidence> {
-        self.field_of(i).evidence(&self.block(i, members))
+    fn judge_of(&self, i: usize) -> &Field {
+        &self.judges[usize::from(self.parts[i] != Some(Part::Ground))]
     }
 
     /// What the shots in use say of a shot's place, and who they are; `None` when they cannot tell.
@@ -306,9 +312,15 @@ impl Surroundings {
         let estimate = if self.with_all[i].is_some() && all.eq(&members) {
             self.with_all[i]
         } else {
-            self.field_of(i).without_first(&self.block(i, &members))
+            self.judge_of(i).without_first(&self.block(i, &members))
         };
         estimate.map(|estimate| (estimate, members))
+    }
+
+    /// What the shots in use say of a shot on the ground when none of them is mistrusted, and who they are.
+    pub(super) fn trusting(&self, i: usize, used: &[bool]) -> Option<(Estimate, Vec<usize>)> {
+        let members = self.whom(i, used);
+        Some((self.learned.ground.without_first(&self.block(i, &members))?, members))
     }
 
     /// The ground at a place from all shots; `None` with too few round it.
