@@ -40,7 +40,7 @@ pub struct Peg {
 const STEP: f64 = 0.5;
 
 /// The work that is dug or heaped at a place.
-fn work_at<'a>(plan: &'a SitePlan, place: Point) -> Option<Shared<'a>> {
+fn work_at(plan: &SitePlan, place: Point) -> Option<Shared<'_>> {
     plan.shared().find(|work| work.footprints().any(|region| region.contains(place)))
 }
 

@@ -114,12 +114,11 @@ pub(super) fn of_swale(wanted: &SwaleWanted, pools: &[usize]) -> Result<Vec<Size
 pub(super) fn pools(wanted: &SwaleWanted, line: &Polyline, turned: bool) -> Vec<usize> {
     let before = |station: f64| wanted.crossings.iter().filter(|crossing| crossing.at.in_metres() < station).count();
     let pool = |spillway: &SpillwayWanted| match (&spillway.at, turned) {
-        (SpillwayPlace::First, false) | (SpillwayPlace::Last, true) => 0,
+        // A rim is refused where the sill is placed.
+        (SpillwayPlace::First, false) | (SpillwayPlace::Last, true) | (SpillwayPlace::LowRim, _) => 0,
         (SpillwayPlace::Last, false) | (SpillwayPlace::First, true) => wanted.crossings.len(),
         (SpillwayPlace::Station(station), _) => before(station.in_metres()),
         (SpillwayPlace::Through(place), _) => before(line.foot(*place).station),
-        // Refused where it is placed.
-        (SpillwayPlace::LowRim, _) => 0,
     };
     wanted.spillways.iter().map(pool).collect()
 }

@@ -21,6 +21,7 @@ pub struct SitePlan {
 
 /// A work as designed.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "a site has a handful of works, and most are swales")]
 pub enum Work {
     /// A level swale with its berm.
     Swale(Swale),
