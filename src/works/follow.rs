@@ -60,7 +60,8 @@ pub(super) fn cut(
     let wanted = site.along.wanted;
     let placed = wanted.soil.placed_per_bank;
     let regions = regions(site, level.crest.least());
-    let gives: Vec<f64> = regions.iter().map(|region| site.gives(&region.2)).collect();
+    let stripped = site.before.raised_by(-wanted.topsoil.in_metres());
+    let gives: Vec<f64> = regions.iter().map(|region| cut_and_fill(&stripped, site.dug, Some(&region.2)).cut).collect();
     let measured = |raised: &Raised| -> Vec<Strip> {
         let strips = regions.iter().zip(&gives);
         strips.map(|((from, to, region), &gives)| site.strip((*from, *to), region, gives, raised)).collect()
@@ -154,11 +155,6 @@ fn regions(site: &Site<'_>, crest: f64) -> Vec<(f64, f64, Polygon)> {
 }
 
 impl Site<'_> {
-    fn gives(&self, region: &Polygon) -> f64 {
-        let topsoil = self.along.wanted.topsoil.in_metres();
-        cut_and_fill(&self.before.raised_by(-topsoil), self.dug, Some(region)).cut
-    }
-
     fn strip(&self, (from, to): (f64, f64), region: &Polygon, gives: f64, raised: &Raised) -> Strip {
         let wanted = self.along.wanted;
         let volumes = cut_and_fill(self.dug, &raised.tin, Some(region));

@@ -12,6 +12,7 @@ use super::wanted::{Spacing, SwaleWanted};
 use crate::geom::Point3;
 use crate::ground::Ground;
 use crate::notes::Note;
+use crate::stats::mean;
 use crate::surface::{Drainage, Locator};
 use crate::units::Elevation;
 
@@ -127,10 +128,6 @@ fn run_to(way: &[Point3], drop: f64) -> Option<f64> {
         (pair[1].z <= level && pair[1].z < pair[0].z)
             .then(|| here + length * ((pair[0].z - level) / (pair[0].z - pair[1].z)))
     })
-}
-
-fn mean(values: &[f64]) -> Option<f64> {
-    (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
 fn range(values: &[f64]) -> (f64, f64) {
