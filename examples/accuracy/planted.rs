@@ -4,7 +4,8 @@
 //! and track bank, or the ground points of a real cloud, one in a jittered cell of 5 to 15 m, with 15 mm of noise in
 //! height and 8 mm in plan; shots on faces steeper than one in four are coded as breaks, each for itself, all others as ground. The list is checked once as it is: that gives the standard deviation
 //! s of each shot against its neighbours. Then about one shot in a hundred is moved up or down by so many s, anywhere or
-//! so far apart that no shot has two of them among its neighbours, and the list is checked again. A blunder counts as found when its shot is set aside or told as off its neighbours; a good shot
+//! so far apart that no shot has two of them among its neighbours, and the list is checked again; so for each size anew, at the same
+//! places. A blunder counts as found when its shot is set aside or told as off its neighbours; a good shot
 //! of which the same is said is a false alarm.
 
 #![allow(dead_code, reason = "the test that shares this file measures less")]
@@ -188,7 +189,7 @@ fn mean_spacing(shots: &[Shot]) -> f64 {
     (side(0) * side(1) / shots.len() as f64).sqrt()
 }
 
-/// Plants blunders in one list and counts.
+/// Plants blunders of each size in one list and counts.
 pub(crate) fn tally(shots: &[Shot], (per_hundred, planting): (f64, Planting), seed: u64) -> Tally {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let clean = checked(shots);
@@ -205,29 +206,28 @@ pub(crate) fn tally(shots: &[Shot], (per_hundred, planting): (f64, Planting), se
     candidates.shuffle(&mut random);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a list of shots")]
     let count = ((shots.len() as f64 * per_hundred / 100.0).round() as usize).max(1);
-    let mut spoiled = shots.to_vec();
-    let mut planted = BTreeMap::new();
     let room = if planting == Planting::Apart { 6.0 * mean_spacing(shots) } else { 0.0 };
-    let mut chosen: Vec<usize> = Vec::new();
+    // Place and direction of each.
+    let mut chosen: Vec<(usize, f64)> = Vec::new();
     for i in candidates {
-        if chosen.len() < count && chosen.iter().all(|&j| distance(&shots[i], &shots[j]) >= room) {
-            chosen.push(i);
+        if chosen.len() < count && chosen.iter().all(|&(j, _)| distance(&shots[i], &shots[j]) >= room) {
+            chosen.push((i, if random.random() { 1.0 } else { -1.0 }));
         }
     }
-    for i in chosen {
-        let size = SIZES[random.random_range(0..SIZES.len())];
-        let up = if random.random() { 1.0 } else { -1.0 };
-        spoiled[i].0[2] += up * f64::from(size) * deviations[&i];
-        planted.insert(i, size);
+    for size in SIZES {
+        let moved: BTreeMap<usize, f64> =
+            chosen.iter().map(|&(i, up)| (i, up * f64::from(size) * deviations[&i])).collect();
+        count_told(shots, &moved, size, &mut tally);
     }
-    let found = checked(&spoiled);
-    let lines = found.set_aside.iter().map(|row| row.line);
-    let doubtful = found.doubtful.iter().map(|&index| found.shots[index as usize].line);
-    let aside: BTreeSet<usize> =
-        lines.chain(doubtful).map(|line| usize::try_from(line).expect("a short list") - 2).collect();
+    tally
+}
+
+/// Checks a list in which some shots are moved up by so many metres, and counts which are told.
+fn count_told(shots: &[Shot], moved: &BTreeMap<usize, f64>, size: u32, tally: &mut Tally) {
+    let told = told_of(&spoiled(shots, moved));
     for (i, shot) in shots.iter().enumerate() {
-        let out = u32::from(aside.contains(&i));
-        if let Some(&size) = planted.get(&i) {
+        let out = u32::from(told.contains(&i));
+        if moved.contains_key(&i) {
             let count = tally.blunders.entry(size).or_default();
             *count = (count.0 + out, count.1 + 1);
         } else {
@@ -237,5 +237,19 @@ pub(crate) fn tally(shots: &[Shot], (per_hundred, planting): (f64, Planting), se
             }
         }
     }
-    tally
+}
+
+/// A list with some shots moved up by so many metres.
+pub(crate) fn spoiled(shots: &[Shot], moved: &BTreeMap<usize, f64>) -> Vec<Shot> {
+    let mut spoiled = shots.to_vec();
+    moved.iter().for_each(|(&i, up)| spoiled[i].0[2] += up);
+    spoiled
+}
+
+/// Which shots of a list are set aside or told as off their neighbours.
+pub(crate) fn told_of(shots: &[Shot]) -> BTreeSet<usize> {
+    let found = checked(shots);
+    let lines = found.set_aside.iter().map(|row| row.line);
+    let doubtful = found.doubtful.iter().map(|&index| found.shots[index as usize].line);
+    lines.chain(doubtful).map(|line| usize::try_from(line).expect("a short list") - 2).collect()
 }

@@ -6,7 +6,7 @@
 
 use super::candidate::{Candidate, candidates, name_of};
 use super::leave_out::{self, LeftOut, leave_out};
-use super::neighbours::{Doubtful, gross};
+use super::neighbours::{Doubtful, gross, still_doubtful};
 use super::surroundings::Surroundings;
 use super::{
     AmongNeighbours, PointFile, Repeats, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files,
@@ -82,6 +82,7 @@ pub(super) fn judge(
     signatures::tell(&left_out, &facts, &all, &names, frame, &mut notes);
     let scatter = scatter(&left_out, &all, &variances, settings, repeats, &mut notes);
     let among = set_aside_by_neighbours(&mut all, &left_out);
+    let doubtful = still_doubtful(doubtful, &all, &strings::lines(&all, Role::Breakline), settings);
     let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
     between_files::tell_checks(&all, &checks, &facts, &names, &mut notes);

@@ -15,11 +15,12 @@ use super::surroundings::{Part, Surroundings};
 use crate::notes::{Cancelled, Reporter, each};
 use crate::stats::normal_quantile;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::RangeInclusive;
 
 /// Standard deviations from which a shot is told as off its neighbours, and does not vote on others.
 const LIMIT: f64 = 2.75;
 /// The same of a vertex of a breakline, which only ten others judge.
-const LIMIT_ALONG: f64 = 3.0;
+const LIMIT_ALONG: f64 = 3.5;
 /// From which it is set aside: chance alone takes one good shot in ten thousand so far.
 pub(super) const ASIDE: f64 = 4.0;
 /// From which it is looked at more closely.
@@ -48,8 +49,8 @@ const SUSPECTS: f64 = 0.015;
 /// A step this many spacings away belongs to a run; so many more make one.
 const RUN_REACH: f64 = 2.5;
 const RUN: usize = 2;
-/// Share of its own step that another shot must be off to be of its run: a bank lifts its shots alike.
-const ALIKE: f64 = 0.67;
+/// Shares of its own step that another shot must be off, at least and at most, to be of its run: a bank lifts its shots alike.
+const ALIKE: RangeInclusive<f64> = 0.67..=2.0;
 /// What the widening that a survey's own steps show is multiplied with where shots are judged: its outermost steps are few,
 /// and may be missing.
 const MARGIN: f64 = 1.6;
@@ -351,7 +352,7 @@ impl Trial<'_> {
         let in_a_run = |i: usize| {
             let beside = out.iter().filter(|&&j| {
                 let near = place(i).distance(place(j)) < RUN_REACH * self.surroundings.spacing();
-                j != i && near && off(i) * off(j) > 0.0 && off(j).abs() >= ALIKE * off(i).abs()
+                j != i && near && ALIKE.contains(&(off(j) / off(i)))
             });
             beside.count() >= RUN
         };

@@ -100,18 +100,11 @@ pub(super) struct Doubtful {
 
 /// Sets aside shots grossly off their neighbours; gives those that are doubtful.
 pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Settings) -> Vec<Doubtful> {
-    let used = |c: &Candidate| c.stands() && c.shot.role.is_ground();
-    let indices: Vec<usize> = (0..all.len()).filter(|&i| used(&all[i])).collect();
-    let near = Near::new(indices.iter().map(|&i| (i, all[i].shot.place)));
-    let walls: Vec<[Point; 2]> = lines
-        .iter()
-        .flat_map(|line| line.windows(2))
-        .map(|pair| [pair[0], pair[1]].map(|i| all[i].shot.place))
-        .collect();
+    let standing = Standing::new(all, lines);
     let mut doubtful = Vec::new();
     let mut verdicts = Vec::new();
-    for &i in &indices {
-        let Some(plane) = suspect(all, &near, lines, &walls, i, settings) else { continue };
+    for &i in &standing.indices {
+        let Some(plane) = standing.suspect(i, settings) else { continue };
         let gross = settings.gross.in_metres().max(GROSS_BREAK * plane.nearest);
         // A break shot for itself alone stands where the ground breaks: only what no bank explains is told of it.
         let alone = all[i].shot.role == Role::Breakline && off_its_line(all, lines, i).is_none();
@@ -130,29 +123,58 @@ pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Sett
     doubtful
 }
 
-/// How a shot that is doubtful stands; `None` for one that fits.
-fn suspect(
+/// Those that are still doubtful now that others have been set aside: a blunder makes its sound neighbours doubtful too.
+pub(super) fn still_doubtful(
+    doubtful: Vec<Doubtful>,
     all: &[Candidate],
-    near: &Near,
     lines: &[Vec<usize>],
-    walls: &[[Point; 2]],
-    i: usize,
     settings: &Settings,
-) -> Option<AgainstPlane> {
-    let first = around(all, near, i, &[], settings).filter(|around| !around.fits(settings))?.against_plane(settings);
-    if let Some(off) = off_its_line(all, lines, i) {
-        // On the edge of a bank the neighbours scatter by the bank's height; the line itself knows better, and the
-        // neighbours need only agree.
-        let agreed = first.off * off > 0.0 && first.off.abs() > 2.0 * first.scatter;
-        let limit = (DOUBT * settings.gross.in_metres()).max(BREAK * first.nearest);
-        let doubtful = agreed && first.off.abs().min(off.abs()) > limit;
-        return doubtful.then_some(AgainstPlane { off, company: false, ..first });
+) -> Vec<Doubtful> {
+    if doubtful.is_empty() {
+        return doubtful;
     }
-    if first.off.abs() <= first.limit {
-        return None;
+    let standing = Standing::new(all, lines);
+    doubtful.into_iter().filter(|shot| standing.suspect(shot.index, settings).is_some()).collect()
+}
+
+/// The ground shots that stand, and the breaklines that part them.
+struct Standing<'a> {
+    all: &'a [Candidate],
+    lines: &'a [Vec<usize>],
+    indices: Vec<usize>,
+    near: Near,
+    walls: Vec<[Point; 2]>,
+}
+
+impl<'a> Standing<'a> {
+    fn new(all: &'a [Candidate], lines: &'a [Vec<usize>]) -> Self {
+        let used = |c: &Candidate| c.stands() && c.shot.role.is_ground();
+        let indices: Vec<usize> = (0..all.len()).filter(|&i| used(&all[i])).collect();
+        let near = Near::new(indices.iter().map(|&i| (i, all[i].shot.place)));
+        let pairs = lines.iter().flat_map(|line| line.windows(2));
+        let walls = pairs.map(|pair| [pair[0], pair[1]].map(|i| all[i].shot.place)).collect();
+        Self { all, lines, indices, near, walls }
     }
-    // Only a suspect is worth the search for breaklines between it and its neighbours.
-    against_plane(all, near, i, walls, settings).filter(|second| second.off.abs() > second.limit)
+
+    /// How a shot that is doubtful stands; `None` for one that fits.
+    fn suspect(&self, i: usize, settings: &Settings) -> Option<AgainstPlane> {
+        let (all, near) = (self.all, &self.near);
+        let first =
+            around(all, near, i, &[], settings).filter(|around| !around.fits(settings))?.against_plane(settings);
+        if let Some(off) = off_its_line(all, self.lines, i) {
+            // On the edge of a bank the neighbours scatter by the bank's height; the line itself knows better, and the
+            // neighbours need only agree.
+            let agreed = first.off * off > 0.0 && first.off.abs() > 2.0 * first.scatter;
+            let limit = (DOUBT * settings.gross.in_metres()).max(BREAK * first.nearest);
+            let doubtful = agreed && first.off.abs().min(off.abs()) > limit;
+            return doubtful.then_some(AgainstPlane { off, company: false, ..first });
+        }
+        if first.off.abs() <= first.limit {
+            return None;
+        }
+        // Only a suspect is worth the search for breaklines between it and its neighbours.
+        against_plane(all, near, i, &self.walls, settings).filter(|second| second.off.abs() > second.limit)
+    }
 }
 
 /// How a shot stands among the neighbours that no wall hides; `None` with too few of them.
