@@ -305,6 +305,7 @@ fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSetti
     let boundary = asked.boundary.as_ref().map(|name| resolve::region(file, name, frame)).transpose()?;
     Ok(GroundSettings {
         longest_edge: asked.longest_edge,
+        gaps_are_holes: asked.gaps_are_holes,
         merge_within: asked.merge_within,
         boundary,
         shots_rule_within: asked.shots_rule_within,

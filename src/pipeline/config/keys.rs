@@ -155,6 +155,7 @@ keys! {
     ROLE_BUILT = "survey.roles", "built", "`[\"ab\"]`", Absent("none"), "", "As-built shots on anything else of the works.";
 
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
+    GROUND_GAPS = "ground", "gaps", "`\"filled\"` or `\"holes\"`", Value("filled"), CHOICE, "What lies between points that stand farther apart than `longest-edge` inside the survey: triangles all the same, or holes of the ground, each told.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
     GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
     GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), survey/shots.gpkg marks it and says where to shoot.";

@@ -225,6 +225,13 @@ fn what_cannot_be_dug_is_said_with_its_place() {
     assert!(matches!(high, WorksError::FloorAboveGround { above, .. } if (above - 0.14).abs() < 1e-6), "{high}");
     let edge = square().into_iter().map(|p| Point::new(p.x + 88.0, p.y)).collect();
     assert!(matches!(fails(&slope, wanted(edge, 2.0, below(2.0))), WorksError::LeavesSurvey { .. }));
+    let region = Polygon {
+        outer: slope.tin.bounds().map(|all| rectangle(2.0 * all.high.x, 2.0 * all.high.y)).unwrap(),
+        holes: vec![rectangle(20.0, 20.0).into_iter().map(|p| Point::new(p.x + 30.0, p.y)).collect()],
+    };
+    let holed = Ground { tin: slope.tin.trimmed(None, Some(&region)), ..slope.clone() };
+    let said = fails(&holed, wanted(square(), 2.0, below(6.0))).to_string();
+    assert!(said.contains("the dig reaches a hole of 396") && said.contains(" m2 in the ground at E"), "{said}");
     let off = square().into_iter().map(|p| Point::new(p.x + 95.0, p.y)).collect();
     assert!(matches!(fails(&slope, wanted(off, 2.0, below(2.0))), WorksError::PlaceOffSurvey { .. }));
     // Sides of 30:1 never come up to ground that falls at 1 in 25.
