@@ -144,9 +144,9 @@ fn lowest(folder: &Path) -> f64 {
 }
 
 /// A GTX grid (big-endian: south, west, steps, rows, columns, values in metres from the south-west) of one value over the site.
-fn flat_geoid(path: &Path, height: f32) {
+fn flat_geoid(path: &Path, west: f64, height: f32) {
     let mut bytes = Vec::new();
-    for value in [-36.0_f64, 146.0, 1.0, 1.0] {
+    for value in [-36.0_f64, west, 1.0, 1.0] {
         bytes.extend(value.to_be_bytes());
     }
     for count in [4_i32, 4] {
@@ -162,7 +162,7 @@ fn flat_geoid(path: &Path, height: f32) {
 fn a_cloud_above_the_ellipsoid_takes_the_geoid_of_the_shots() {
     let folder = tempfile::tempdir().unwrap();
     cloud(&folder.path().join("c.las"), 6, vec![wkt("EPSG:32755")], true, &[2]);
-    flat_geoid(&folder.path().join("flat.gtx"), 18.25);
+    flat_geoid(&folder.path().join("flat.gtx"), 146.0, 18.25);
     let given = run(folder.path(), "geoid = \"flat.gtx\"").unwrap().to_string();
     assert!(given.contains("survey::cloud-heights-as-given"), "{given}");
     assert!((lowest(folder.path()) - 430.0).abs() < 1e-3);
@@ -171,6 +171,17 @@ fn a_cloud_above_the_ellipsoid_takes_the_geoid_of_the_shots() {
     assert!((lowest(folder.path()) - (430.0 - 18.25)).abs() < 1e-3, "{}", lowest(folder.path()));
     let why = run(folder.path(), "cloud-heights = \"ellipsoidal\"").unwrap_err();
     assert!(why.contains("needs a geoid grid"), "{why}");
+    // Of a list the first that covers the site rules; where none does, one message says what each covers.
+    flat_geoid(&folder.path().join("far.gtx"), 20.0, 40.0);
+    let list = |names: &str| run(folder.path(), &format!("geoid = [{names}]\ncloud-heights = \"ellipsoidal\""));
+    let told = list("\"far.gtx\", \"flat.gtx\"").unwrap().to_string();
+    assert!(told.contains("minus geoid height by far.gtx, else flat.gtx (18.250 to 18.250 m)"), "{told}");
+    assert!((lowest(folder.path()) - (430.0 - 18.25)).abs() < 1e-3, "{}", lowest(folder.path()));
+    let why = list("\"far.gtx\"").unwrap_err();
+    assert!(
+        why.contains("the geoid grid far.gtx gives no height at longitude 14") && why.contains("20.000 to 23.000"),
+        "{why}"
+    );
 }
 
 #[test]

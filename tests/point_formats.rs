@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use swalewright::frame::Geographic;
+use swalewright::io::read::level_book;
 use swalewright::io::read::points::{self, FileSettings};
 use swalewright::survey::{Epochs, Fix, Format, HeightsAre, PointFile, Position, step};
 use swalewright::units::LengthUnit;
@@ -95,6 +96,44 @@ fn sheets_of_workbooks() {
     assert_eq!(read("points/two_sheets.xlsx#Day 1").records, file.records);
     assert_eq!(read("points/shots.ods").records.len(), 2);
     assert_eq!(read("points/shots.ods").records[0].position, due[0].2);
+}
+
+/// The book of docs/formats/level-books.md in a sheet, in columns B to H under a title, behind a sheet of notes.
+#[test]
+fn a_level_book_in_a_sheet_is_the_one_in_text() {
+    let text = "station,backsight (m),intermediate,foresight,elevation,distance,remark\nCP1,1.345,,,432.380,40,\n\
+                U000,,2.101,,,,\nTP1,1.502,,2.250,,40,\nU040,,1.349,,,,\nCP2,,,0.433,,40,closes\n";
+    let due = level_book::parse(text.as_bytes(), "levels.csv", &FileSettings::default()).unwrap();
+    let file = path("points/levels.xlsx");
+    assert!(level_book::is_one_at(&file) && !level_book::is_one_at(&path("points/two_sheets.xlsx")));
+    for file in [file.clone(), path("points/levels.xlsx#Day 2")] {
+        let book = level_book::read(&file, &FileSettings::default()).unwrap();
+        assert_eq!(book.unit, Some(LengthUnit::Metres));
+        assert_eq!(
+            book.rows.iter().map(|row| row.line).collect::<Vec<_>>(),
+            [5, 6, 7, 8, 9],
+            "rows as the program counts"
+        );
+        let mut rows = book.rows.clone();
+        rows.iter_mut().zip(&due.rows).for_each(|(row, due)| row.line = due.line);
+        assert_eq!(rows, due.rows);
+        let heights = |book| {
+            let run = swalewright::survey::reduce_levels(book, &swalewright::survey::LevelSettings::default());
+            run.unwrap().value.points.into_iter().map(|point| (point.station, point.elevation_m)).collect::<Vec<_>>()
+        };
+        assert_eq!(heights(&book), heights(&due));
+    }
+    let told = level_book::read(&file, &FileSettings::default()).unwrap().notes;
+    assert!(told.iter().any(|note| note.text.contains("sheet `Day 2` is read of Notes, Day 2")), "{told:?}");
+    let bad = FileSettings { name: Some("bad_levels.xlsx".to_owned()), ..FileSettings::default() };
+    assert_eq!(
+        level_book::read(&path("points/bad_levels.xlsx"), &bad).unwrap_err().to_string(),
+        "bad_levels.xlsx: cell D8: found `1.349x`, accepted is a staff reading or an elevation as a number"
+    );
+    let error = read_as("points/levels.xlsx", FileSettings::default()).unwrap_err();
+    assert!(error.contains("levels.xlsx: it is a level book, not a point file"), "{error}");
+    let error = level_book::read(&path("points/levels.xlsx#Notes"), &FileSettings::default()).unwrap_err().to_string();
+    assert!(error.contains("it has no header line of a level book"), "{error}");
 }
 
 #[test]

@@ -17,7 +17,7 @@ mod site;
 pub use definition::{AreaOfUse, FrameDefinition, resolve};
 pub use ellipsoid::Ellipsoid;
 pub use error::FrameError;
-pub use geoid::{GeoidGrid, GridLayout, geoid_height};
+pub use geoid::{GeoidGrid, Geoids, GridLayout};
 pub use grid_factor::{GridFactor, grid_factor};
 pub use projector::{Geographic, Projector};
 pub use site::{HEIGHT_NOT_SAID, SiteFrame};

@@ -21,6 +21,8 @@ pub struct GroundSettings {
     /// Triangles on the rim with a longer edge are taken off, from the rim inwards. Default three times the median
     /// spacing of the points off the breaklines.
     pub longest_edge: Option<Length>,
+    /// Triangles with a longer edge go wherever they are, so that gaps inside are holes. Default not: they are filled.
+    pub gaps_are_holes: bool,
     /// Shots nearer than this are one point. Default 20 mm.
     pub merge_within: Length,
     /// Where the ground ends, local metres; else the boundary that was shot.
@@ -37,6 +39,7 @@ impl Default for GroundSettings {
     fn default() -> Self {
         Self {
             longest_edge: None,
+            gaps_are_holes: false,
             merge_within: Length::metres(0.020),
             boundary: None,
             shots_rule_within: Length::metres(1.0),
@@ -109,6 +112,7 @@ pub fn build(survey: &Survey, settings: &GroundSettings) -> Result<Noted<Ground>
     }
     trim_note(&made.tin, &tin, longest, settings.longest_edge.is_none(), &mut notes);
     drop(made);
+    let tin = if settings.gaps_are_holes { with_holes(&tin, longest, &survey.frame, &mut notes)? } else { tin };
     let tin = match settings.thin_to {
         Some(bound) => thinned(&tin, bound.in_metres(), &mut notes)?,
         None => tin,
@@ -255,6 +259,43 @@ fn shot_name(survey: &Survey, shot: &Shot) -> String {
 fn on_ground(frame: &SiteFrame, place: Point) -> Place {
     let (easting, northing) = frame.to_frame(place);
     Place::Ground { easting, northing }
+}
+
+/// Gaps told one by one, the largest first; more are told as a sum.
+const GAPS_TOLD: usize = 5;
+
+/// The ground with its gaps cut out, told with place, area and the breaklines that lie in them.
+fn with_holes(filled: &Tin, longest: f64, frame: &SiteFrame, notes: &mut Vec<Note>) -> Result<Tin, GroundError> {
+    let (tin, gaps) = filled.without_gaps(longest);
+    if tin.triangles().is_empty() {
+        return Err(GroundError::AllTrimmed { triangles: filled.triangles().len(), longest_edge: longest });
+    }
+    for gap in gaps.iter().take(GAPS_TOLD) {
+        let breaklines = if gap.breaklines > 0.0 {
+            format!(
+                "; {:.1} m of breakline run through it without ground beside them and are not in the ground",
+                gap.breaklines
+            )
+        } else {
+            String::new()
+        };
+        let text = format!(
+            "a gap of {:.1} m2 between points more than {longest:.1} m apart is a hole of the ground: no elevation, contour, volume or \
+             works in it{breaklines}",
+            gap.area
+        );
+        notes.push(Note::new("ground::hole", text).at(on_ground(frame, gap.middle)));
+    }
+    if let Some(rest) = gaps.get(GAPS_TOLD..).filter(|rest| !rest.is_empty()) {
+        let text = format!(
+            "{} smaller gaps, {:.1} m2 together with {:.1} m of breakline in them, are holes of the ground too",
+            rest.len(),
+            rest.iter().map(|gap| gap.area).sum::<f64>(),
+            rest.iter().map(|gap| gap.breaklines).sum::<f64>()
+        );
+        notes.push(Note::new("ground::holes", text));
+    }
+    Ok(tin)
 }
 
 /// Tells what went off the rim: a little always does.

@@ -25,6 +25,14 @@ pub struct Doubt {
     pub hides: f64,
 }
 
+impl Doubt {
+    /// Standard error of the ground there, metres.
+    #[must_use]
+    pub fn standard_error(&self) -> f64 {
+        self.hides / WIDTH
+    }
+}
+
 /// The triangles in doubt, largest first; `None` when the ground is too large to ask, or made of a cloud.
 #[must_use]
 pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: f64) -> Option<Vec<Doubt>> {
@@ -125,6 +133,50 @@ mod tests {
     use super::*;
     use crate::ground::{GroundSettings, build};
     use crate::survey::AmongNeighbours;
+
+    /// Hilly ground with a patch of 60 m left out: shooting the places that are asked for, at their true heights, settles most of what
+    /// was in doubt, and all but a remnant when it is done again.
+    #[test]
+    fn the_places_asked_for_settle_the_doubt() {
+        let height = |x: f64, y: f64| 430.0 + 0.03 * y + 1.5 * (x / 17.0).sin() * (y / 15.0).cos();
+        let mut survey = survey(height, &[]);
+        survey.shots.retain(|shot| shot.place.distance(Point::new(100.0, 60.0)) > 30.0);
+        let settings = Settings::default();
+        let asked = |survey: &Survey| {
+            let ground = build(survey, &GroundSettings::default()).unwrap().value;
+            let area = |doubt: &Doubt| {
+                let [a, b, c] = ground.tin.corners(doubt.triangle).map(Point3::plan);
+                (b - a).cross(c - a) / 2.0
+            };
+            let in_patch = |doubt: &&Doubt| doubt.middle.distance(Point::new(100.0, 60.0)) < 25.0;
+            let found = doubts(&ground, survey, &settings, 0.25).unwrap();
+            let worst = found.iter().filter(in_patch).map(|doubt| doubt.hides).fold(0.0, f64::max);
+            (shoot_here(&found, ground.spacing), worst, found.iter().filter(in_patch).map(area).sum::<f64>())
+        };
+        let (places, worst, area) = asked(&survey);
+        assert!(worst > 0.5 && area > 500.0, "{worst} {area}");
+        for (i, one) in places.iter().enumerate() {
+            assert!(places[..i].iter().all(|other| other.middle.distance(one.middle) > 4.0));
+            assert!(i == 0 || places[i - 1].hides >= one.hides, "the worst first");
+        }
+        let shoot = |survey: &mut Survey, places: Vec<Doubt>| {
+            for doubt in places {
+                let mut shot = survey.shots[0].clone();
+                shot.place = snap_point(doubt.middle);
+                shot.elevation = height(shot.place.x, shot.place.y);
+                survey.shots.push(shot);
+            }
+        };
+        shoot(&mut survey, places);
+        let (places, second_worst, second_area) = asked(&survey);
+        assert!(
+            second_worst < 0.6 * worst && second_area < 0.4 * area,
+            "{second_worst} of {worst}, {second_area} of {area}"
+        );
+        shoot(&mut survey, places);
+        let (_, last_worst, last_area) = asked(&survey);
+        assert!(last_area < 0.05 * area, "{last_worst} of {worst}, {last_area} of {area}");
+    }
 
     /// Shots stand where they were shot, vertices on the lattice: the corners' shots are found all the same.
     #[test]

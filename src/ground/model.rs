@@ -1,8 +1,10 @@
 //! The ground and what can be asked of it.
 
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Point3, Polyline, Vector};
-use crate::surface::{ContourLine, Locator, ProfilePoint, Stage, Tin, below, contour, contours_every, profile};
+use crate::geom::{Point, Point3, Polyline, Vector, area_of_ring};
+use crate::surface::{
+    ContourLine, Locator, ProfilePoint, Stage, Tin, below, contour, contours_every, holes, profile, rims,
+};
 
 /// Natural ground as surveyed, in the local frame of its site.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +52,10 @@ pub struct GroundFigures {
     pub spacing_m: f64,
     /// Length of the edges that are breaklines.
     pub breakline_length_m: f64,
+    /// Holes inside.
+    pub holes: usize,
+    /// Their area.
+    pub holes_area_m2: f64,
 }
 
 impl Ground {
@@ -132,6 +138,20 @@ impl Ground {
         feet.min_by(|p, q| p.distance.total_cmp(&q.distance))
     }
 
+    /// What the nearest rim of the ground is, in words: the edge of the survey, or a hole with its area.
+    #[must_use]
+    pub fn edge_near(&self, place: Point) -> String {
+        let away = |ring: &[Point]| {
+            let closed = Polyline::new(ring.iter().chain(ring.first()).copied().collect());
+            closed.map_or(f64::INFINITY, |rim| rim.foot(place).point.distance(place))
+        };
+        let nearest = rims(&self.tin).into_iter().min_by(|a, b| away(a).total_cmp(&away(b)));
+        match nearest.map(|ring| area_of_ring(&ring)) {
+            Some(area) if area < 0.0 => format!("a hole of {:.0} m2 in the ground", -area),
+            _ => "the edge of the survey".to_owned(),
+        }
+    }
+
     /// The ground in figures.
     #[must_use]
     pub fn figures(&self) -> GroundFigures {
@@ -151,6 +171,7 @@ impl Ground {
                 }
             }
         }
+        let holes = holes(&self.tin);
         GroundFigures {
             points: self.tin.vertices().len(),
             triangles: self.tin.triangles().len(),
@@ -160,6 +181,8 @@ impl Ground {
             mean_slope_percent: if area > 0.0 { 100.0 * sloped / area } else { 0.0 },
             spacing_m: self.spacing,
             breakline_length_m: breaks,
+            holes: holes.len(),
+            holes_area_m2: holes.iter().map(|hole| hole.area).sum(),
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::*;
 use crate::frame::{FrameDefinition, SiteFrame};
 use crate::geom::{Point, Polygon, Polyline};
-use crate::notes::Noted;
+use crate::notes::{Noted, Place};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::{Length, LengthUnit};
 use rand::{Rng, SeedableRng};
@@ -193,6 +193,37 @@ fn the_default_longest_edge_suits_random_shots_too() {
         assert!(locator.elevation(Point::new(x, y)).is_some(), "a hole at {x} {y}");
     }
     assert!(ground.tin.plan_area() > 0.95 * 550.0 * 550.0, "{}", ground.tin.plan_area());
+}
+
+/// Shots 10 m apart with five by five of them missing, a breakline across. With a bound of 15 m the gap is a square of 60 m but for
+/// its corners, where three shots stand 10 and 14 m apart.
+#[test]
+fn a_gap_is_a_hole_when_asked_and_told_with_place_area_and_breakline() {
+    let mut survey = grid(16, 0.0);
+    let inside = |at: f64| (45.0..95.0).contains(&at);
+    survey.shots.retain(|shot| !(inside(shot.place.x) && inside(shot.place.y)));
+    let line = [(40.0, 71.0), (60.0, 71.0), (80.0, 71.0), (100.0, 71.0)];
+    let line = line.map(|(x, y)| shot(&mut survey, x, y, plane(x, y), Role::Breakline)).to_vec();
+    survey.breaklines.push(line);
+    let settings = GroundSettings { longest_edge: Some(Length::metres(15.0)), ..GroundSettings::default() };
+    let filled = build(&survey, &settings).unwrap();
+    assert!(!codes(&filled).contains(&"ground::hole"));
+    assert_eq!((filled.value.figures().holes, filled.value.figures().plan_area_m2), (0, 22_500.0));
+    let noted = build(&survey, &GroundSettings { gaps_are_holes: true, ..settings }).unwrap();
+    let ground = &noted.value;
+    let figures = ground.figures();
+    assert!((figures.holes, figures.holes_area_m2) == (1, 3400.0) && figures.plan_area_m2 == 19_100.0, "{figures:?}");
+    let told: Vec<_> = noted.notes.iter().filter(|note| note.code == "ground::hole").collect();
+    let [note] = told[..] else { panic!("{:?}", noted.notes) };
+    assert!(note.text.contains("a gap of 3400.0 m2 between points more than 15.0 m apart"), "{}", note.text);
+    assert!(note.text.contains("60.0 m of breakline"), "{}", note.text);
+    let Some(Place::Ground { easting, northing }) = note.place else { panic!("{note:?}") };
+    let place = ground.frame.to_local(easting, northing);
+    assert!(inside(place.x) && inside(place.y) && ground.elevation(place).is_none(), "{place:?}");
+    assert_eq!(ground.edge_near(Point::new(55.0, 100.5)), "a hole of 3400 m2 in the ground");
+    assert_eq!(ground.edge_near(Point::new(1.0, 70.0)), "the edge of the survey");
+    // Contours end at the hole and go on behind it.
+    assert!(filled.value.contour(427.95).len() == 1 && ground.contour(427.95).len() == 2);
 }
 
 #[test]

@@ -3,13 +3,14 @@
 use super::PipelineError;
 use super::config::{CloudHeights, FactorAsked, FitFile, PipelineFile, ScaleAsked};
 use crate::frame::fit::PlanModel;
-use crate::frame::{FrameDefinition, Geographic, GeoidGrid, Projector, SiteFrame, geoid_height, grid_factor};
+use crate::frame::{FrameDefinition, Geographic, Geoids, Projector, SiteFrame, grid_factor};
 use crate::geom::Point3;
 use crate::io::read::geoid;
 use crate::io::read::points;
 use crate::notes::{Note, Noted};
 use crate::stats::median;
 use crate::survey::{self, Bringing, Brought, FitAsked, FitReport, Fitting, PointFile};
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// Brings the files of a survey to the site.
@@ -30,7 +31,7 @@ pub(super) fn survey_files(
         None => Fitting::None,
         Some((asked, marks)) => Fitting::Make(asked, marks),
     };
-    let bringing = Bringing { geoid: grid.as_deref(), plane: file.survey.bring.plane, fit };
+    let bringing = Bringing { geoid: grid.as_ref(), plane: file.survey.bring.plane, fit };
     survey::bring(files, &file.survey.settings, definition, &bringing).map_err(|error| at_key(file, error))
 }
 
@@ -47,7 +48,7 @@ pub(super) fn later_files(
         None
     };
     let fit = fit.map_or(Fitting::None, Fitting::Again);
-    let bringing = Bringing { geoid: grid.as_deref(), plane: file.survey.bring.plane, fit };
+    let bringing = Bringing { geoid: grid.as_ref(), plane: file.survey.bring.plane, fit };
     let brought = survey::bring(files, &file.survey.settings, definition, &bringing)?;
     Ok(Noted { value: brought.value.files, notes: brought.notes })
 }
@@ -61,7 +62,7 @@ pub(super) fn cloud_heights(
     let plane = file.survey.bring.plane.as_ref();
     let Some(first) = file.survey.clouds.first().filter(|_| !points.is_empty()) else { return Ok(Vec::new()) };
     if file.survey.clouds_asked.heights == CloudHeights::AsGiven {
-        if file.survey.bring.geoid.is_none() && plane.is_none() {
+        if file.survey.bring.geoids.is_empty() && plane.is_none() {
             return Ok(Vec::new());
         }
         let text = "the elevations of clouds are used as given: geoid and inclined plane are for the shots alone, unless [survey] \
@@ -75,9 +76,14 @@ pub(super) fn cloud_heights(
     let projector = Projector::new(frame, &Geographic::OwnDatum).map_err(|error| fault(&error.to_string()))?;
     let ellipsoid = projector.definition().ellipsoid;
     let mut least_and_most = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut by: BTreeMap<String, usize> = BTreeMap::new();
     for point in points.iter_mut() {
         let (longitude, latitude) = projector.to_lonlat(point.plan())?;
-        let geoid = geoid_height(grid.as_ref(), longitude, latitude).map_err(|error| fault(&error.to_string()))?;
+        let (geoid, name) = grid.height(longitude, latitude).map_err(|error| fault(&error.to_string()))?;
+        match by.get_mut(name) {
+            Some(count) => *count += 1,
+            None => drop(by.insert(name.to_owned(), 1)),
+        }
         least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
         point.z -= geoid;
         if let (Some(plane), Some(ellipsoid)) = (plane, &ellipsoid) {
@@ -86,18 +92,22 @@ pub(super) fn cloud_heights(
     }
     let (least, most) = least_and_most;
     let text = format!(
-        "{} elevations of clouds are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m){}",
+        "{} elevations of clouds are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m){}{}",
         points.len(),
         grid.name(),
+        survey::geoid_parts(&by),
         if plane.is_some() { ", with the inclined plane added" } else { "" }
     );
     Ok(vec![Note::new("survey::cloud-geoid-used", text)])
 }
 
-fn geoid_of(file: &PipelineFile) -> Result<Option<Box<dyn GeoidGrid>>, PipelineError> {
-    let Some(name) = &file.survey.bring.geoid else { return Ok(None) };
-    let open = geoid::open(&file.beside(&name.value), &name.value);
-    open.map(Some).map_err(|error| file.fault_at(name, "pipeline::geoid", &error.to_string()).into())
+fn geoid_of(file: &PipelineFile) -> Result<Option<Geoids>, PipelineError> {
+    let mut grids = Vec::new();
+    for name in &file.survey.bring.geoids {
+        let open = geoid::open(&file.beside(&name.value), &name.value);
+        grids.extend(open.map_err(|error| file.fault_at(name, "pipeline::geoid", &error.to_string()))?);
+    }
+    Ok((!grids.is_empty()).then(|| Geoids::new(grids)))
 }
 
 fn at_key(file: &PipelineFile, error: survey::SurveyError) -> PipelineError {

@@ -74,7 +74,7 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
     let marks = bring.fit.iter().map(|fit| &fit.marks.file);
     shots
         .chain(marks)
-        .chain(&bring.geoid)
+        .chain(&bring.geoids)
         .chain(file.survey.grids.iter().map(|grid| &grid.file))
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))

@@ -295,8 +295,11 @@ fn read_grids(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<GridFile
 /// What the elevations are above: the user's words, with the geoid grid that made them.
 fn height_words(file: &PipelineFile) -> Option<String> {
     let own = file.site.height.as_deref();
-    let Some(grid) = &file.survey.bring.geoid else { return own.map(str::to_owned) };
-    let made = format!("ellipsoidal height minus geoid height by {}", grid.value);
+    let grids: Vec<&str> = file.survey.bring.geoids.iter().map(|grid| grid.value.as_str()).collect();
+    if grids.is_empty() {
+        return own.map(str::to_owned);
+    }
+    let made = format!("ellipsoidal height minus geoid height by {}", grids.join(", else "));
     Some(own.map_or(made.clone(), |own| format!("{own} ({made})")))
 }
 
@@ -305,6 +308,7 @@ fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSetti
     let boundary = asked.boundary.as_ref().map(|name| resolve::region(file, name, frame)).transpose()?;
     Ok(GroundSettings {
         longest_edge: asked.longest_edge,
+        gaps_are_holes: asked.gaps_are_holes,
         merge_within: asked.merge_within,
         boundary,
         shots_rule_within: asked.shots_rule_within,

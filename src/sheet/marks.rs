@@ -4,7 +4,7 @@ use super::input::DigSheetInput;
 use crate::geom::Point;
 use crate::survey::{Role, Shot};
 use crate::units::Elevation;
-use crate::works::{CLEAR_OF_WORKS, Shared, clear_of};
+use crate::works::{Shared, lost_in_the_dig};
 
 /// A mark and how far it stands from a place, metres.
 #[derive(Debug, Clone, Copy)]
@@ -82,7 +82,7 @@ pub(super) fn sill_place(work: Shared<'_>) -> Point {
     work.spillways.first().map_or_else(|| work.line.at(work.line.length() / 2.0), |s| s.lip.at(s.lip.length() / 2.0))
 }
 
-/// True when a place stands in the works or within [`CLEAR_OF_WORKS`] of them.
+/// True when a place stands in the works or their haul, or too near to them to live.
 pub(super) fn doomed(input: &DigSheetInput, place: Point) -> bool {
-    input.plan.shared().any(|work| clear_of(work, place) < CLEAR_OF_WORKS)
+    lost_in_the_dig(input.plan, place)
 }

@@ -30,7 +30,9 @@ mod standing;
 mod strings;
 mod surroundings;
 
-pub use bring::{Bringing, Brought, FitAsked, FitReport, Fitting, HeightReport, InclinedPlane, PlanReport, bring};
+pub use bring::{
+    Bringing, Brought, FitAsked, FitReport, Fitting, HeightReport, InclinedPlane, PlanReport, bring, geoid_parts,
+};
 pub use candidate::middle;
 pub use check::{check, check_told};
 pub use clock::{Moment, day_number};

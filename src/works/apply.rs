@@ -3,8 +3,8 @@
 use super::WorksError;
 use super::strip::{Part, Profile, Row, Sense, parts};
 use super::work::{Kind, Subject};
-use crate::frame::SiteFrame;
 use crate::geom::{Point, Point3, Polygon, Polyline};
+use crate::ground::Ground;
 use crate::surface::{ComposeError, Locator, Tin, TinError, dig, raise};
 use geo::{Area, BooleanOps, Coord, InteriorPoint, LineString, MultiPolygon};
 
@@ -17,7 +17,7 @@ pub(super) struct Owner<'a> {
     pub kind: Kind,
     pub name: &'a str,
     pub part: &'static str,
-    pub frame: &'a SiteFrame,
+    pub ground: &'a Ground,
 }
 
 /// A surface with something laid on it, and where it changed.
@@ -100,11 +100,12 @@ impl Failed {
     pub(super) fn told(self, owner: Owner<'_>) -> WorksError {
         let works = Subject::new(owner.kind, owner.name);
         let part = owner.part;
-        let place = |x, y| owner.frame.to_frame(Point::new(x, y));
+        let place = |x, y| owner.ground.frame.to_frame(Point::new(x, y));
         match self {
             Self::Compose(ComposeError::LeavesSurvey { x, y } | ComposeError::NothingThere { x, y }) => {
                 let (easting, northing) = place(x, y);
-                WorksError::LeavesSurvey { works, part, easting, northing }
+                let edge = owner.ground.edge_near(Point::new(x, y));
+                WorksError::LeavesSurvey { works, part, edge, easting, northing }
             }
             Self::Compose(ComposeError::RoofTooShort { x, y }) => {
                 let (easting, northing) = place(x, y);

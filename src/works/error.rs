@@ -315,7 +315,7 @@ pub enum WorksError {
         /// In the frame's unit.
         northing: f64,
         /// Over what, and what to do.
-        what: &'static str,
+        what: String,
     },
     /// The work named is none of those before this one.
     #[error("{works} names `{named}`, which is no work before it in the file; before it stand: {earlier}")]
@@ -476,13 +476,15 @@ pub enum WorksError {
     },
     /// A part of the works reaches beyond the survey.
     #[error(
-        "{works}: the {part} reaches the edge of the survey at E {easting:.2} N {northing:.2}: survey more ground there, or keep the works away from there"
+        "{works}: the {part} reaches {edge} at E {easting:.2} N {northing:.2}: survey more ground there, or keep the works away from there"
     )]
     LeavesSurvey {
         /// The work.
         works: Subject,
         /// Which part.
         part: &'static str,
+        /// What it reaches.
+        edge: String,
         /// In the frame's unit.
         easting: f64,
         /// In the frame's unit.

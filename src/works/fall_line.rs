@@ -230,13 +230,14 @@ fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec
         }
         _ => format!(" (found between {least:.2} and {most:.2} %)"),
     };
+    let end = found.line.last();
+    let rim = format!("at {}, or at that of its region", ground.edge_near(end));
     let why = match traced.end {
         _ if traced.arrives => "where it is nearest to the place asked for",
         FallEnd::Length => "at the length asked for",
-        FallEnd::Rim => "at the edge of the survey or of its region",
+        FallEnd::Rim => &rim,
         FallEnd::Stuck => "where the ground leads no farther down",
     };
-    let end = found.line.last();
     notes.push(at(ground, end, Note::new("works::fall-line", format!(
         "line `{name}`: from {} at {:.3} m it falls {:.2} %{range} evenly over {:.1} m to {:.3} m; it ends {why}, {misses:.1} m off that place",
         wanted.from.1,

@@ -60,6 +60,7 @@ mod tests {
     use super::*;
     use crate::frame::SiteFrame;
     use crate::geom::Point;
+    use crate::ground::Ground;
     use crate::notes::Silent;
     use crate::surface::triangulate;
     use crate::units::Batter;
@@ -79,8 +80,8 @@ mod tests {
         let corners = [(-20.0, -20.0), (120.0, -20.0), (120.0, 20.0), (-20.0, 20.0)];
         let plane = triangulate(&corners.map(|(x, y)| Point::new(x, y).at(50.0 - 0.02 * x)), &[]).unwrap().tin;
         let line = Polyline::new(vec![Point::new(0.0, 0.0), Point::new(100.0, 0.0)]).unwrap();
-        let frame = SiteFrame::site_grid();
-        let owner = Owner { kind: Kind::Swale, name: "upper", part: "key", frame: &frame };
+        let ground = Ground { tin: plane.clone(), frame: SiteFrame::site_grid(), spacing: 10.0 };
+        let owner = Owner { kind: Kind::Swale, name: "upper", part: "key", ground: &ground };
         let found = bank(&plane, [line].iter(), asked(0.6, 0.4), owner).unwrap();
         let prism = 100.0 * 0.4 * (0.6 + 0.4);
         let (bottom, top) = (0.3, 0.7);

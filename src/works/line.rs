@@ -87,8 +87,9 @@ pub(super) fn trace(
         for (moved, end) in line.1.into_iter().zip([traced.line.first(), traced.line.last()]) {
             if moved > 0.0 {
                 notes.push(at(ground, end, Note::new("works::end-moved-back", format!(
-                    "swale `{}`: the line is ended {moved:.1} m before the edge of the survey, so that its section stands on surveyed ground",
-                    wanted.name
+                    "swale `{}`: the line is ended {moved:.1} m before {}, so that its section stands on surveyed ground",
+                    wanted.name,
+                    ground.edge_near(end)
                 ))));
             }
         }

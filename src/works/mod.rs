@@ -47,7 +47,9 @@ mod work;
 pub use check::contour_check;
 pub use error::WorksError;
 pub use fall_line::{FallLine, FallWanted, fall_lines};
-pub use marks::{CLEAR_OF_WORKS, LASER_REACH, MarkFate, clear_of, distance, mark_fates, mark_notes};
+pub use marks::{
+    CLEAR_OF_WORKS, Hazard, LASER_REACH, MarkFate, Near, clear_of, distance, lost_in_the_dig, mark_fates, mark_notes,
+};
 pub use natural::natural_ground;
 pub use plan::{
     ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, Outlet, Proof, Section, Spillway,

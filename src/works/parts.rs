@@ -44,7 +44,7 @@ pub(super) struct Dug {
 
 impl Parts<'_> {
     fn owner(&self, part: &'static str) -> Owner<'_> {
-        Owner { kind: Kind::Swale, name: &self.base.wanted.name, part, frame: &self.ground.frame }
+        Owner { kind: Kind::Swale, name: &self.base.wanted.name, part, ground: self.ground }
     }
 
     /// Digs the channel between the crossings; `None` where it has no length somewhere.

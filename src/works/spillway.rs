@@ -322,8 +322,9 @@ pub(super) fn finish(
     });
     if let Some(path) = exit.as_ref().filter(|path| path.length() < EXIT_LENGTH - 1.0) {
         notes.push(at(ground, path.last(), Note::new("works::exit-off-survey", format!(
-            "swale `{}`: the water from the spillway reaches the edge of the survey or a hollow {:.1} m from the sill; where it goes from there is not known",
+            "swale `{}`: the water from the spillway reaches {} or a hollow {:.1} m from the sill; where it goes from there is not known",
             swale.name,
+            ground.edge_near(path.last()),
             path.length()
         ))));
     }

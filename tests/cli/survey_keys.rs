@@ -65,7 +65,17 @@ fn the_map_says_where_the_ground_is_unsure() {
     aside(&site);
     let strict = count(&site);
     assert!(strict > 0);
+    // The worst hundred places as a list for the rover, as the list of a line's second pass is.
+    let list = || std::fs::read_to_string(site.path("site/survey/where-to-shoot.csv"));
+    let places = list().unwrap();
+    assert!(places.starts_with(
+        "shot,works,station_m,offset_m,easting_m,northing_m,predicted_ground_m,code,sigma_m,times\nG001,,,,"
+    ));
+    assert!((2..=101).contains(&places.lines().count()), "{places}");
+    let sigma: Vec<f64> = places.lines().skip(1).map(|row| row.split(',').nth(8).unwrap().parse().unwrap()).collect();
+    assert!(sigma.windows(2).all(|pair| pair[0] >= pair[1]), "{sigma:?}");
     site.edit("site.toml", "\"1 mm\"", "\"5 m\"");
     aside(&site);
     assert!(count(&site) < strict, "{} of {strict}", count(&site));
+    assert_eq!(list().is_ok(), count(&site) > 0);
 }

@@ -47,6 +47,22 @@ pub enum ReadError {
         /// What is accepted.
         accepted: String,
     },
+    /// One cell of a sheet is wrong.
+    #[error("{path}: cell {cell}: found {found}, accepted is {accepted}")]
+    Cell {
+        /// The file.
+        path: String,
+        /// The cell as the program shows it, `C7`.
+        cell: String,
+        /// Its row, from one.
+        line: u64,
+        /// Its column, from one.
+        column: u64,
+        /// What was found.
+        found: String,
+        /// What is accepted.
+        accepted: String,
+    },
     /// The file is sound, but what is wanted is not in it.
     #[error("{path}: {why}")]
     Lacks {
@@ -73,7 +89,7 @@ impl ReadError {
             Self::Open { .. } => "read::open",
             Self::Empty { .. } => "read::empty",
             Self::Format { .. } => "read::format",
-            Self::Fault { .. } => "read::fault",
+            Self::Fault { .. } | Self::Cell { .. } => "read::fault",
             Self::Lacks { .. } => "read::lacks",
             Self::Frame { source, .. } => source.code(),
         }
@@ -88,7 +104,7 @@ impl ReadError {
             | Self::Format { path, .. }
             | Self::Lacks { path, .. }
             | Self::Frame { path, .. } => (path, 0, 0),
-            Self::Fault { path, line, column, .. } => (path, *line, *column),
+            Self::Fault { path, line, column, .. } | Self::Cell { path, line, column, .. } => (path, *line, *column),
         };
         Place::File { file: path.clone(), line, column }
     }

@@ -1,13 +1,13 @@
-//! Level books as plain tables: one staff position a line under a header line that names the columns.
+//! Level books as plain tables, text or a sheet of a workbook: one staff position a line under a header line that names the columns.
 //!
 //! Columns in any order: `station` (what the staff stood on), `backsight`, `intermediate`, `foresight`, `collimation`
 //! (height of collimation said outright), `elevation` (known, or reduced by hand), `distance` (length of the sight) and
 //! `remark`; the usual short names too. Encoding, comments and delimiters are those of point files.
 
-use super::ReadError;
-use super::points::{FileSettings, dialect};
+use super::points::{FileSettings, Row, dialect, is_workbook, letters, part_of};
+use super::{ReadError, spreadsheet};
 use crate::notes::{Note, Place};
-use crate::survey::{Delimiter, LevelBook, LevelRow};
+use crate::survey::{LevelBook, LevelRow};
 use crate::units::LengthUnit;
 use std::path::Path;
 
@@ -51,91 +51,146 @@ impl Column {
 
 const ACCEPTED: &str = "a header with station and either backsight and foresight, or collimation and reading";
 
-/// Reads a level book.
+/// Reads a level book: a text, or a sheet of a workbook (`levels.xlsx#Day 1` where there are several).
 ///
 /// # Errors
 /// [`ReadError`] with the place of the first fault.
 pub fn read(path: &Path, settings: &FileSettings) -> Result<LevelBook, ReadError> {
+    let (file, part) = part_of(path);
     let name = settings.name.clone().unwrap_or_else(|| path.display().to_string());
-    let bytes = std::fs::read(path).map_err(|source| ReadError::Open { path: name.clone(), source })?;
+    let bytes = std::fs::read(&file).map_err(|source| ReadError::Open { path: name.clone(), source })?;
+    if is_workbook(&file) {
+        return sheet(&bytes, &name, part.as_deref())?.book(&name, settings);
+    }
     parse(&bytes, &name, settings)
 }
 
-/// True when the text is a level book rather than a point file: its header names sights.
-#[must_use]
-pub fn is_one(bytes: &[u8]) -> bool {
-    header(bytes, "", &FileSettings::default()).is_ok_and(|header| header.is_some())
-}
-
-/// As [`is_one`], of a file; false when it cannot be read.
+/// True when a file is a level book rather than a point file: its header names sights. False when it cannot be read.
 #[must_use]
 pub fn is_one_at(path: &Path) -> bool {
-    std::fs::read(path).is_ok_and(|bytes| is_one(&bytes))
+    let (file, part) = part_of(path);
+    let Ok(bytes) = std::fs::read(&file) else { return false };
+    let rows = if is_workbook(&file) {
+        sheet(&bytes, "", part.as_deref())
+    } else {
+        text(&bytes, "", &FileSettings::default())
+    };
+    rows.is_ok_and(|rows| rows.header().is_some())
+}
+
+/// Reads a level book that is already in memory, as text.
+///
+/// # Errors
+/// [`ReadError`] with the place of the first fault.
+pub fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<LevelBook, ReadError> {
+    text(bytes, name, settings)?.book(name, settings)
+}
+
+/// A book taken apart: rows of fields, the titles first.
+struct Rows {
+    rows: Vec<Row>,
+    /// Rows of a sheet, whose cells have letters.
+    of_sheet: bool,
+    notes: Vec<Note>,
+}
+
+fn broken(name: &str, why: String) -> ReadError {
+    ReadError::Format { path: name.to_owned(), format: "level book", why }
+}
+
+fn text(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Rows, ReadError> {
+    let lines = dialect::lines(bytes, name, settings.delimiter).map_err(|error| broken(name, error.to_string()))?.data;
+    if lines.is_empty() {
+        return Err(ReadError::Empty { path: name.to_owned(), accepted: ACCEPTED });
+    }
+    let delimiter = match settings.delimiter {
+        Some(delimiter) => delimiter,
+        None => {
+            dialect::sniff(&lines, settings.decimal_comma, name).map_err(|error| broken(name, error.to_string()))?
+        }
+    };
+    let rows = lines.iter().map(|(line, text)| Row { line: *line, fields: dialect::fields(text, delimiter) }).collect();
+    Ok(Rows { rows, of_sheet: false, notes: Vec::new() })
+}
+
+fn sheet(bytes: &[u8], name: &str, part: Option<&str>) -> Result<Rows, ReadError> {
+    let found = spreadsheet::sheet_of(bytes, name, part, &|row| Header::read(&row.fields).is_some());
+    let found = found.map_err(|error| broken(name, error.to_string()))?;
+    Ok(Rows { rows: found.rows, of_sheet: true, notes: found.notes })
 }
 
 struct Header {
     columns: Vec<Option<Column>>,
     unit: Option<LengthUnit>,
     unread: Vec<String>,
-    delimiter: Delimiter,
-    lines: dialect::Lines,
 }
 
-fn header(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Option<Header>, ReadError> {
-    let broken = |why: String| ReadError::Format { path: name.to_owned(), format: "level book", why };
-    let lines = dialect::lines(bytes, name, settings.delimiter).map_err(|error| broken(error.to_string()))?;
-    let Some((_, first)) = lines.data.first() else {
-        return Err(ReadError::Empty { path: name.to_owned(), accepted: ACCEPTED });
-    };
-    let delimiter = match settings.delimiter {
-        Some(delimiter) => delimiter,
-        None => dialect::sniff(&lines.data, settings.decimal_comma, name).map_err(|error| broken(error.to_string()))?,
-    };
-    let titles = dialect::fields(first, delimiter);
-    let parted: Vec<(&str, Option<LengthUnit>)> = titles.iter().map(|title| parted_title(title)).collect();
-    let columns: Vec<Option<Column>> = parted.iter().map(|(title, _)| Column::read(title)).collect();
-    let has = |column: Column| columns.contains(&Some(column));
-    let sights =
-        has(Column::Backsight) && has(Column::Foresight) || has(Column::Collimation) && has(Column::Intermediate);
-    if !(sights && has(Column::Station)) {
-        return Ok(None);
+impl Header {
+    fn read(titles: &[String]) -> Option<Self> {
+        // A sheet is as wide as its widest row: what stands beyond the last title belongs to nothing.
+        let titles = &titles[..titles.iter().rposition(|title| !title.is_empty()).map_or(0, |last| last + 1)];
+        let parted: Vec<(&str, Option<LengthUnit>)> = titles.iter().map(|title| parted_title(title)).collect();
+        let columns: Vec<Option<Column>> = parted.iter().map(|(title, _)| Column::read(title)).collect();
+        let has = |column: Column| columns.contains(&Some(column));
+        let sights =
+            has(Column::Backsight) && has(Column::Foresight) || has(Column::Collimation) && has(Column::Intermediate);
+        if !(sights && has(Column::Station)) {
+            return None;
+        }
+        let unit = parted.iter().find_map(|(_, unit)| *unit);
+        let unread = titles.iter().zip(&columns).filter(|(_, column)| column.is_none()).map(|(title, _)| title.clone());
+        let unread = unread.filter(|title| !title.is_empty()).collect();
+        Some(Self { columns, unit, unread })
     }
-    let unit = parted.iter().find_map(|(_, unit)| *unit);
-    let unread = titles.iter().zip(&columns).filter(|(_, column)| column.is_none()).map(|(title, _)| title.clone());
-    let unread = unread.filter(|title| !title.is_empty()).collect();
-    Ok(Some(Header { columns, unit, unread, delimiter, lines }))
 }
 
-/// Reads a level book that is already in memory.
-///
-/// # Errors
-/// [`ReadError`] with the place of the first fault.
-pub fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<LevelBook, ReadError> {
-    let Some(header) = header(bytes, name, settings)? else {
-        let why = format!("it has no header line of a level book: accepted is {ACCEPTED}");
-        return Err(ReadError::Format { path: name.to_owned(), format: "level book", why });
-    };
-    let whole = Place::File { file: name.to_owned(), line: 0, column: 0 };
-    let mut notes = Vec::new();
-    if !header.unread.is_empty() {
-        let text = format!("columns not read: {}", header.unread.join(", "));
-        notes.push(Note::new("levels::columns-not-read", text).at(whole.clone()));
+impl Rows {
+    fn header(&self) -> Option<Header> {
+        Header::read(&self.rows.first()?.fields)
     }
-    if let (Some(said), Some(found)) = (settings.unit, header.unit)
-        && said != found
-    {
-        let text =
-            format!("the header says {}, the settings say {}: read as {}", found.name(), said.name(), said.name());
-        notes.push(Note::new("levels::units-disagree", text).at(whole));
+
+    fn book(self, name: &str, settings: &FileSettings) -> Result<LevelBook, ReadError> {
+        let Some(header) = self.header() else {
+            return Err(broken(name, format!("it has no header line of a level book: accepted is {ACCEPTED}")));
+        };
+        let whole = Place::File { file: name.to_owned(), line: 0, column: 0 };
+        let mut notes = self.notes;
+        if !header.unread.is_empty() {
+            let text = format!("columns not read: {}", header.unread.join(", "));
+            notes.push(Note::new("levels::columns-not-read", text).at(whole.clone()));
+        }
+        if let (Some(said), Some(found)) = (settings.unit, header.unit)
+            && said != found
+        {
+            let text =
+                format!("the header says {}, the settings say {}: read as {}", found.name(), said.name(), said.name());
+            notes.push(Note::new("levels::units-disagree", text).at(whole));
+        }
+        let fault = Faults { file: name, of_sheet: self.of_sheet };
+        let rows =
+            self.rows[1..].iter().map(|row| read_row(row, &fault, &header, settings)).collect::<Result<Vec<_>, _>>()?;
+        if rows.is_empty() {
+            return Err(ReadError::Empty { path: name.to_owned(), accepted: ACCEPTED });
+        }
+        Ok(LevelBook { name: name.to_owned(), unit: settings.unit.or(header.unit), rows, notes })
     }
-    let rows = header.lines.data[1..]
-        .iter()
-        .map(|(line, text)| row(*line, text, name, &header, settings))
-        .collect::<Result<Vec<_>, _>>()?;
-    if rows.is_empty() {
-        return Err(ReadError::Empty { path: name.to_owned(), accepted: ACCEPTED });
+}
+
+/// Tells where a fault is, as the file counts.
+struct Faults<'a> {
+    file: &'a str,
+    of_sheet: bool,
+}
+
+impl Faults<'_> {
+    fn at(&self, line: u64, column: usize, found: String, accepted: String) -> ReadError {
+        let (path, column) = (self.file.to_owned(), column as u64);
+        if self.of_sheet {
+            ReadError::Cell { path, cell: format!("{}{line}", letters(column)), line, column, found, accepted }
+        } else {
+            ReadError::Fault { path, line, column, found, accepted }
+        }
     }
-    Ok(LevelBook { name: name.to_owned(), unit: settings.unit.or(header.unit), rows, notes })
 }
 
 /// A title and the unit at its end: `BS (ft)`, `backsight_ft`.
@@ -149,18 +204,13 @@ fn parted_title(title: &str) -> (&str, Option<LengthUnit>) {
     }
 }
 
-fn row(line: u64, text: &str, file: &str, header: &Header, settings: &FileSettings) -> Result<LevelRow, ReadError> {
-    let fields = dialect::fields(text, header.delimiter);
-    let fault = |column: usize, found: String, accepted: &str| ReadError::Fault {
-        path: file.to_owned(),
-        line,
-        column: column as u64,
-        found,
-        accepted: accepted.to_owned(),
-    };
-    if fields.len() > header.columns.len() && fields[header.columns.len()..].iter().any(|field| !field.is_empty()) {
-        let found = format!("{} fields", fields.len());
-        return Err(fault(0, found, &format!("as many as the header has, {}", header.columns.len())));
+fn read_row(row: &Row, faults: &Faults<'_>, header: &Header, settings: &FileSettings) -> Result<LevelRow, ReadError> {
+    let (line, fields) = (row.line, &row.fields);
+    if let Some(at) = (header.columns.len()..fields.len()).find(|&at| !fields[at].is_empty()) {
+        // Of a text no one field is wrong: the line is.
+        let at = if faults.of_sheet { at + 1 } else { 0 };
+        let accepted = format!("as many as the header has, {}", header.columns.len());
+        return Err(faults.at(line, at, format!("{} fields", fields.len()), accepted));
     }
     let mut row = LevelRow { line, ..LevelRow::default() };
     for (at, (field, column)) in fields.iter().zip(&header.columns).enumerate() {
@@ -171,7 +221,8 @@ fn row(line: u64, text: &str, file: &str, header: &Header, settings: &FileSettin
         let number = || {
             let text = if settings.decimal_comma { field.replace(',', ".") } else { field.clone() };
             let value = text.parse::<f64>().ok().filter(|value| value.is_finite());
-            value.ok_or_else(|| fault(at + 1, format!("`{field}`"), "a staff reading or an elevation as a number"))
+            let accepted = "a staff reading or an elevation as a number".to_owned();
+            value.ok_or_else(|| faults.at(line, at + 1, format!("`{field}`"), accepted))
         };
         match column {
             Column::Station => row.station.clone_from(field),
@@ -219,10 +270,18 @@ mod tests {
 
     #[test]
     fn point_files_are_no_level_books_and_the_other_way_round() {
-        assert!(is_one(b"mark,backsight,foresight\nCP1,1.2,\n"));
-        assert!(!is_one(b"point,easting,northing,elevation,code\n1,2,3,4,gs\n"));
-        assert!(!is_one(b"1,2,3,4,gs\n"));
-        assert!(!is_one(b""));
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("levels.csv");
+        for (text, one) in [
+            ("mark,backsight,foresight\nCP1,1.2,\n", true),
+            ("point,easting,northing,elevation,code\n1,2,3,4,gs\n", false),
+            ("1,2,3,4,gs\n", false),
+            ("", false),
+        ] {
+            std::fs::write(&path, text).unwrap();
+            assert_eq!(is_one_at(&path), one, "{text}");
+        }
+        assert!(!is_one_at(&folder.path().join("none.csv")));
         let error = parsed("point,easting,northing,elevation\n1,2,3,4\n").unwrap_err().to_string();
         assert!(error.contains("no header line of a level book"), "{error}");
         assert!(parsed("").unwrap_err().to_string().contains("is empty"));

@@ -1,4 +1,4 @@
-//! Points in a sheet of a workbook (xlsx, xlsb, xls, ods): the rules of text files, cell by cell.
+//! Points or a level book in a sheet of a workbook (xlsx, xlsb, xls, ods): the rules of text files, cell by cell.
 //!
 //! The first sheet with a header (else the first that holds anything), or the one named behind `#`. Lines above the header (a title, the date, the
 //! crew) are passed over; without a header the first row is a point. Cells count as the program shows them: C7.
@@ -12,13 +12,36 @@ use std::io::Cursor;
 /// Rows above a header.
 const TITLE_ROWS: usize = 20;
 
-/// Reads a workbook that is in memory.
+/// A sheet that holds something.
+pub(super) struct Sheet {
+    /// Rows that hold something, those above the header passed over.
+    pub(super) rows: Vec<Row>,
+    /// True when the first row is a header.
+    pub(super) headed: bool,
+    /// Which sheet was taken and what stands above the header, where there was a choice.
+    pub(super) notes: Vec<Note>,
+}
+
+/// Reads a workbook of points that is in memory.
 pub(super) fn parse(
     bytes: &[u8],
     name: &str,
     sheet: Option<&str>,
     settings: &FileSettings,
 ) -> Result<PointFile, PointFileError> {
+    let sheet =
+        sheet_of(bytes, name, sheet, &|row| Header::read(row.line, &row.fields, settings.decimal_comma).is_some())?;
+    table(sheet, name, settings).into_file(settings)
+}
+
+/// The sheet of a workbook that is named, else the first with a header (what is one is for the caller to say), else the first
+/// that holds anything.
+pub(super) fn sheet_of(
+    bytes: &[u8],
+    name: &str,
+    sheet: Option<&str>,
+    is_header: &dyn Fn(&Row) -> bool,
+) -> Result<Sheet, PointFileError> {
     let bad = |why: String| PointFileError::Unreadable { file: name.to_owned(), why };
     let mut book = open_workbook_auto_from_rs(Cursor::new(bytes))
         .map_err(|why| bad(format!("it is no workbook ({why}); accepted are xlsx, xlsb, xls and ods")))?;
@@ -36,16 +59,13 @@ pub(super) fn parse(
         let cells = book.worksheet_range(one).map_err(|why| bad(format!("sheet `{one}`: {why}")))?;
         let rows = rows(&cells);
         if !rows.is_empty() {
-            let headed = rows
-                .iter()
-                .take(TITLE_ROWS)
-                .any(|row| Header::read(row.line, &row.fields, settings.decimal_comma).is_some());
-            held.push((one, rows, headed));
+            let header = rows.iter().take(TITLE_ROWS).position(is_header);
+            held.push((one, rows, header));
         }
     }
     // A sheet of notes may stand before the one with the points: a header makes the choice.
-    let at = held.iter().position(|(_, _, headed)| *headed).unwrap_or(0);
-    let Some((one, rows, _)) = held.into_iter().nth(at) else {
+    let at = held.iter().position(|(_, _, header)| header.is_some()).unwrap_or(0);
+    let Some((one, mut rows, header)) = held.into_iter().nth(at) else {
         return Err(PointFileError::Empty { file: name.to_owned() });
     };
     let mut notes = Vec::new();
@@ -54,7 +74,13 @@ pub(super) fn parse(
         let place = Place::File { file: name.to_owned(), line: 0, column: 0 };
         notes.push(Note::new("points::sheet", text).at(place));
     }
-    table(rows, name, settings, notes).into_file(settings)
+    if let Some(above) = header.filter(|&above| above > 0) {
+        rows.drain(..above);
+        let place = Place::File { file: name.to_owned(), line: rows[0].line, column: 0 };
+        let text = format!("{above} rows above the header are passed over");
+        notes.push(Note::new("points::rows-above-header", text).at(place));
+    }
+    Ok(Sheet { rows, headed: header.is_some(), notes })
 }
 
 /// The rows that hold something, from column A on.
@@ -91,18 +117,12 @@ fn shown(cell: &Data) -> String {
     }
 }
 
-fn table(mut rows: Vec<Row>, name: &str, settings: &FileSettings, notes: Vec<Note>) -> Table {
+fn table(sheet: Sheet, name: &str, settings: &FileSettings) -> Table {
+    let Sheet { mut rows, headed, notes } = sheet;
     let mut table = Table { name: name.to_owned(), format: Format::Spreadsheet, header: None, rows: Vec::new(), notes };
-    let header = |row: &Row| Header::read(row.line, &row.fields, settings.decimal_comma);
-    let found = rows.iter().take(TITLE_ROWS).enumerate().find_map(|(at, row)| Some((at, header(row)?)));
-    if let Some((at, header)) = found {
-        rows.drain(..=at);
-        if at > 0 {
-            let place = Place::File { file: name.to_owned(), line: header.line, column: 0 };
-            let text = format!("{at} rows above the header are passed over");
-            table.notes.push(Note::new("points::rows-above-header", text).at(place));
-        }
-        table.header = Some(header);
+    if headed {
+        table.header = Header::read(rows[0].line, &rows[0].fields, settings.decimal_comma);
+        rows.remove(0);
     }
     // A sheet is as wide as its widest row: empty columns at the right end belong to nothing.
     let wide = rows.iter().map(|row| row.fields.iter().rposition(|field| !field.is_empty()).map_or(0, |at| at + 1));

@@ -11,8 +11,8 @@ use crate::units::{Length, parse_length, parse_small_slope};
 /// How shots come to the site.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct BringAsked {
-    /// A geoid grid.
-    pub geoid: Option<Located<String>>,
+    /// Geoid grids, the first that covers a place rules there.
+    pub geoids: Vec<Located<String>>,
     /// A plane added to every elevation.
     pub plane: Option<InclinedPlane>,
     /// A fit to known marks.
@@ -52,7 +52,7 @@ pub enum ScaleAsked {
 }
 
 pub(super) fn read(table: &Table<'_>, manner: &Manner) -> Option<BringAsked> {
-    let geoid = table.text(&keys::SURVEY_GEOID);
+    let geoids = table.texts(&keys::SURVEY_GEOID);
     let mut sound = true;
     let plane = table.with(&keys::SURVEY_PLANE, |shape| {
         let list = shape.table("survey.inclined-plane");
@@ -68,7 +68,7 @@ pub(super) fn read(table: &Table<'_>, manner: &Manner) -> Option<BringAsked> {
         table.keep(&keys::SURVEY_FIT, list?.into_resolved());
         fit
     });
-    sound.then_some(BringAsked { geoid, plane, fit })
+    sound.then_some(BringAsked { geoids, plane, fit })
 }
 
 fn read_plane(table: &Table<'_>) -> Option<InclinedPlane> {

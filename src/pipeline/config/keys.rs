@@ -101,7 +101,7 @@ keys! {
     SURVEY_GROSS = "survey", "gross", "`\"1.5 m\"`", Value("1.5 m"), PRACTICE, "A shot off its neighbours by more than this, alone, is set aside; by more than a third of it, it is told.";
     SURVEY_CHECK_HORIZONTAL = "survey", "check-horizontal", "`\"50 mm\"`", Value("50 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in plan.";
     SURVEY_CHECK_VERTICAL = "survey", "check-vertical", "`\"60 mm\"`", Value("60 mm"), "95 % class for site grading of the NGS single-base guidelines (Henning), from memory", "How far a check shot may be from its mark in elevation.";
-    SURVEY_GEOID = "survey", "geoid", "`\"geoid.gtx\"` or `\"geoid.tif\"`", Absent("heights are used as the files give them"), "", "A geoid grid of your own, GTX or GeoTIFF as PROJ's grids are kept: elevations are then ellipsoidal height minus geoid height.";
+    SURVEY_GEOID = "survey", "geoid", "`\"geoid.gtx\"`, `\"geoid.tif\"` or a list of them", Absent("heights are used as the files give them"), "", "A geoid grid of your own, GTX or GeoTIFF as PROJ's grids are kept: elevations are then ellipsoidal height minus geoid height. Of a list the first that covers a shot rules there.";
     SURVEY_PLANE = "survey", "inclined-plane", "a table", Absent("none"), "", "A vertical offset and slope that is added to every elevation, as a height system's authority publishes it.";
     SURVEY_FIT = "survey", "fit", "a table", Absent("the survey is used as it is"), "", "How the survey is fitted to known marks.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
@@ -155,6 +155,7 @@ keys! {
     ROLE_BUILT = "survey.roles", "built", "`[\"ab\"]`", Absent("none"), "", "As-built shots on anything else of the works.";
 
     GROUND_LONGEST_EDGE = "ground", "longest-edge", "`\"30 m\"`", Absent("three times the median spacing of the points"), CHOICE, "Triangles on the rim with a longer edge are cut away.";
+    GROUND_GAPS = "ground", "gaps", "`\"filled\"` or `\"holes\"`", Value("filled"), CHOICE, "What lies between points that stand farther apart than `longest-edge` inside the survey: triangles all the same, or holes of the ground, each told.";
     GROUND_MERGE_WITHIN = "ground", "merge-within", "`\"20 mm\"`", Value("20 mm"), PRACTICE, "Points nearer than this in plan are one point; each merger is told.";
     GROUND_CLASSIFIED = "ground", "classified", "`true` or `false`", Value("false"), CHOICE, "Leaves the clouds whose ground was found here as `ground/classified.laz`, ground as class 2.";
     GROUND_SURE_TO = "ground", "sure-to", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Where the ground between shots may be off by more than this (95 %), survey/shots.gpkg marks it and says where to shoot.";

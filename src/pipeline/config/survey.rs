@@ -36,6 +36,8 @@ pub struct SurveyAsked {
 pub struct GroundAsked {
     /// Rim triangles with a longer edge are cut away; `None` for three times the spacing.
     pub longest_edge: Option<Length>,
+    /// Triangles inside with a longer edge go too.
+    pub gaps_are_holes: bool,
     /// Points nearer than this in plan are one.
     pub merge_within: Length,
     /// How well the ground should be known between shots, 95 %.
@@ -169,6 +171,7 @@ fn read_roles(table: &Table<'_>) -> Roles {
 
 pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let longest_edge = table.above_zero(&keys::GROUND_LONGEST_EDGE, parse_length);
+    let gaps_are_holes = table.choice(&keys::GROUND_GAPS, &[("filled", false), ("holes", true)]);
     let merge_within = table.at_least_zero(&keys::GROUND_MERGE_WITHIN, parse_length);
     let sure_to = table.above_zero(&keys::GROUND_SURE_TO, parse_length);
     let boundary = table.text(&keys::GROUND_BOUNDARY);
@@ -180,6 +183,7 @@ pub(super) fn read_ground(table: &Table<'_>) -> Option<GroundAsked> {
     let thin_to = table.above_zero(&keys::GROUND_THIN_TO, parse_length);
     Some(GroundAsked {
         longest_edge,
+        gaps_are_holes: gaps_are_holes?,
         merge_within: merge_within?,
         sure_to: sure_to?,
         boundary,

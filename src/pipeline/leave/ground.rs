@@ -36,6 +36,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "mean_slope_percent": number(figures.mean_slope_percent),
             "spacing_m": number(figures.spacing_m),
             "breakline_length_m": number(figures.breakline_length_m),
+            "holes": figures.holes,
+            "holes_area_m2": number(figures.holes_area_m2),
             "export": exported.as_ref().map(|thin| object!({
                 "points": thin.tin.vertices().len(),
                 "triangles": thin.tin.triangles().len(),

@@ -40,6 +40,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     }
     let mut tables = Tables::new(folder, &found.frame);
     tables.table("set-aside.csv", &table)?;
+    if let Some(places) = unsure.as_ref().and_then(Unsure::where_to_shoot) {
+        tables.table("where-to-shoot.csv", &places)?;
+    }
     tables.finish()?;
 
     let (kept, aside) = (found.shots.len(), found.set_aside.len());

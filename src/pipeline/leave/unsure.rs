@@ -1,13 +1,17 @@
-//! Where the shots do not tell the ground well enough: the layers, figures and note of it that the survey leaves.
+//! Where the shots do not tell the ground well enough: the layers, figures, list and note of it that the survey leaves.
 
-use super::{maps, number};
+use super::{maps, number, works_tables};
 use crate::geom::Point3;
 use crate::ground::{Doubt, Ground, shoot_here};
 use crate::io::Layer;
+use crate::io::write::csv::Table;
 use crate::notes::Note;
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use serde_json::{Value as Json, json as object};
+
+/// Most places in the list of shots to take, the worst: about what a crew shoots in an hour or two. A choice of this program.
+const MOST_LISTED: usize = 100;
 
 /// What the shots leave unsure on a ground.
 pub(super) struct Unsure<'a> {
@@ -43,13 +47,38 @@ impl<'a> Unsure<'a> {
         })
     }
 
+    /// The worst places as a list for the rover, the worst first; nothing where there is none.
+    pub(super) fn where_to_shoot(&self) -> Option<Table> {
+        let locator = self.ground.locator();
+        let mut table = works_tables::to_shoot();
+        for (at, doubt) in self.shoot.iter().take(MOST_LISTED).enumerate() {
+            table.push(vec![
+                format!("G{:03}", at + 1).into(),
+                "".into(),
+                None.into(),
+                None.into(),
+                doubt.middle.x.into(),
+                doubt.middle.y.into(),
+                locator.elevation(doubt.middle).into(),
+                "ground".into(),
+                doubt.standard_error().into(),
+                1.0.into(),
+            ]);
+        }
+        (!self.shoot.is_empty()).then_some(table)
+    }
+
     /// Tells it, where there is any.
     pub(super) fn note(&self) -> Option<Note> {
         let worst = self.doubts.first()?;
         let (easting, northing) = self.ground.frame.to_frame(worst.middle);
+        let listed = match self.shoot.len() {
+            all if all > MOST_LISTED => format!("where-to-shoot.csv lists the worst {MOST_LISTED}"),
+            _ => "where-to-shoot.csv lists them".to_owned(),
+        };
         let text = format!(
             "between the shots the ground may be off by more than {:.2} m (95 %) on {:.0} m2 of {:.0} m2, worst {:.2} m at E \
-             {easting:.1} N {northing:.1}: {} more shots would tell (layers `unsure` and `shoot_here` of shots.gpkg)",
+             {easting:.1} N {northing:.1}: {} more shots would tell: {listed}, the worst first (layers `unsure` and `shoot_here` of shots.gpkg)",
             self.sure_to,
             self.area(),
             self.ground.tin.plan_area(),

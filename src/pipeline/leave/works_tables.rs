@@ -4,8 +4,9 @@ use crate::io::write::csv::Table;
 use crate::io::{Column, ColumnKind};
 use crate::works::{FallLine, ShotToTake, SitePlan};
 
-pub(super) fn where_to_shoot(shots: &[ShotToTake]) -> Table {
-    let mut table = Table::new(vec![
+/// The columns of shots to take, of works and of the survey alike: one list loads as the other.
+pub(super) fn to_shoot() -> Table {
+    Table::new(vec![
         Column::text("shot"),
         Column::text("works"),
         Column::number("station_m"),
@@ -16,7 +17,11 @@ pub(super) fn where_to_shoot(shots: &[ShotToTake]) -> Table {
         Column::text("code"),
         Column::number("sigma_m"),
         Column::number("times"),
-    ]);
+    ])
+}
+
+pub(super) fn where_to_shoot(shots: &[ShotToTake]) -> Table {
+    let mut table = to_shoot();
     for shot in shots {
         table.push(vec![
             shot.id.as_str().into(),

@@ -8,6 +8,7 @@ use super::footprint::{Footprint, ordered};
 use super::heights::Heights;
 use super::{ComposeError, Composed};
 use crate::geom::{Point, Point3, Polygon, area_of_ring, contains};
+use crate::surface::holes::rings;
 use crate::surface::{Noded, Tin, TinError, TriangleId, constrained, node};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -375,41 +376,4 @@ fn windings(mesh: &Tin, rim: &BTreeMap<[u32; 2], i32>, daylight: &BTreeMap<[u32;
         }
     }
     windings
-}
-
-/// The simple rings round the triangles inside, which lie on their left.
-fn rings(mesh: &Tin, inside: impl Fn(TriangleId) -> bool) -> Vec<Vec<u32>> {
-    let mut rings = Vec::new();
-    let mut done = vec![[false; 3]; mesh.triangles().len()];
-    let is_rim = |id: TriangleId, k: usize| inside(id) && mesh.neighbour(id, k).is_none_or(|across| !inside(across));
-    for first in mesh.ids() {
-        for edge in 0..3 {
-            if done[first.0 as usize][edge] || !is_rim(first, edge) {
-                continue;
-            }
-            let (mut id, mut k) = (first, edge);
-            let mut ring: Vec<u32> = Vec::new();
-            while !std::mem::replace(&mut done[id.0 as usize][k], true) {
-                let v = mesh.triangles()[id.0 as usize][k];
-                // A ring that comes back to a vertex parts there, so that each is simple.
-                if let Some(before) = ring.iter().position(|&w| w == v) {
-                    rings.push(ring.split_off(before));
-                }
-                ring.push(v);
-                // Turn round the end vertex through the inside to the next edge of the rim.
-                k = (k + 1) % 3;
-                while !is_rim(id, k) {
-                    let end = mesh.triangles()[id.0 as usize][k];
-                    let Some(across) = mesh.neighbour(id, k) else { break };
-                    let corners = mesh.triangles()[across.0 as usize];
-                    // In the triangle across, the edge that leaves the same vertex.
-                    k = (0..3).find(|&k| corners[k] == end).unwrap_or(0);
-                    id = across;
-                }
-            }
-            rings.push(ring);
-        }
-    }
-    rings.retain(|ring| ring.len() >= 3);
-    rings
 }

@@ -1,9 +1,10 @@
 //! Heights: ellipsoidal minus geoid, and the inclined plane that ties one height system to another.
 
 use super::{Bringing, bare_frame, projector_of};
-use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Projector, geoid_height};
+use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Projector};
 use crate::notes::{Note, Place};
 use crate::survey::{PointFile, Position, Settings, SurveyError};
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// A vertical offset and slope: EPSG method 1046, IOGP 373-7-2.
@@ -62,6 +63,7 @@ pub(super) fn correct(
     };
     let mut least_and_most = (f64::INFINITY, f64::NEG_INFINITY);
     let mut without = 0;
+    let mut by: BTreeMap<String, usize> = BTreeMap::new();
     for record in &mut file.records {
         let lonlat = match record.position {
             Position::Geographic { longitude, latitude } => Some((longitude, latitude)),
@@ -78,18 +80,18 @@ pub(super) fn correct(
             continue;
         };
         if let Some(grid) = geoid {
-            record.elevation = if let Some(height) = record.ellipsoid_height {
-                let geoid = geoid_height(grid, longitude, latitude).map_err(|error| SurveyError::OutsideFrame {
-                    file: file.name.clone(),
-                    line: record.line,
-                    why: error.to_string(),
-                })?;
-                least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
-                Some(height - geoid / scale)
-            } else {
-                without += 1;
-                None
-            };
+            record.elevation =
+                if let Some(height) = record.ellipsoid_height {
+                    let (geoid, name) = grid.height(longitude, latitude).map_err(|error| {
+                        SurveyError::OutsideFrame { file: file.name.clone(), line: record.line, why: error.to_string() }
+                    })?;
+                    *by.entry(name.to_owned()).or_default() += 1;
+                    least_and_most = (least_and_most.0.min(geoid), least_and_most.1.max(geoid));
+                    Some(height - geoid / scale)
+                } else {
+                    without += 1;
+                    None
+                };
         }
         if let (Some(plane), Some(elevation)) = (&bringing.plane, &mut record.elevation) {
             *elevation += plane.at(longitude, latitude, &ellipsoid) / scale;
@@ -100,10 +102,10 @@ pub(super) fn correct(
         file.notes.retain(|note| note.code != "points::height-as-elevation");
         let (least, most) = least_and_most;
         let mut text = format!(
-            "{} elevations are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m)",
-            heights,
+            "{heights} elevations are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m)",
             grid.name()
         );
+        text.push_str(&geoid_parts(&by));
         if without > 0 {
             let _ = write!(text, "; {without} shots without an ellipsoidal height have no elevation in this system");
         }
@@ -114,4 +116,14 @@ pub(super) fn correct(
         notes.push(Note::new("survey::plane-used", text).at(place));
     }
     Ok(())
+}
+
+/// Who gave how many heights, where several did: their models need not agree where one ends and the next begins.
+#[must_use]
+pub fn geoid_parts(by: &BTreeMap<String, usize>) -> String {
+    if by.len() < 2 {
+        return String::new();
+    }
+    let each: Vec<String> = by.iter().map(|(name, count)| format!("{count} by {name}")).collect();
+    format!("; {}: where one grid ends and another begins elevations may step", each.join(", "))
 }

@@ -11,13 +11,13 @@ mod report;
 mod shift;
 
 pub use fit::FitAsked;
-pub use height::InclinedPlane;
+pub use height::{InclinedPlane, geoid_parts};
 pub use report::{FitReport, HeightReport, PlanReport};
 
 use super::candidate::refuse;
 use super::order::{is_assumed, settled_by};
 use super::{PointFile, Position, Settings, SurveyError};
-use crate::frame::{FrameDefinition, Geographic, GeoidGrid, Projector, SiteFrame};
+use crate::frame::{FrameDefinition, Geographic, Geoids, Projector, SiteFrame};
 use crate::geom::Point;
 use crate::notes::{Note, Noted, Place};
 use crate::stats::median;
@@ -26,8 +26,8 @@ use crate::units::LengthUnit;
 /// What is to be done with the records of a site's point files.
 #[derive(Debug, Default)]
 pub struct Bringing<'a> {
-    /// Ellipsoidal heights become elevations by this grid.
-    pub geoid: Option<&'a dyn GeoidGrid>,
+    /// Ellipsoidal heights become elevations by these grids.
+    pub geoid: Option<&'a Geoids>,
     /// A plane added to every elevation.
     pub plane: Option<InclinedPlane>,
     /// How the survey is fitted to known marks.
@@ -58,7 +58,7 @@ pub struct Brought {
 /// Brings the records of point files to the site.
 ///
 /// # Errors
-/// [`SurveyError`] when the geoid grid does not cover the site, when marks cannot be fitted, or when heights need a
+/// [`SurveyError`] when no geoid grid covers the site, when marks cannot be fitted, or when heights need a
 /// longitude and latitude that a site grid does not have.
 pub fn bring(
     mut files: Vec<PointFile>,

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::frame::fit::{HeightModel, PlanModel, Standing};
-use crate::frame::{Ellipsoid, Geographic, GridLayout, resolve};
+use crate::frame::{Ellipsoid, Geographic, GeoidGrid, GridLayout, resolve};
 use crate::survey::{ColumnsFrom, Delimiter, Format, HeightsAre, Quality, Record, Setup};
 
 fn record(id: &str, position: Position, elevation: Option<f64>, code: &str) -> Record {
@@ -76,6 +76,23 @@ impl GeoidGrid for Level {
     }
 }
 
+#[derive(Debug)]
+struct Everywhere;
+
+impl GeoidGrid for Everywhere {
+    fn name(&self) -> &'static str {
+        "world.gtx"
+    }
+
+    fn layout(&self) -> GridLayout {
+        GridLayout { west: -180.0, south: -90.0, step_east: 10.0, step_north: 10.0, columns: 36, rows: 19 }
+    }
+
+    fn node(&self, _: usize, _: usize) -> Result<Option<f64>, String> {
+        Ok(Some(20.0))
+    }
+}
+
 /// Elevation is ellipsoidal height minus geoid height, in the file's own unit, wherever the place comes from.
 #[test]
 fn ellipsoidal_heights_become_elevations() {
@@ -87,7 +104,8 @@ fn ellipsoidal_heights_become_elevations() {
     on_grid.ellipsoid_height = Some(447.0 / 0.3048);
     let without = record("3", lonlat, Some(431.0), "gs");
     let files = vec![file("a", LengthUnit::Feet, vec![high, on_grid, without])];
-    let bringing = Bringing { geoid: Some(&Level), ..Bringing::default() };
+    let level = Geoids::new(vec![Box::new(Level)]);
+    let bringing = Bringing { geoid: Some(&level), ..Bringing::default() };
     let found = bring(files, &Settings::default(), &definition, &bringing).unwrap();
     let records = &found.value.files[0].records;
     assert!((records[0].elevation.unwrap() * 0.3048 - (447.0 - 16.25)).abs() < 1e-9);
@@ -106,6 +124,19 @@ fn ellipsoidal_heights_become_elevations() {
     let found = bring(marks, &Settings::default(), &definition, &bringing).unwrap();
     assert_eq!(found.value.files[0].records[0].elevation, Some(431.0));
     assert!(codes(&found.notes).contains(&"survey::geoid-not-used"));
+
+    // A grid that covers one of two shots, and one that covers both: how many each gave is told.
+    let wide = Geoids::new(vec![Box::new(Level), Box::new(Everywhere)]);
+    let mut shots = vec![record("1", lonlat, None, "gs")];
+    shots.push(record("2", Position::Geographic { longitude: 149.5, latitude: -34.5 }, None, "gs"));
+    shots.iter_mut().for_each(|shot| shot.ellipsoid_height = Some(447.0));
+    let files = vec![file("a", LengthUnit::Metres, shots)];
+    let two = Bringing { geoid: Some(&wide), ..Bringing::default() };
+    let found = bring(files, &Settings::default(), &definition, &two).unwrap();
+    let elevations: Vec<f64> = found.value.files[0].records.iter().filter_map(|record| record.elevation).collect();
+    assert!((elevations[0] - 430.75).abs() < 1e-9 && (elevations[1] - 427.0).abs() < 1e-9, "{elevations:?}");
+    let told = "by level.gtx, else world.gtx (16.250 to 20.000 m); 1 by level.gtx, 1 by world.gtx: where one grid ends";
+    assert!(found.notes.iter().any(|note| note.text.contains(told)), "{:?}", found.notes);
 
     // Outside the grid there is no height, and no run.
     let mut outside = record("9", grid(700_000.0, 6_187_220.0), None, "gs");

@@ -250,7 +250,7 @@ impl<'a> Site<'a> {
     }
 
     fn owner(&self, part: &'static str) -> Owner<'a> {
-        Owner { kind: Kind::Dam, name: &self.wanted.name, part, frame: &self.ground.frame }
+        Owner { kind: Kind::Dam, name: &self.wanted.name, part, ground: self.ground }
     }
 
     fn full_supply(&self, notes: &mut Vec<Note>) -> Result<f64, WorksError> {
@@ -407,9 +407,11 @@ impl<'a> Site<'a> {
             })
         };
         let what = if at_rim {
-            "the water reaches the edge of the survey: survey on to full supply and past it, or lower it"
+            let edge = self.ground.edge_near(place.plan());
+            format!("the water reaches {edge}: survey on to full supply and past it, or lower it")
         } else {
             "the water leaves over a saddle: lower full supply, or close the saddle with a wall of its own first"
+                .to_owned()
         };
         WorksError::ReservoirLeaks { works: self.subject(), full, level: place.z, easting, northing, what }
     }

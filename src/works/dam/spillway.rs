@@ -76,8 +76,7 @@ impl Wall<'_> {
         let depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
         let in_water =
             |place: Point| self.shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
-        let frame = &self.ground.frame;
-        let owner = Owner { kind: Kind::Dam, name: &self.wanted.name, part: "spillway", frame };
+        let owner = Owner { kind: Kind::Dam, name: &self.wanted.name, part: "spillway", ground: self.ground };
         let mut tries = FURTHER.into_iter();
         let (end, place, above, (outlet, tin)) = loop {
             let further = tries.next().unwrap_or(0.0);

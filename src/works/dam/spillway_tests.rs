@@ -30,6 +30,11 @@ fn with(full: f64, spillway: SpillwayWanted) -> DamWanted {
     DamWanted { spillway: Some(spillway), ..wanted(full) }
 }
 
+/// A dam with a sill of so many metres at its eastern end.
+pub(crate) fn with_sill(full: f64, length: f64) -> DamWanted {
+    with(full, spillway(length))
+}
+
 fn made(ground: &Ground, asked: &DamWanted) -> (Dam, Tin, Vec<Note>) {
     let plan = design(ground, std::slice::from_ref(asked), &Silent).unwrap();
     let mut value = plan.value;

@@ -199,7 +199,7 @@ fn walls_that_cannot_be_built_are_told_with_their_place() {
     assert!(matches!(dry, WorksError::WaterLevelOff { .. }), "{dry}");
     // Full supply at 105 runs 333 m up the valley; the survey ends at 320 m.
     let long = fails(wanted(105.0));
-    assert!(matches!(long, WorksError::ReservoirLeaks { what, .. } if what.contains("edge of the survey")), "{long}");
+    assert!(matches!(&long, WorksError::ReservoirLeaks { what, .. } if what.contains("edge of the survey")), "{long}");
     let off = fails(DamWanted { axis: vec![Point::new(-200.0, 0.0), Point::new(60.0, 0.0)], ..wanted(103.0) });
     assert!(matches!(off, WorksError::PlaceOffSurvey { .. }), "{off}");
 }

@@ -45,7 +45,11 @@ pub(super) fn beside_spillway(dam: &Dam, surface: &Tin) -> Vec<WayOut> {
 
 pub(super) fn tell(ground: &Ground, dam: &Dam, notes: &mut Vec<Note>) {
     for way in &dam.ways_out {
-        let what = if way.at_survey_edge { "past the edge of the survey" } else { "over a saddle" };
+        let what = if way.at_survey_edge {
+            format!("past {}", ground.edge_near(way.place))
+        } else {
+            "over a saddle".to_owned()
+        };
         let over = (dam.flood_level() - way.level).in_metres();
         let flood = if over > 0.0 {
             format!(

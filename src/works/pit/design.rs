@@ -224,7 +224,7 @@ impl<'a> Site<'a> {
     }
 
     fn owner(&self, part: &'static str) -> Owner<'a> {
-        Owner { kind: self.wanted.kind(), name: &self.wanted.name, part, frame: &self.ground.frame }
+        Owner { kind: self.wanted.kind(), name: &self.wanted.name, part, ground: self.ground }
     }
 
     /// The whole pit with its floor at a level.
@@ -352,10 +352,14 @@ impl<'a> Site<'a> {
                 Some(z) if z > level && run < RAMP_LONGEST => run += RAMP_STEP,
                 Some(z) if z <= level => break,
                 found => {
-                    let (easting, northing) = self.ground.frame.to_frame(foot + out * run);
+                    let end = foot + out * run;
+                    let (easting, northing) = self.ground.frame.to_frame(end);
                     let (works, part) = (self.subject(), "ramp");
                     return Err(match found {
-                        None => WorksError::LeavesSurvey { works, part, easting, northing },
+                        None => {
+                            let edge = self.ground.edge_near(end);
+                            WorksError::LeavesSurvey { works, part, edge, easting, northing }
+                        }
                         Some(_) => WorksError::NeverMeetsGround { works, part, easting, northing },
                     });
                 }

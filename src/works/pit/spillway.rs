@@ -82,8 +82,7 @@ impl Rim<'_> {
         let dig = outline(&pit.cut_footprint);
         let outflow = self.outflow(&surface);
         let depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
-        let owner =
-            Owner { kind: self.wanted.kind(), name: &self.wanted.name, part: "spillway", frame: &self.ground.frame };
+        let owner = Owner { kind: self.wanted.kind(), name: &self.wanted.name, part: "spillway", ground: self.ground };
         let mut refused: Option<WorksError> = None;
         let mut found = None;
         for further in FURTHER {

@@ -9,7 +9,7 @@ use crate::surface::sound::assert_sound;
 use crate::works::{WorksError, design};
 
 /// Ground on a nudged grid of 10 m over 200 m by 200 m.
-pub(super) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
+pub(in crate::works) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     let mut points = Vec::new();
     for i in 0..=20 {
         for j in 0..=20 {
@@ -22,12 +22,12 @@ pub(super) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     Ground::of_points(&points)
 }
 
-pub(super) fn rectangle(length: f64, width: f64) -> Vec<Point> {
+pub(in crate::works) fn rectangle(length: f64, width: f64) -> Vec<Point> {
     let (a, b) = (length / 2.0, width / 2.0);
     [(-a, -b), (a, -b), (a, b), (-a, b)].map(|(x, y)| Point::new(x, y)).to_vec()
 }
 
-pub(super) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
+pub(in crate::works) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
     PitWanted {
         name: "tank".to_owned(),
         purpose: Purpose::Pond,
@@ -225,6 +225,13 @@ fn what_cannot_be_dug_is_said_with_its_place() {
     assert!(matches!(high, WorksError::FloorAboveGround { above, .. } if (above - 0.14).abs() < 1e-6), "{high}");
     let edge = square().into_iter().map(|p| Point::new(p.x + 88.0, p.y)).collect();
     assert!(matches!(fails(&slope, wanted(edge, 2.0, below(2.0))), WorksError::LeavesSurvey { .. }));
+    let region = Polygon {
+        outer: slope.tin.bounds().map(|all| rectangle(2.0 * all.high.x, 2.0 * all.high.y)).unwrap(),
+        holes: vec![rectangle(20.0, 20.0).into_iter().map(|p| Point::new(p.x + 30.0, p.y)).collect()],
+    };
+    let holed = Ground { tin: slope.tin.trimmed(None, Some(&region)), ..slope.clone() };
+    let said = fails(&holed, wanted(square(), 2.0, below(6.0))).to_string();
+    assert!(said.contains("the dig reaches a hole of 396") && said.contains(" m2 in the ground at E"), "{said}");
     let off = square().into_iter().map(|p| Point::new(p.x + 95.0, p.y)).collect();
     assert!(matches!(fails(&slope, wanted(off, 2.0, below(2.0))), WorksError::PlaceOffSurvey { .. }));
     // Sides of 30:1 never come up to ground that falls at 1 in 25.

@@ -12,11 +12,12 @@ use crate::frame::GeoidGrid;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-/// Opens a geoid grid by what the file begins with. `name` is how messages and outputs call it.
+/// Opens the geoid grids of a file by what it begins with: of a GTX one, of a GeoTIFF as many as it holds, the finest first.
+/// `name` is how messages and outputs call it.
 ///
 /// # Errors
 /// [`ReadError`] when it cannot be opened or is no such grid.
-pub fn open(path: &Path, name: &str) -> Result<Box<dyn GeoidGrid>, ReadError> {
+pub fn open(path: &Path, name: &str) -> Result<Vec<Box<dyn GeoidGrid>>, ReadError> {
     use std::io::Read;
     let open = || std::fs::File::open(path).map_err(|source| ReadError::Open { path: name.to_owned(), source });
     let mut start = Vec::new();
@@ -25,9 +26,10 @@ pub fn open(path: &Path, name: &str) -> Result<Box<dyn GeoidGrid>, ReadError> {
         return Err(ReadError::Empty { path: name.to_owned(), accepted: "a geoid grid (GTX or GeoTIFF)" });
     }
     Ok(if geotiff::begins_so(&start) {
-        Box::new(tiff::TiffGrid::open(open()?, name)?)
+        let grids = tiff::TiffGrid::open_all(&open, name)?;
+        grids.into_iter().map(|grid| Box::new(grid) as Box<dyn GeoidGrid>).collect()
     } else {
-        Box::new(gtx::GtxGrid::open(open()?, name)?)
+        vec![Box::new(gtx::GtxGrid::open(open()?, name)?)]
     })
 }
 

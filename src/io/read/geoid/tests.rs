@@ -1,7 +1,7 @@
 //! Grids of PROJ's own tests with the values that PROJ prints for them.
 
 use super::*;
-use crate::frame::geoid_height;
+use crate::frame::Geoids;
 use std::path::PathBuf;
 
 fn sample(name: &str) -> PathBuf {
@@ -9,8 +9,14 @@ fn sample(name: &str) -> PathBuf {
 }
 
 fn at(name: &str, longitude: f64, latitude: f64) -> f64 {
-    let grid = open(&sample(name), name).unwrap_or_else(|error| panic!("{error}"));
-    geoid_height(grid.as_ref(), longitude, latitude).unwrap_or_else(|error| panic!("{error}"))
+    height(&[name], longitude, latitude).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// By grids in order of preference.
+fn height(names: &[&str], longitude: f64, latitude: f64) -> Result<f64, String> {
+    let open = |name: &&str| open(&sample(name), name).unwrap_or_else(|error| panic!("{error}"));
+    let grids = Geoids::new(names.iter().flat_map(open).collect());
+    grids.height(longitude, latitude).map(|(height, _)| height).map_err(|error| error.to_string())
 }
 
 /// PROJ `test/gie/geotiff_grids.gie`: one grid in many writings, 11.5 m at 4.5 east, 52.5 north.
@@ -37,6 +43,33 @@ fn geotiff_grids_of_proj() {
     }
 }
 
+/// PROJ 9.5.1 (`+proj=vgridshift`, asked through pyproj) on a file with a grid of half a degree inside one of a degree, and on lists
+/// of files.
+#[test]
+fn grids_in_grids_and_lists_of_grids_as_proj_has_them() {
+    let nested: &[&str] = &["test_vgrid_with_subgrid.tif"];
+    let list: &[&str] = &["test_vgrid_pixelispoint.tif", "egm96_cut.gtx"];
+    for (names, longitude, latitude, due) in [
+        (nested, 4.5, 52.5, 11.5),
+        (nested, 5.5, 53.5, 110.0),
+        (nested, 5.25, 53.75, 85.0),
+        (nested, 5.0, 54.0, 60.0),
+        (nested, 4.9, 54.0, 5.9),
+        (nested, 6.9, 52.1, 15.5),
+        (list, 4.5, 52.5, 11.5),
+        (list, 5.5, 53.5, 8.5),
+        (list, 12.5, 55.5, 36.394_090_697),
+    ] {
+        let found = height(names, longitude, latitude).unwrap();
+        assert!((found - due).abs() < 1e-6, "{names:?} {longitude} {latitude}: {found}, PROJ {due}");
+    }
+    let told = height(list, 30.0, 10.0).unwrap_err();
+    assert!(
+        told.contains("test_vgrid_pixelispoint.tif: it lies outside") && told.contains("; egm96_cut.gtx: "),
+        "{told}"
+    );
+}
+
 /// PROJ `test/gie/geotiff_grids.gie`: GEOID06 across 180 degrees.
 #[test]
 fn geoid_across_the_date_line() {
@@ -53,9 +86,8 @@ fn geoid_across_the_date_line() {
         let found = at(name, longitude, 54.5);
         assert!((found - height).abs() < 1e-4, "{longitude}: {found}");
     }
-    let grid = open(&sample(name), name).unwrap();
     for outside in [179.799, 180.184, -179.816] {
-        assert!(geoid_height(grid.as_ref(), outside, 54.5).is_err(), "{outside}");
+        assert!(height(&[name], outside, 54.5).is_err(), "{outside}");
     }
 }
 
@@ -72,8 +104,7 @@ fn gtx_of_egm96() {
 #[test]
 fn a_hole_is_refused() {
     for name in ["test_nodata.gtx", "test_vgrid_nodata.tif"] {
-        let grid = open(&sample(name), name).unwrap();
-        let told = geoid_height(grid.as_ref(), 4.05, 52.1).unwrap_err().to_string();
+        let told = height(&[name], 4.05, 52.1).unwrap_err();
         assert!(told.contains("no value beside it"), "{name}: {told}");
         assert!((at(name, 4.1, 52.1) - 10.0).abs() < 1e-6, "{name}");
     }

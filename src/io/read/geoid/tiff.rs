@@ -1,12 +1,13 @@
 //! `GeoTIFF` geoid grids, as PROJ's grids are kept: a geographic system, single or double precision or scaled integers,
-//! metadata that says which channel holds what. The first image of the file is the grid.
+//! metadata that says which channel holds what. Every image of the file is a grid but for overviews and masks; one that does not say
+//! what it is takes that from the first.
 //!
 //! Source: the description of geodetic grids in PROJ's manual.
 
 use super::{Kept, broken};
 use crate::frame::{GeoidGrid, GridLayout};
 use crate::io::read::ReadError;
-use crate::io::read::geotiff::{Item, Raster, is_none};
+use crate::io::read::geotiff::{GeoKeys, Item, Raster, images, is_none};
 use std::cell::RefCell;
 use std::fs::File;
 
@@ -36,11 +37,31 @@ impl std::fmt::Debug for TiffGrid {
 }
 
 impl TiffGrid {
-    pub(super) fn open(file: File, name: &str) -> Result<Self, ReadError> {
-        let fault = |why: String| broken(name, why);
-        let raster = Raster::open(file).map_err(fault)?;
-        let sample = channel(&raster.items, raster.samples).map_err(fault)?;
-        let layout = layout(&raster).map_err(fault)?;
+    /// All grids of a file, those with finer steps first.
+    pub(super) fn open_all(open: &dyn Fn() -> Result<File, ReadError>, name: &str) -> Result<Vec<Self>, ReadError> {
+        let images = images(open()?).map_err(|why| broken(name, why))?;
+        let (mut grids, mut first): (Vec<Self>, Option<(GeoKeys, Vec<Item>)>) = (Vec::new(), None);
+        for image in images {
+            let fault = |why: String| {
+                let which = if image == 0 { String::new() } else { format!("image {}: ", image + 1) };
+                broken(name, which + &why)
+            };
+            let raster = Raster::open_image(open()?, image, first.as_ref().map(|(keys, _)| keys)).map_err(fault)?;
+            let items = first.as_ref().map(|(_, items)| items).filter(|_| raster.items.is_empty());
+            let items = items.unwrap_or(&raster.items).clone();
+            if first.is_none() {
+                first = Some((raster.keys.clone(), items.clone()));
+            }
+            grids.push(Self::of(raster, &items, name).map_err(fault)?);
+        }
+        let cell = |grid: &Self| grid.layout.step_east * grid.layout.step_north;
+        grids.sort_by(|a, b| cell(a).total_cmp(&cell(b)));
+        Ok(grids)
+    }
+
+    fn of(raster: Raster, items: &[Item], name: &str) -> Result<Self, String> {
+        let sample = channel(items, raster.samples)?;
+        let layout = layout(&raster)?;
         let [scale, offset] = raster.scale_and_offset(sample);
         Ok(Self {
             name: name.to_owned(),

@@ -42,6 +42,20 @@ impl GeoKeys {
         keys
     }
 
+    /// With the system of another image of the same file, where these keys name none; whether values are nodes each says for itself.
+    pub(in crate::io::read) fn in_system_of(mut self, first: &Self) -> Self {
+        if !self.numbers.contains_key(&MODEL_TYPE) {
+            let numbers = first.numbers.iter().filter(|(key, _)| **key != RASTER_TYPE);
+            for (&key, &value) in numbers {
+                self.numbers.entry(key).or_insert(value);
+            }
+            for (&key, text) in &first.texts {
+                self.texts.entry(key).or_insert_with(|| text.clone());
+            }
+        }
+        self
+    }
+
     /// True when coordinates are longitude and latitude.
     pub(in crate::io::read) fn is_geographic(&self) -> bool {
         self.numbers.get(&MODEL_TYPE) == Some(&GEOGRAPHIC)

@@ -1,5 +1,5 @@
 //! Numbers on an even grid in a TIFF file, with where its nodes lie: what geoid grids and grids of the ground have in
-//! common. The first image of the file is the grid.
+//! common. The first image of the file is the grid, unless another is asked for.
 //!
 //! Invariant: a strip or tile is decoded only when it is asked for, and only as large as it is in the file; what the file
 //! says has no value is none. Faults are told in words; the format's own reader says which file.
@@ -24,9 +24,30 @@ const GEO_TEXTS: Tag = Tag::Unknown(34737);
 const GDAL_METADATA: Tag = Tag::Unknown(42112);
 const GDAL_NODATA: Tag = Tag::Unknown(42113);
 
+/// Most images of a file; a choice of this program.
+const MOST_IMAGES: usize = 1000;
+
 /// True when a file begins as a TIFF or `BigTIFF` does.
 pub(super) const fn begins_so(start: &[u8]) -> bool {
     matches!(start, [b'I', b'I', 42 | 43, 0, ..] | [b'M', b'M', 0, 42 | 43, ..])
+}
+
+/// The images of a file that are no overviews, masks or pages, by their number from zero.
+pub(super) fn images(file: File) -> Result<Vec<usize>, String> {
+    let fault = |why: tiff::TiffError| why.to_string();
+    let mut decoder = Decoder::new(BufReader::new(file)).map_err(fault)?;
+    let mut found = Vec::new();
+    for image in 0..MOST_IMAGES {
+        let kind = decoder.find_tag_unsigned::<u32>(Tag::NewSubfileType).map_err(fault)?.unwrap_or(0);
+        if kind == 0 {
+            found.push(image);
+        }
+        if !decoder.more_images() {
+            return Ok(found);
+        }
+        decoder.next_image().map_err(fault)?;
+    }
+    Err(format!("it has more than {MOST_IMAGES} images"))
 }
 
 /// An opened file.
@@ -66,9 +87,18 @@ pub(super) struct Chunk {
 }
 
 impl Raster {
+    /// The first image of a file.
     pub(super) fn open(file: File) -> Result<Self, String> {
+        Self::open_image(file, 0, None)
+    }
+
+    /// An image of a file, from zero; without keys of its own it has those given.
+    pub(super) fn open_image(file: File, image: usize, keys: Option<&GeoKeys>) -> Result<Self, String> {
         let fault = |why: tiff::TiffError| why.to_string();
         let mut decoder = Decoder::new(BufReader::new(file)).map_err(fault)?;
+        if image > 0 {
+            decoder.seek_to_image(image).map_err(fault)?;
+        }
         let (width, height) = decoder.dimensions().map_err(fault)?;
         if width < 2 || height < 2 {
             return Err("it has fewer than two rows or columns".to_owned());
@@ -80,9 +110,17 @@ impl Raster {
         if bits.iter().any(|bits| *bits < 16) {
             return Err("its values have fewer than 16 bits: a grid of heights is needed, not grey tones".to_owned());
         }
-        let words = decoder.get_tag_u16_vec(GEO_KEYS).map_err(|_| "it has no geographic keys: a GeoTIFF is needed")?;
-        let texts = decoder.get_tag_ascii_string(GEO_TEXTS).unwrap_or_default();
-        let keys = GeoKeys::new(&words, &texts);
+        let keys = match (decoder.get_tag_u16_vec(GEO_KEYS), keys) {
+            (Ok(words), first) => {
+                let own = GeoKeys::new(&words, &decoder.get_tag_ascii_string(GEO_TEXTS).unwrap_or_default());
+                match first {
+                    Some(first) => own.in_system_of(first),
+                    None => own,
+                }
+            }
+            (Err(_), Some(first)) => first.clone(),
+            (Err(_), None) => return Err("it has no geographic keys: a GeoTIFF is needed".to_owned()),
+        };
         let items = metadata::items(&decoder.get_tag_ascii_string(GDAL_METADATA).unwrap_or_default())?;
         let no_value = decoder.get_tag_ascii_string(GDAL_NODATA).ok();
         let no_value = no_value.and_then(|text| text.trim_end_matches('\0').trim().parse::<f64>().ok());

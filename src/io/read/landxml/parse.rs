@@ -12,6 +12,8 @@ use std::f64::consts::TAU;
 
 /// Chords stay this near to their arc, metres.
 const CHORD_ERROR: f64 = 0.005;
+/// The ends of an arc may stand so differently far from its center, metres: files round to the centimetre.
+const UNEVEN: f64 = 0.05;
 /// Two pieces of an alignment join when they are this near, metres.
 const JOIN: f64 = 0.001;
 
@@ -93,6 +95,7 @@ struct Walk<'a> {
     ids: BTreeMap<u64, u32>,
     piece: Piece,
     invisible: u64,
+    arcs: usize,
     points: BTreeMap<String, [f64; 2]>,
 }
 
@@ -113,6 +116,7 @@ impl<'a> Walk<'a> {
             ids: BTreeMap::new(),
             piece: Piece::default(),
             invisible: 0,
+            arcs: 0,
             points: BTreeMap::new(),
         }
     }
@@ -190,7 +194,15 @@ impl<'a> Walk<'a> {
                 self.out.alignments.push(Alignment { name, start_station, places: Vec::new() });
             }
             "Line" | "IrregularLine" | "Curve" if self.in_alignment() => {
-                let clockwise = self.attributes.get("rot").is_some_and(|rot| rot == "cw");
+                let clockwise = match (element.as_str(), self.attributes.get("rot").map(String::as_str)) {
+                    ("Curve", Some("cw")) => true,
+                    ("Curve", Some("ccw")) | ("Line" | "IrregularLine", _) => false,
+                    (_, rot) => {
+                        let found =
+                            rot.map_or_else(|| "<Curve> without `rot`".to_owned(), |rot| format!("rot=`{rot}`"));
+                        return Err(self.fault(found, "rot=`cw` or rot=`ccw`"));
+                    }
+                };
                 self.piece = Piece { clockwise, ..Piece::default() };
             }
             "Spiral" | "Chain" if self.in_alignment() => {
@@ -349,6 +361,13 @@ impl<'a> Walk<'a> {
             let Some(center) = piece.center else {
                 return Err(self.fault("<Curve> without a center", "<Start>, <Center> and <End>"));
             };
+            let radius = |end: [f64; 2]| (end[0] - center[0]).hypot(end[1] - center[1]);
+            if (radius(start) - radius(end)).abs() > UNEVEN {
+                let found =
+                    format!("a <Curve> whose ends stand {:.3} and {:.3} m from its center", radius(start), radius(end));
+                return Err(self.fault(found, format!("ends as far from it, to {UNEVEN} m")));
+            }
+            self.arcs += 1;
             places.extend(arc(start, center, end, piece.clockwise));
         }
         places.extend(piece.between);
@@ -403,6 +422,15 @@ impl<'a> Walk<'a> {
         if self.invisible > 0 {
             let text = format!("{} faces of {} are marked invisible and left out", self.invisible, self.path);
             self.notes.push(Note::new("landxml::invisible-faces", text));
+        }
+        if self.arcs > 0 {
+            let text = format!(
+                "{} arcs in the alignments of {} became chords, nowhere more than {:.0} mm off them",
+                self.arcs,
+                self.path,
+                1000.0 * CHORD_ERROR
+            );
+            self.notes.push(Note::new("landxml::arcs-as-chords", text));
         }
         Ok(Noted { value: self.out, notes: self.notes })
     }

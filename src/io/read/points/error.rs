@@ -43,7 +43,7 @@ impl fmt::Display for Spot {
 }
 
 /// The letters of a spreadsheet's column, from one: A, B, ... Z, AA.
-fn letters(column: u64) -> String {
+pub(in crate::io::read) fn letters(column: u64) -> String {
     let mut rest = column;
     let mut letters = Vec::new();
     while rest > 0 {

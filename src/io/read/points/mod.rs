@@ -15,10 +15,12 @@ mod words;
 
 pub use error::{PointFileError, Spot};
 pub use settings::{Confidence, FileSettings};
+pub(super) use source::is_workbook;
 pub use source::{is_points, part_of, read, read_measured};
 
 pub(super) use columns::{is_place, known_title};
 pub(super) use dialect::{decode, fields};
+pub(super) use error::letters;
 pub(super) use table::{Header, Row, Table};
 
 use crate::survey::PointFile;

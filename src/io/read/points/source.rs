@@ -8,6 +8,7 @@ use crate::io::read::{geojson, geopackage, grid, landxml, level_book, nmea, posi
 use crate::survey::PointFile;
 use std::path::{Path, PathBuf};
 
+/// Endings of workbooks.
 const WORKBOOKS: [&str; 5] = ["xlsx", "xlsm", "xlsb", "xls", "ods"];
 const DOCUMENTS: [&str; 5] = ["gpkg", "xml", "landxml", "geojson", "json"];
 
@@ -31,6 +32,11 @@ pub fn part_of(path: &Path) -> (PathBuf, Option<String>) {
         }
         _ => (path.to_owned(), None),
     }
+}
+
+/// True of a workbook, by its ending.
+pub(in crate::io::read) fn is_workbook(path: &Path) -> bool {
+    WORKBOOKS.contains(&ending(path).as_str())
 }
 
 /// True when a file can hold points only: no cloud, no raster; of LandXML those without a surface to look at.
@@ -64,16 +70,16 @@ pub fn read(path: &Path, settings: &FileSettings) -> Result<PointFile, PointFile
         return Err(PointFileError::Empty { file: name });
     }
     match ending(&file).as_str() {
+        _ if settings.columns.is_none() && level_book::is_one_at(path) => Err(PointFileError::Lacks {
+            file: name,
+            why: "it is a level book, not a point file: `check` takes it, and `[asbuilt] files` does".to_owned(),
+        }),
         kind if WORKBOOKS.contains(&kind) => spreadsheet::parse(&bytes, &name, part.as_deref(), settings),
         "geojson" | "json" => geojson::points::parse(&bytes, &name, settings),
         "gpkg" => geopackage::points::read(&file, &name, part.as_deref(), settings),
         "xml" | "landxml" => landxml::points::parse(&bytes, &name, part.as_deref(), settings),
         _ if nmea::looks_like(&bytes) => nmea::parse(&bytes, &name, settings),
         _ if position_log::looks_like(&bytes) => position_log::parse(&bytes, &name, settings),
-        _ if settings.columns.is_none() && level_book::is_one(&bytes) => Err(PointFileError::Lacks {
-            file: name,
-            why: "it is a level book, not a point file: `check` takes it, and `[asbuilt] files` does".to_owned(),
-        }),
         _ => parse(&bytes, &name, settings),
     }
 }
