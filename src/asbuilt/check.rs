@@ -127,6 +127,9 @@ fn freeboard(
     pieces: &[Piece],
     settings: &GradeSettings,
 ) -> Option<FreeboardCheck> {
+    if work.leads_water {
+        return None;
+    }
     let of = |part: Part| matched.iter().filter(move |shot| shot.work == index && shot.check.part == part);
     // Where the crest is overbuilt by its own height, the place that lacks most of that is the lowest.
     let lowest = of(Part::Crest).min_by(|a, b| a.check.difference_m.total_cmp(&b.check.difference_m))?;
@@ -179,13 +182,16 @@ fn freeboard(
     })
 }
 
-/// Sill, crest and freeboard decide; of a work that has neither, its floor does.
+/// Sill, crest and freeboard decide; of a work that has neither its floor does, and of one that leads water its bed.
 fn verdict(design: &Design, parts: &[PartCheck], freeboard: &[FreeboardCheck]) -> Verdict {
     let deciding = parts
         .iter()
         .filter(|part| match part.part {
             Part::Sill | Part::Crest => true,
-            Part::Bed => design.works.iter().any(|work| work.name == part.works && !work.floor.is_empty()),
+            Part::Bed => {
+                let decides = |work: &WorkDesign| !work.floor.is_empty() || work.leads_water;
+                design.works.iter().any(|work| work.name == part.works && decides(work))
+            }
             Part::Other => false,
         })
         .map(|part| part.verdict)

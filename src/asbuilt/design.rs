@@ -3,6 +3,7 @@
 use crate::geom::{Point, Polygon, Polyline};
 use crate::units::Station;
 use crate::works::dam::Dam;
+use crate::works::drain::Drain;
 use crate::works::pit::Pit;
 use crate::works::{SitePlan, Sizes, Spillway, Swale, Work};
 
@@ -75,6 +76,9 @@ pub struct WorkDesign {
     pub freeboard_m: f64,
     /// Height that the berm will lose after the day of the check.
     pub settlement_m: f64,
+    /// It leads water and holds none: its bed decides, and its crest is held to no water.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub leads_water: bool,
 }
 
 /// A level sill.
@@ -121,6 +125,30 @@ impl WorkDesign {
             Work::Swale(swale) => Self::from_swale(swale),
             Work::Pit(pit) => Self::from_pit(pit),
             Work::Dam(dam) => Self::from_dam(dam),
+            Work::Drain(drain) => Self::from_drain(drain),
+        }
+    }
+
+    /// It holds no water: the bed is held to its own fall, and the crest, which takes no part in what it carries, to its.
+    fn from_drain(drain: &Drain) -> Self {
+        let berm = drain.berm.as_ref();
+        let lowest = |levels: &[f64]| levels.iter().copied().fold(f64::INFINITY, f64::min);
+        Self {
+            name: drain.name().to_owned(),
+            line: drain.line.line.points().to_vec(),
+            water_level_m: lowest(&drain.bed_levels),
+            crest_axes: berm.iter().map(|berm| berm.axis.points().to_vec()).collect(),
+            crest_built_m: berm.map_or(0.0, |berm| lowest(&berm.levels)),
+            crest_levels_m: berm.iter().map(|berm| berm.levels.clone()).collect(),
+            crest_width_m: drain.sizes.crest.in_metres(),
+            outlines: outer(&drain.fill_footprint).into_iter().chain(outer(&drain.cut_footprint)).collect(),
+            bed_axis: drain.bed_axis.points().to_vec(),
+            bed_m: lowest(&drain.bed_levels),
+            bed_levels_m: drain.bed_levels.clone(),
+            bottom_width_m: drain.bottom_width().in_metres(),
+            leads_water: true,
+            settlement_m: berm.map_or(0.0, |berm| (berm.built - berm.settled).in_metres()),
+            ..Self::default()
         }
     }
 
@@ -200,6 +228,7 @@ impl WorkDesign {
             head_m: swale.crest.head.in_metres(),
             freeboard_m: swale.crest.freeboard.in_metres(),
             settlement_m: swale.crest.settlement.in_metres(),
+            leads_water: false,
         }
     }
 }

@@ -198,6 +198,22 @@ fn a_ponds_sill_is_proven_with_its_floor() {
     assert!(high.put_right.iter().any(|job| job.part == Part::Sill), "{:?}", high.put_right);
 }
 
+/// A drain dug as drawn passes on its bed; one dug level, or with a hump, does not, and no freeboard is asked of its berm.
+#[test]
+fn a_drain_is_held_to_the_fall_of_its_bed() {
+    let (ground, plan) = crate::works::drain::tests::drained(true);
+    let drain = plan.drains().next().unwrap();
+    let off = |off: &dyn Fn(&AsBuiltShot) -> f64| checked(&plan, &ground, off);
+    let good = off(&|_| 0.0);
+    assert!(good.not_shot.is_empty() && good.freeboard.is_empty(), "{:?} {:?}", good.not_shot, good.freeboard);
+    assert_ne!(good.verdict, Verdict::Fail);
+    assert!(good.shots.iter().all(|shot| shot.difference_m.abs() < 0.02), "{:?}", good.shots);
+    let level = off(&|shot| if shot.part == "bed" { 0.01 * shot.station } else { 0.0 });
+    assert_eq!(level.verdict, Verdict::Fail);
+    let job = level.put_right.iter().find(|job| job.part == Part::Bed).expect("its bed");
+    assert!(job.to_m > drain.bed.1.in_metres() - 15.0, "{job:?}");
+}
+
 proptest::proptest! {
     #![proptest_config(proptest::prelude::ProptestConfig::with_cases(24))]
 

@@ -6,6 +6,7 @@
 mod base;
 mod cloud_plan;
 mod cut;
+mod drain;
 #[cfg(test)]
 pub(crate) mod hillside;
 mod labels;
@@ -23,6 +24,7 @@ mod words;
 
 pub use cloud_plan::{cloud_plan, surface_plan};
 pub use cut::pit_sections;
+pub use drain::{drain_profile, drain_section};
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};
 pub use profile::{ground_section, long_section};
 pub use scene::{Anchor, Fill, Hatch, Item, Pen, Scene, Shape, Spot, Text};

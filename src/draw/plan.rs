@@ -151,7 +151,7 @@ fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key
         areas(&mut scene, &view, shared.cut_footprint, CUT);
         areas(&mut scene, &view, shared.fill_footprint, BERM);
         match shared.kind {
-            Kind::Swale => view.line(&mut scene, shared.line.points(), false, CONTOUR_LINE),
+            Kind::Swale | Kind::Drain => view.line(&mut scene, shared.line.points(), false, CONTOUR_LINE),
             Kind::Pond | Kind::Borrow | Kind::Dam => inner_lines(&mut scene, &view, work),
         }
         let work = shared;
@@ -316,8 +316,11 @@ fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &m
                 texts.extend(board.place(around(spot, 4.0, lean, &Text::new(spot, 5.0, says).bold())));
             }
         }
-        let storage = work.pool.storage;
-        if !storage.at_sill && work.kind != Kind::Dam && view.shows(storage.spill_place) {
+        if let Some(storage) = work.pool.map(|pool| pool.storage)
+            && !storage.at_sill
+            && work.kind != Kind::Dam
+            && view.shows(storage.spill_place)
+        {
             let spot = view.spot(storage.spill_place);
             let says = if work.kind == Kind::Swale { "SPILLS HERE FIRST" } else { "RUNS OVER HERE" };
             let text = Text::new(spot, TWELVE_POINT, says).bold();

@@ -103,6 +103,10 @@ fn balance_note(plan: &SitePlan, kind: Kind, row: &QuantityRow) -> Option<Note> 
                 "`{works}` leaves {surplus:.1} m3 (bank) of {cut:.1} m3 over: it wants a place before the dig (a higher or wider berm, the \
                  downhill toe in thin layers, a crossing), never the ditch, the sill or the outlet; or dig less"
             ),
+            Kind::Drain => format!(
+                "`{works}` leaves {surplus:.1} m3 (bank) of {cut:.1} m3 over: it wants a place before the dig (a berm on the downhill side, \
+                 a road, a pad), never the drain or where its water leaves"
+            ),
             Kind::Pond | Kind::Borrow | Kind::Dam => format!(
                 "`{works}` gives {surplus:.1} m3 (bank): it wants a place before the dig (a wall, a road, a pad), never the gully or \
                  where water leaves"
@@ -112,7 +116,7 @@ fn balance_note(plan: &SitePlan, kind: Kind, row: &QuantityRow) -> Option<Note> 
     }
     (surplus < -0.5 && !settled).then(|| {
         let text = match kind {
-            Kind::Swale => format!(
+            Kind::Swale | Kind::Drain => format!(
                 "`{works}` is short of {:.1} m3 (bank) of fill: what the ditch gives does not make the berm; deepen or widen the \
                  ditch, lower the berm, or borrow",
                 -surplus

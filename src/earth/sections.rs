@@ -40,10 +40,21 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
     }
     let shared = work.shared();
     // A wall's spillway does not run along its line: only what is filled does.
-    let along = |swale: bool| if swale { shared.cut_footprint } else { &[] };
-    let outline = Outline::of(shared.line, along(shared.kind == Kind::Swale).iter().chain(shared.fill_footprint))?;
+    let dug_along = matches!(shared.kind, Kind::Swale | Kind::Drain);
+    let along = if dug_along { shared.cut_footprint } else { &[] };
+    let outline = Outline::of(shared.line, along.iter().chain(shared.fill_footprint))?;
     let mut breaks = vec![outline.first, 0.0, shared.line.length(), outline.last];
     breaks.extend(shared.spillways.iter().flat_map(|s| [s.from.in_metres(), s.to.in_metres()]));
+    if let Work::Drain(drain) = work {
+        breaks.extend([drain.bed.0, drain.bed.1].map(Station::in_metres));
+        // The bed ends in a half round as wide as its cut, and so does the berm.
+        let round = drain.top_offset.max(drain.sizes.depth).in_metres();
+        breaks.extend([drain.bed.0.in_metres() - round, drain.bed.1.in_metres() + round]);
+        let berms = drain.berm.iter().flat_map(|berm| [berm.axis.first(), berm.axis.last()]);
+        breaks.extend(berms.map(|end| shared.line.foot(end).station));
+        let outs = drain.run_out.iter().flat_map(|out| out.axis.points());
+        breaks.extend(outs.map(|&place| shared.line.foot(place).station));
+    }
     if let Work::Swale(swale) = work {
         breaks.extend([swale.bed_axis.first(), swale.bed_axis.last()].map(|end| shared.line.foot(end).station));
         breaks.extend(swale.wanted.section_breaks());
@@ -92,7 +103,7 @@ pub(super) fn three_ways(work: &Work, before: &Tin, after: &Tin, overlay: &CutFi
     Some(ThreeWays {
         works: shared.name.to_owned(),
         sections: stations.len(),
-        cut: (shared.kind == Kind::Swale).then(|| volumes(overlay.cut, cut)),
+        cut: dug_along.then(|| volumes(overlay.cut, cut)),
         fill: volumes(overlay.fill, fill),
     })
 }

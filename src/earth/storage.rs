@@ -8,13 +8,13 @@ use crate::works::{Shared, SitePlan};
 /// Levels between bed and full in one table.
 const STEPS: u32 = 10;
 
-/// A table for every work of the plan, on the surface that all works make.
+/// A table for every work of the plan that holds water, on the surface that all works make.
 pub(super) fn storage(plan: &SitePlan, surface: &Tin) -> Vec<StageStorage> {
-    plan.shared().map(|work| of_work(work, surface)).collect()
+    plan.shared().filter_map(|work| of_work(work, surface)).collect()
 }
 
-fn of_work(work: Shared<'_>, surface: &Tin) -> StageStorage {
-    let pool = work.pool;
+fn of_work(work: Shared<'_>, surface: &Tin) -> Option<StageStorage> {
+    let pool = work.pool?;
     let bed = pool.bottom.in_metres();
     let full = pool.storage.spill.in_metres().min(pool.water_level.in_metres());
     let levels: Vec<f64> = (0..=STEPS).map(|step| bed + (full - bed) * f64::from(step) / f64::from(STEPS)).collect();
@@ -33,5 +33,5 @@ fn of_work(work: Shared<'_>, surface: &Tin) -> StageStorage {
             volume_conic_m3,
         });
     }
-    StageStorage { works: work.name.to_owned(), stages }
+    Some(StageStorage { works: work.name.to_owned(), stages })
 }

@@ -1,8 +1,8 @@
 //! From what the pipeline file asks for to what the works are designed from, once the survey is known.
 
 use super::config::{
-    AxisAsked, DamAsked, FallLineAsked, Fault, FloorAsked, Located, PipelineFile, PitAsked, PlaceAsked, SillAsked,
-    Span, SpillwayAsked, StartAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
+    AxisAsked, ChannelAsked, DamAsked, FallLineAsked, Fault, FloorAsked, FlowAsked, Located, PipelineFile, PitAsked,
+    PlaceAsked, SillAsked, Span, SpillwayAsked, StartAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -14,23 +14,27 @@ use crate::survey::Survey;
 use crate::units::{Elevation, Length};
 use crate::water::rational::Storm;
 use crate::works::dam::DamWanted;
+use crate::works::drain::{ChannelWanted, FlowWanted};
 use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
-    FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted,
-    WaterLevel, WorksError,
+    FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight,
+    Wanted, WaterLevel, WorksError,
 };
 
 /// A placed pit's offset stakes stand so much clear of the wall's toe, where the file does not say how clear its rim is: metres.
 const BEYOND_STAKES: f64 = 2.0;
 
-/// All works in the order of the file; what cannot be found is told at once for all of them.
-pub(super) fn works(file: &PipelineFile, survey: &Survey) -> Result<Vec<Wanted>, PipelineError> {
+/// All works in the order of the file, with the channels of `lines`; what cannot be found is told at once for all of them.
+pub(super) fn works(file: &PipelineFile, survey: &Survey, lines: &[FallLine]) -> Result<Vec<Wanted>, PipelineError> {
     let mut wanted: Vec<(usize, Wanted)> = Vec::new();
     let mut faults = Vec::new();
     let swales = file.swales.iter().map(|asked| (&asked.name, swale(file, asked, survey).map(Wanted::Swale)));
     let pits = file.pits.iter().map(|asked| (&asked.name, pit(file, asked, survey).map(Wanted::Pit)));
     let dams = file.dams.iter().map(|asked| (&asked.name, dam(file, asked, survey).map(Wanted::Dam)));
-    for (name, found) in swales.chain(pits).chain(dams) {
+    let traced = |name: &str| lines.iter().find(|line| line.wanted.name == name && line.wanted.channel.is_some());
+    let drains = file.fall_lines.iter().filter_map(|asked| Some((&asked.name, traced(&asked.name.value)?)));
+    let drains = drains.map(|(name, line)| (name, Ok(Wanted::Drain(line.clone()))));
+    for (name, found) in swales.chain(pits).chain(dams).chain(drains) {
         match found {
             Ok(work) => wanted.push((name.span.as_ref().map_or(0, |span| span.start), work)),
             Err(PipelineError::File(found)) => faults.extend(found.faults),
@@ -210,7 +214,37 @@ fn fall_line(file: &PipelineFile, asked: &FallLineAsked, survey: &Survey) -> Res
         obstacles: asked.obstacles.as_ref().map(|name| obstacles(file, name, frame)).transpose()?.unwrap_or_default(),
         clearance: asked.clearance,
         tolerance: asked.tolerance,
+        channel: asked.channel.as_ref().map(|channel| channel_wanted(file, channel)),
     })
+}
+
+fn channel_wanted(file: &PipelineFile, asked: &ChannelAsked) -> ChannelWanted {
+    let earth = &file.earth;
+    ChannelWanted {
+        line_edge: asked.line_edge,
+        shape: asked.shape,
+        depth: asked.depth,
+        to_carry: asked.to_carry,
+        uphill_batter: asked.uphill_batter,
+        downhill_batter: asked.downhill_batter,
+        berm: asked.berm,
+        ledge: asked.ledge,
+        freeboard: asked.freeboard,
+        flow: asked.flow.as_ref().map(|flow| match flow {
+            FlowAsked::Flow(flow) => FlowWanted::Flow(*flow),
+            FlowAsked::Storm { storm, intensity, catchment, coefficient } => FlowWanted::Storm {
+                name: storm.value.clone(),
+                intensity: *intensity,
+                catchment: *catchment,
+                coefficient: *coefficient,
+            },
+        }),
+        cover: asked.cover,
+        topsoil: earth.topsoil,
+        soil: earth.soil.clone(),
+        placement: earth.placement,
+        settlement: earth.settlement,
+    }
 }
 
 fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<SwaleWanted, PipelineError> {
@@ -519,7 +553,7 @@ mod tests {
             [[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431 m\" }\n\
             [[spillway]]\nof = \"upper\"\nat = { end = \"last\" }\nsill-length = \"6 m\"\nhead = \"0.1 m\"\n";
         let file = super::super::config::read(Path::new("site.toml"), text).unwrap();
-        let asked = works(&file, &Survey::empty(SiteFrame::site_grid())).unwrap();
+        let asked = works(&file, &Survey::empty(SiteFrame::site_grid()), &[]).unwrap();
         let usual = SwaleWanted {
             spillways: vec![SpillwayWanted::usual(Length::metres(6.0))],
             ..SwaleWanted::usual(
@@ -541,7 +575,7 @@ mod tests {
         };
         let levels = |first: &str, second: &str| {
             let file = super::super::config::read(Path::new("site.toml"), &text(first, second)).unwrap();
-            works(&file, &Survey::empty(SiteFrame::site_grid())).map_err(|error| error.to_string())
+            works(&file, &Survey::empty(SiteFrame::site_grid()), &[]).map_err(|error| error.to_string())
         };
         let said = "{ elevation = \"431 m\" }";
         let found = levels(said, "{ below = { by = \"1.2 m\", work = \"upper\" } }").unwrap();

@@ -149,7 +149,7 @@ impl<'a> Values<'a> {
     pub(super) fn fitted(&self) -> Result<&Option<Fitted>, PipelineError> {
         once(&self.fitted, || {
             let (survey, ground) = (&self.survey()?.value, &self.ground()?.value);
-            let wanted = resolve::works(self.file, survey)?;
+            let wanted = resolve::works(self.file, survey, &[])?;
             self.reporter.checkpoint()?;
             let lines = resolve::fall_lines(self.file, survey)?;
             Ok(works::natural_ground(ground, survey, &self.file.survey.settings, &wanted, &lines)?)
@@ -166,7 +166,7 @@ impl<'a> Values<'a> {
 
     pub(super) fn plan(&self) -> Result<&Noted<SitePlan>, PipelineError> {
         once(&self.plan, || {
-            let wanted = resolve::works(self.file, &self.survey()?.value)?;
+            let wanted = resolve::works(self.file, &self.survey()?.value, &self.fall_lines()?.value)?;
             let mut plan = works::design(self.natural()?, &wanted, self.reporter)
                 .map_err(|error| resolve::works_fault(self.file, &error))?;
             if let Some(fitted) = self.fitted()? {

@@ -5,7 +5,7 @@ use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::earth::QuantityRow;
 use crate::units::{Flow, Length, Volume};
-use crate::works::{Kind, Shared, Spillway, Storage, Swale};
+use crate::works::{Kind, Pooled, Shared, Spillway, Storage, Swale};
 
 /// How far a sill is expected to be off after a careful dig, metres. Common practice, no source.
 const SILL_TOLERANCE: f64 = 0.015;
@@ -32,8 +32,11 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         rows.push(row(&input.quantities.all, "All together"));
     }
     let topsoil = format!("{} stripped, in place", capital(input.words().topsoil));
-    let fill =
-        if input.plan.shared().all(|work| work.kind == Kind::Swale) { "Berm, as placed" } else { "Fill, as placed" };
+    let fill = if input.plan.shared().all(|work| matches!(work.kind, Kind::Swale | Kind::Drain)) {
+        "Berm, as placed"
+    } else {
+        "Fill, as placed"
+    };
     let head = [
         "",
         &topsoil,
@@ -89,23 +92,31 @@ pub(super) fn runs_short(input: &DigSheetInput, swale: &Swale) -> bool {
 
 /// What each work holds, and what its sill sheds.
 pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
+    if input.plan.shared().all(|work| work.pool.is_none()) {
+        return;
+    }
     html.heading(2, "Water held");
     let rows: Vec<Vec<String>> = input
         .plan
         .shared()
-        .map(|work| {
-            let storage = work.pool.storage;
+        .filter_map(|work| Some((work, work.pool?)))
+        .map(|(work, pool)| {
+            let storage = pool.storage;
             let (low, high) = held(input, storage);
             vec![
                 work.name.to_owned(),
                 format!("about {}", input.figures.water(storage.volume)),
                 format!("{} to {}", input.figures.water(low), input.figures.water(high)),
                 input.figures.area(storage.area),
-                leaves_at(input, work),
+                leaves_at(input, work, pool),
             ]
         })
         .collect();
-    let full = if input.plan.shared().all(|work| work.kind == Kind::Swale) { "Full to the sill" } else { "When full" };
+    let full = if input.plan.shared().all(|work| matches!(work.kind, Kind::Swale | Kind::Drain)) {
+        "Full to the sill"
+    } else {
+        "When full"
+    };
     html.table("numbers", &["", full, "Low and high", "Water surface", "Leaves first at"], &rows);
     let doubt = Length::metres(SILL_TOLERANCE) + input.roughness;
     html.paragraph(
@@ -119,8 +130,7 @@ pub(super) fn water(html: &mut Html, input: &DigSheetInput) {
 }
 
 /// Where a full work runs over first.
-fn leaves_at(input: &DigSheetInput, work: Shared<'_>) -> String {
-    let pool = work.pool;
+fn leaves_at(input: &DigSheetInput, work: Shared<'_>, pool: Pooled<'_>) -> String {
     if pool.storage.at_sill {
         return "its sill".to_owned();
     }
@@ -130,7 +140,9 @@ fn leaves_at(input: &DigSheetInput, work: Shared<'_>) -> String {
         Kind::Swale => format!("E {easting:.1} N {northing:.1}, {against} the sill"),
         Kind::Dam if work.spillways.is_empty() => "over the wall: NO SPILLWAY".to_owned(),
         Kind::Dam => "its sill, once the engineer's lined part stands".to_owned(),
-        Kind::Pond | Kind::Borrow => format!("E {easting:.1} N {northing:.1}, the lowest place of its rim"),
+        Kind::Pond | Kind::Borrow | Kind::Drain => {
+            format!("E {easting:.1} N {northing:.1}, the lowest place of its rim")
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use super::levels::{about, allowed_words, level_row, level_table, placement_words, unit_words, zero_mark, zero_words};
 use super::marks::{MarkNear, nearest, sill_place, staff_and_proof};
-use super::{dam, pit};
+use super::{dam, drain, pit};
 use crate::asbuilt::Tolerance;
 use crate::draw::{batter_words, capital};
 use crate::units::{Elevation, Length, Station};
@@ -22,6 +22,7 @@ pub(super) fn build_box(html: &mut Html, input: &DigSheetInput, work: &Work) {
         Work::Swale(swale) => swale_box(html, input, swale),
         Work::Pit(pit) => pit::pit_box(html, input, pit),
         Work::Dam(dam) => dam::dam_box(html, input, dam),
+        Work::Drain(drain) => drain::drain_box(html, input, drain),
     }
     for line in laser_lines(input, work.shared()) {
         html.paragraph("laser", &line);
@@ -396,7 +397,7 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
             zero_words(work.kind)
         )];
     }
-    let Some(chosen) = staff_and_proof(&near, work.pool.water_level) else { return Vec::new() };
+    let Some(chosen) = staff_and_proof(&near, work.zero) else { return Vec::new() };
     let far = |mark: &MarkNear| {
         let doomed = if mark.doomed { ", too near the dig to live" } else { "" };
         // A mark may lie beyond every plan; where it is found is said here.
@@ -404,7 +405,7 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
         format!("{} off, bearing {bearing:03.0}°{doomed}", about(input, Length::metres(mark.away)))
     };
     let to_zero = |mark: &MarkNear| {
-        let above = mark.shot.elevation - work.pool.water_level.in_metres();
+        let above = mark.shot.elevation - work.zero.in_metres();
         format!("{} {}", if above >= 0.0 { "add" } else { "take off" }, input.figures.reading(above))
     };
     let staff = chosen.staff;
@@ -446,6 +447,7 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
                 Kind::Swale => "the sill",
                 Kind::Pond | Kind::Borrow => "the pit",
                 Kind::Dam => "the wall",
+                Kind::Drain => "the drain",
             }
         ));
     }

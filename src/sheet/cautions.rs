@@ -39,6 +39,9 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     if walls {
         says.push("Seepage: clear water at the foot is watched, muddy water is an alarm. Soil that goes cloudy and falls apart in a glass of water is a stop: ask before using it. No pipe goes through a wall without an engineer. No trees on wall, feet or spillway.".to_owned());
     }
+    if kinds.contains(&Kind::Drain) {
+        says.push("Drain: it brings the water of a whole slope to one place. Whose land it runs onto is asked first, and nothing is built, ploughed or parked where it leaves. It is looked at after every storm: silt taken out, a step that eats back lined the same week, its bed never levelled to hold water.".to_owned());
+    }
     says.push(format!(
         "Overhead lines: look up before the boom does. Keep machine, tipping bodies and staffs {} away unless the line's owner says otherwise.",
         levels::about(input, Length::metres(10.0))
@@ -70,16 +73,19 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
     if input.plan.swales().any(|swale| !swale.crossings.is_empty()) {
         says.push(format!("Crossings: nothing heavier than the machine that pressed it drives over one before its check. Straight over and slowly, not while it is soft from water standing against it; posts at the edges of its top. A pipe or cable under it carries wheels from now on: ask {} and its owner.", words.before_you_dig));
     }
-    let steepest = input.plan.swales().max_by(|a, b| a.steepest.0.in_ratio().total_cmp(&b.steepest.0.in_ratio()));
-    if let Some(swale) = steepest {
-        let (fall, station) = swale.steepest;
+    let steepest = input.plan.swales().map(|swale| (swale.steepest, swale.wanted.name.as_str()));
+    let steepest = steepest.chain(input.plan.drains().map(|drain| (drain.steepest, drain.name())));
+    let steepest = steepest.max_by(|a, b| a.0.0.in_ratio().total_cmp(&b.0.0.in_ratio()));
+    if let Some(((fall, station), name)) = steepest {
         let (percent, station) = (fall.in_percent(), figures.station(station.in_metres()));
-        let falls =
-            format!("it falls {percent:.0} % across the line of {} at {} {station}", swale.wanted.name, words.station);
+        let falls = format!("it falls {percent:.0} % across the line of {name} at {} {station}", words.station);
         if fall.in_ratio() > SLIDES {
             says.push(format!("STEEP GROUND: {falls}. Water soaked into such a slope can start a slide: get geotechnical advice before digging."));
         } else if fall.in_ratio() > STEEP {
-            says.push(format!("Steep ground: {falls}, more than swales are usually dug on."));
+            says.push(format!(
+                "Steep ground: {falls}, more than {} are usually dug on.",
+                if swales { "swales" } else { "drains" }
+            ));
         }
     }
     says.extend([
@@ -89,7 +95,7 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
             "Weather: stop for a storm. Machine and fuel park out of the gully and out of the pit.".to_owned()
         },
         "Finds: an old well, septic tank, fibre sheeting, bones or worked stone: stop and ask.".to_owned(),
-        format!("Water: a full {} can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.", if walls || pits { "pond or pit" } else { "swale" }),
+        format!("Water: a full {} can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.", if walls || pits { "pond or pit" } else if swales { "swale" } else { "drain" }),
         "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned(),
         "Who to call: ______________________________________".to_owned(),
     ]);
@@ -214,6 +220,11 @@ pub(super) fn hold_points(html: &mut Html, input: &DigSheetInput) {
         points.push("Wall: leave under local dam law in hand, engineer named, spillway dug and shot".to_owned());
         points.push(
             "Cutoff: in tight ground over its whole length and up both ends, looked at before it is filled".to_owned(),
+        );
+    }
+    if input.plan.drains().count() > 0 {
+        points.push(
+            "Drain: bed shot at every station and falling all the way; the way below its end looked at".to_owned(),
         );
     }
     points.push("As-built shots read, before the machine leaves".to_owned());

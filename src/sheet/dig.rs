@@ -5,8 +5,8 @@ use super::input::DigSheetInput;
 use super::marks::marks;
 use super::{amounts, build, cautions, levels, order, stakes, told};
 use crate::draw::{
-    capital, ground_section, long_section, outlet_profile, outlet_section, pit_sections, plan_pieces, sill_section,
-    site_plan, spillway_plan, typical_sections, wall_profile, wall_section,
+    capital, drain_profile, drain_section, ground_section, long_section, outlet_profile, outlet_section, pit_sections,
+    plan_pieces, sill_section, site_plan, spillway_plan, typical_sections, wall_profile, wall_section,
 };
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
@@ -77,7 +77,7 @@ fn first_pages(html: &mut Html, input: &DigSheetInput) {
     for (i, work) in input.plan.works.iter().enumerate() {
         let sections = match work {
             Work::Swale(swale) => typical_sections(swale, stake_offset(input, swale), input.figures, input.words()),
-            Work::Pit(_) | Work::Dam(_) => Vec::new(),
+            Work::Pit(_) | Work::Dam(_) | Work::Drain(_) => Vec::new(),
         };
         let (first, further) = sections.split_at(sections.len().min(1));
         page(html, input, |html| {
@@ -182,6 +182,14 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
                 pit_sections(input.ground, surface, pit, figures, words).iter().for_each(|scene| html.drawing(scene));
             }
             outlets(html, input, work);
+            return;
+        }
+        Work::Drain(drain) => {
+            if let Some(scene) = surface.and_then(|surface| drain_section(input.ground, surface, drain, figures, words))
+            {
+                html.drawing(&scene);
+            }
+            html.drawing(&drain_profile(drain, figures, words));
             return;
         }
         Work::Dam(dam) => {

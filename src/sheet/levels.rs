@@ -49,6 +49,7 @@ pub(super) const fn zero_words(kind: Kind) -> &'static str {
         Kind::Swale => "the sill",
         Kind::Pond | Kind::Dam => "its full level",
         Kind::Borrow => "the lowest place of its rim",
+        Kind::Drain => "the upper end of its bed",
     }
 }
 
@@ -58,6 +59,7 @@ pub(super) const fn zero_mark(kind: Kind) -> &'static str {
         Kind::Swale => "SILL",
         Kind::Pond | Kind::Dam => "FULL LEVEL",
         Kind::Borrow => "LOWEST RIM",
+        Kind::Drain => "UPPER END OF BED",
     }
 }
 

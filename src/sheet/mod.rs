@@ -8,6 +8,7 @@ mod build;
 mod cautions;
 mod dam;
 mod dig;
+mod drain;
 mod html;
 mod input;
 mod levels;

@@ -13,8 +13,10 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
     let swales = has(Kind::Swale);
     let pits = has(Kind::Pond) || has(Kind::Borrow);
     let seats = input.plan.shared().any(|work| !work.fill_footprint.is_empty());
-    let places = if swales { "the berm's seat and the channel" } else { "every seat and dig" };
-    let stripped = if swales { "channel and seat, heaped uphill," } else { "everything dug or filled, heaped uphill," };
+    let ditches = swales || has(Kind::Drain);
+    let places = if ditches { "the berm's seat and the channel" } else { "every seat and dig" };
+    let stripped =
+        if ditches { "channel and seat, heaped uphill," } else { "everything dug or filled, heaped uphill," };
     let mut steps = vec![
         format!(
             "Before the machine comes: permits in hand; services located and marked by {}; every mark found; access, weather and ground dry enough.",
@@ -42,6 +44,16 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
         steps.push(format!("Seat: rip it across the slope so that the berm keys in; look at it before it is covered; put the first {} down in it.", words.layer));
         steps.push(format!("Channel and berm: dig to the {}, put the earth straight onto the berm in level {}. Leave no low gap overnight.", words.stakes, words.layers));
     }
+    if has(Kind::Drain) {
+        steps.push("Drain: its lower end and its run-out first, then the bed from there UP, so that rain always runs out. The bed is proven at every station before the machine moves on: it falls all the way.".to_owned());
+        if input.plan.drains().any(|drain| drain.berm.is_some()) {
+            steps.push(format!("Berm of the drain: its seat ripped, earth from the channel straight onto it in level {}, on the downhill side only. No gap, no earth uphill.", words.layers));
+        }
+        steps.push(
+            "Water is let into the drain last: when its bed is grassed or lined and the way below its end is safe."
+                .to_owned(),
+        );
+    }
     if has(Kind::Dam) {
         let without = input.plan.shared().any(|work| work.kind == Kind::Dam && work.spillways.is_empty());
         let with = input.plan.shared().any(|work| work.kind == Kind::Dam && !work.spillways.is_empty());
@@ -64,7 +76,9 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
     if pits {
         steps.push(format!("Pits: dig from the rim {} inwards and down, sides first and floor last, with the way out open behind the machine. Look at floor and sides: sand, gravel or rock in a pond wants a clay blanket before water.", words.stakes));
     }
-    if seats {
+    if has(Kind::Drain) && !seats && !pits {
+        steps.push("Trim: sides never steeper than drawn, the bed without a hump or a hollow.".to_owned());
+    } else if seats {
         steps.push("Trim: crest to BUILD TO, never lower; sides never steeper than drawn.".to_owned());
     } else {
         steps.push(
@@ -74,6 +88,8 @@ pub(super) fn order_of_work(input: &DigSheetInput) -> Vec<String> {
     steps.push("Check: the as-built shots are taken and read BEFORE the machine leaves.".to_owned());
     steps.push(if seats {
         format!("Finish: {} back over berm and sides, seed, fence.", words.topsoil)
+    } else if has(Kind::Drain) && !pits {
+        format!("Finish: {} back over bed and sides, seed at once, fence.", words.topsoil)
     } else {
         format!("Finish: {} back over bare sides above water, seed, fence.", words.topsoil)
     });

@@ -83,7 +83,7 @@ fn in_words(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
         says.push(format!(
             "Under water: when the water of \"{}\" stands full it covers the lowest place of the rim, E {easting:.1} N {northing:.1}, {} deep, and the pit with it. Dig it before that water is let in.",
             over.name,
-            figures.length(over.pool.water_level - low)
+            figures.length(over.zero - low)
         ));
     } else {
         says.push(format!(

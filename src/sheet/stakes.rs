@@ -49,6 +49,13 @@ fn series(kind: Kind, stakes: &str) -> Vec<(StakeKind, Option<bool>, String)> {
             (StakeKind::Offset, Some(false), "outside the rim, in other works; these go".to_owned()),
             (StakeKind::Line, None, "on the rim, where ground is broken, and at the head of a ramp".to_owned()),
         ],
+        Kind::Drain => vec![
+            (StakeKind::Offset, Some(true), format!("uphill of the line; these {stakes} stay")),
+            (StakeKind::Offset, Some(false), "uphill of the line, in the dig or in other works; these go".to_owned()),
+            (StakeKind::Line, None, "on the line; the dig takes these".to_owned()),
+            (StakeKind::Crest, None, "on the crest of the berm, each with its own level to build to".to_owned()),
+            (StakeKind::Channel, None, "on the middle of the run-out below its end; dug first".to_owned()),
+        ],
         Kind::Dam => vec![
             (StakeKind::Offset, Some(true), format!("on the line of the crest beyond its ends; these {stakes} stay")),
             (
@@ -139,7 +146,7 @@ pub(super) fn stake_tables(html: &mut Html, input: &DigSheetInput) {
 
 fn row(input: &DigSheetInput, work: Shared<'_>, stake: &Stake) -> Vec<String> {
     let figures = input.figures;
-    let target = Elevation::metres(stake.design_elevation) - work.pool.water_level;
+    let target = Elevation::metres(stake.design_elevation) - work.zero;
     vec![
         stake.id.clone(),
         figures.station(stake.station),
@@ -161,7 +168,8 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
     let sample = stakes.iter().filter(stays).find(|stake| stake.refers_to == Target::Bed && stake.away > 0.5);
     let Some(stake) = sample.or_else(|| stakes.iter().find(stays)).or_else(|| stakes.first()) else { return };
     let work = input.plan.named(&stake.works);
-    let bed_of_swale = stake.refers_to == Target::Bed && work.is_some_and(|work| work.kind == Kind::Swale);
+    let bed_of_swale =
+        stake.refers_to == Target::Bed && work.is_some_and(|work| matches!(work.kind, Kind::Swale | Kind::Drain));
     let target = if bed_of_swale { "MIDDLE OF BED" } else { stake.refers_to.word() };
     let what_to_do = vec![
         target.to_owned(),
@@ -171,7 +179,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
             away => format!("go {away}"),
         },
     ];
-    let sill = work.map_or(Elevation::metres(stake.design_elevation), |work| work.pool.water_level);
+    let sill = work.map_or(Elevation::metres(stake.design_elevation), |work| work.zero);
     let which = vec![
         stake.id.clone(),
         format!("{} {}", words.station_short, figures.station(stake.station)),
@@ -202,6 +210,7 @@ pub(super) fn stake_sample(html: &mut Html, input: &DigSheetInput) {
                 None | Some(Kind::Swale) => "of the contour line",
                 Some(Kind::Pond | Kind::Borrow) => "the rim",
                 Some(Kind::Dam) => "of the crest's middle",
+                Some(Kind::Drain) => "of the drain's line",
             },
             words.stake,
             stake.refers_to.word(),

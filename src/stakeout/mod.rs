@@ -4,6 +4,7 @@ mod along;
 mod asbuilt;
 mod asked;
 mod dam;
+mod drain;
 mod ids;
 mod peg;
 mod pit;

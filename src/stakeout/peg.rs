@@ -1,6 +1,6 @@
 //! Pegs along lines of constant fall, with what the ground is off the line at each.
 //!
-//! Nothing is dug along such a line yet, so a peg names the line itself: what is cut or filled there until the ground lies on its
+//! Nothing is dug along such a line, else its stakes are a drain's, so a peg names the line itself: what is cut or filled there until the ground lies on its
 //! even fall. Stations are those of stakes on a work's line.
 
 use super::along::{stations, steps};
@@ -66,6 +66,8 @@ fn through(plan: &SitePlan, line: &FallLine) -> Vec<Note> {
 /// The pegs of lines of constant fall. Their letters are none of those of the works' stakes.
 #[must_use]
 pub fn pegs(ground: &Ground, plan: &SitePlan, lines: &[FallLine], settings: &StakeSettings) -> Noted<Vec<Peg>> {
+    // A line with a channel is among the works.
+    let lines: Vec<&FallLine> = lines.iter().filter(|line| line.wanted.channel.is_none()).collect();
     let names: Vec<&str> =
         plan.shared().map(|work| work.name).chain(lines.iter().map(|line| line.wanted.name.as_str())).collect();
     let works = names.len() - lines.len();
@@ -131,6 +133,7 @@ mod tests {
             obstacles: Vec::new(),
             clearance: metres(3.0),
             tolerance: metres(0.05),
+            channel: None,
         };
         let mut lines = fall_lines(&ground, &[asked]).unwrap().value;
         let found = |lines: &[FallLine]| pegs(&ground, &SitePlan::default(), lines, &StakeSettings::default()).value;

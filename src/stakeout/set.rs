@@ -10,8 +10,8 @@ use super::asked::Asked;
 use super::ids::{Names, letters};
 use super::setting::{Setting, Spot, sides};
 use super::settings::StakeSettings;
-use super::stake::{Stake, StakeKind, StakeList, Target};
-use super::{dam, pit};
+use super::stake::{Stake, StakeKind, StakeList, Target, Way};
+use super::{dam, drain, pit};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Place};
@@ -37,7 +37,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     for (work, letter) in plan.works.iter().zip(&letters) {
         let shared = work.shared();
         let mut setting =
-            Setting { work: shared, sides: sides(work.kind()), natural: &natural, settings, ids: &mut ids, letter };
+            Setting { work: shared, sides: sides(work), natural: &natural, settings, ids: &mut ids, letter };
         let own = match work {
             Work::Swale(swale) => {
                 let mut own = setting.on_line(swale);
@@ -49,6 +49,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
             }
             Work::Pit(pit) => pit::stakes(&mut setting, pit),
             Work::Dam(dam) => dam::stakes(&mut setting, dam),
+            Work::Drain(drain) => drain::stakes(&mut setting, drain),
         };
         notes.extend(warnings(shared, &own, settings));
         notes.extend(on_fill_of_others(plan, work, &own));
@@ -63,6 +64,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
             Work::Swale(swale) => as_built_shots(swale, designed.as_ref(), settings, asked),
             Work::Pit(pit) => pit::as_built_shots(pit, designed.as_ref(), settings, asked),
             Work::Dam(dam) => dam::as_built_shots(dam, designed.as_ref(), settings, asked),
+            Work::Drain(drain) => drain::as_built_shots(drain, designed.as_ref(), settings, asked),
         }
     }
     Noted { value: list, notes }
@@ -232,6 +234,11 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
         (_, false) => "uphill of the line",
         (_, true) => "downhill of the line",
     };
+    // Uphill of a line or outside a rim, whichever side of the line that is.
+    let outwards = |stake: &Stake| {
+        let wrong = [Way::Downhill, Way::Inwards].iter().any(|way| way.side() == stake.side);
+        if wrong { -stake.offset.abs() } else { stake.offset.abs() }
+    };
     let mut more = 0.0_f64;
     for stake in stakes.iter().filter(|stake| stake.kind == StakeKind::Offset) {
         let on_fill = work.fill_footprint.iter().any(|region| region.contains(stake.place));
@@ -245,12 +252,12 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
                 stake.id,
                 if clear > 0.0 { format!("{clear:.2} m from") } else { "in".to_owned() }
             )
-        } else if work.kind != Kind::Dam && stake.offset < wanted - 0.1 {
+        } else if work.kind != Kind::Dam && outwards(stake) < wanted - 0.1 {
             format!(
                 "offset stake {} stands {:.1} m {}, not {wanted:.1} m {}: the line bends back towards it",
                 stake.id,
                 stake.offset.abs(),
-                from_line(stake.offset < 0.0),
+                from_line(outwards(stake) < 0.0),
                 from_line(false)
             )
         } else {

@@ -7,7 +7,7 @@ use super::stake::{Action, Stake, StakeKind, Target, Way};
 use super::writes::words;
 use crate::geom::Point;
 use crate::surface::Locator;
-use crate::works::{Kind, Shared};
+use crate::works::{Shared, Work};
 
 /// Closer to the line than this a stake stands on it, metres.
 const ON_LINE: f64 = 0.05;
@@ -24,11 +24,12 @@ pub(super) struct Setting<'a> {
 }
 
 /// The two sides of a work's line.
-pub(super) const fn sides(kind: Kind) -> [Way; 2] {
-    match kind {
-        Kind::Swale => [Way::Uphill, Way::Downhill],
-        Kind::Pond | Kind::Borrow => [Way::Outwards, Way::Inwards],
-        Kind::Dam => [Way::WaterSide, Way::DrySide],
+pub(super) const fn sides(work: &Work) -> [Way; 2] {
+    match work {
+        Work::Drain(drain) if !drain.uphill_on_left => [Way::Downhill, Way::Uphill],
+        Work::Swale(_) | Work::Drain(_) => [Way::Uphill, Way::Downhill],
+        Work::Pit(_) => [Way::Outwards, Way::Inwards],
+        Work::Dam(_) => [Way::WaterSide, Way::DrySide],
     }
 }
 

@@ -1,4 +1,4 @@
-//! Uniform flow in an earth channel of trapezoid section (Manning), and how fast its cover lets water run.
+//! Uniform flow in an earth channel (Manning), and how fast its cover lets water run.
 //!
 //! What an approach takes of the height of a flood is the same formula step by step along it (the standard step method, Chow
 //! 1959).
@@ -11,24 +11,63 @@ use crate::units::{Batter, Fall, Flow, Length, METRES_PER_FOOT};
 /// Standard gravity, metres a second squared.
 const GRAVITY: f64 = 9.806_65;
 
-/// A channel with a level bottom and two equal sides.
+/// The wetted part of a channel across, as a function of its depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Trapezoid {
-    /// Width of the bottom.
-    pub bottom: Length,
-    /// Side slope.
-    pub batter: Batter,
+pub enum Across {
+    /// A level bottom, which may have no width, between two sides of their own batters.
+    Sides {
+        /// Width of the bottom.
+        bottom: Length,
+        /// Side slopes.
+        batters: [Batter; 2],
+    },
+    /// A parabola, as wide as this at this depth and carried on above it.
+    Parabola {
+        /// Width at the depth.
+        top: Length,
+        /// The depth.
+        depth: Length,
+    },
 }
 
-impl Trapezoid {
+impl Across {
     /// Wetted area at a depth, square metres.
-    fn area(self, depth: f64) -> f64 {
-        (self.bottom.in_metres() + self.batter.in_horizontal_per_vertical() * depth) * depth
+    #[must_use]
+    pub fn area(self, depth: f64) -> f64 {
+        match self {
+            Self::Sides { bottom, batters: [one, other] } => {
+                let sides = one.in_horizontal_per_vertical() + other.in_horizontal_per_vertical();
+                (bottom.in_metres() + 0.5 * sides * depth) * depth
+            }
+            Self::Parabola { .. } => 2.0 / 3.0 * self.width(depth) * depth,
+        }
     }
 
-    /// Wetted perimeter at a depth, metres.
-    fn perimeter(self, depth: f64) -> f64 {
-        self.bottom.in_metres() + 2.0 * depth * 1.0_f64.hypot(self.batter.in_horizontal_per_vertical())
+    /// Width of the water's surface at a depth, metres.
+    #[must_use]
+    pub fn width(self, depth: f64) -> f64 {
+        match self {
+            Self::Sides { bottom, batters } => {
+                bottom.in_metres() + batters.map(|side| side.in_horizontal_per_vertical() * depth).iter().sum::<f64>()
+            }
+            Self::Parabola { top, depth: full } => top.in_metres() * (depth / full.in_metres()).sqrt(),
+        }
+    }
+
+    /// Wetted perimeter at a depth, metres; of a parabola its arc (Chow 1959, table 2-1, note).
+    #[must_use]
+    pub fn perimeter(self, depth: f64) -> f64 {
+        match self {
+            Self::Sides { bottom, batters } => {
+                let side = |batter: Batter| depth * 1.0_f64.hypot(batter.in_horizontal_per_vertical());
+                bottom.in_metres() + batters.map(side).iter().sum::<f64>()
+            }
+            Self::Parabola { .. } => {
+                let width = self.width(depth);
+                let steep = 4.0 * depth / width;
+                width / 2.0 * (1.0_f64.hypot(steep) + steep.asinh() / steep)
+            }
+        }
     }
 
     /// Flow that runs uniformly at a depth down a fall; nothing without depth or fall.
@@ -80,6 +119,21 @@ impl Trapezoid {
     }
 }
 
+/// A channel with a level bottom and two equal sides.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trapezoid {
+    /// Width of the bottom.
+    pub bottom: Length,
+    /// Side slope.
+    pub batter: Batter,
+}
+
+impl From<Trapezoid> for Across {
+    fn from(section: Trapezoid) -> Self {
+        Self::Sides { bottom: section.bottom, batters: [section.batter; 2] }
+    }
+}
+
 /// Steps along an approach, metres.
 const STEP: f64 = 0.1;
 
@@ -121,20 +175,20 @@ impl Approach {
     /// The friction slope of a flow with an energy over the floor, running slower than critical.
     fn friction(&self, flow: Flow, energy: f64, n: f64) -> f64 {
         let q = flow.in_cubic_metres_per_second();
-        let top = |y: f64| self.section.bottom.in_metres() + 2.0 * self.section.batter.in_horizontal_per_vertical() * y;
+        let section = Across::from(self.section);
         // Slower than critical where Q^2 T < g A^3; deeper needs more energy there, so that halving finds the depth.
-        let critical = |y: f64| q * q * top(y) >= GRAVITY * self.section.area(y).powi(3);
+        let critical = |y: f64| q * q * section.width(y) >= GRAVITY * section.area(y).powi(3);
         let (mut low, mut high) = (0.0, energy);
         for _ in 0..60 {
             let y = f64::midpoint(low, high);
-            if critical(y) || self.section.energy(flow, Length::metres(y)).in_metres() < energy {
+            if critical(y) || section.energy(flow, Length::metres(y)).in_metres() < energy {
                 low = y;
             } else {
                 high = y;
             }
         }
-        let radius = self.section.area(high) / self.section.perimeter(high);
-        (n * self.section.speed(flow, Length::metres(high))).powi(2) / radius.powf(4.0 / 3.0)
+        let radius = section.area(high) / section.perimeter(high);
+        (n * section.speed(flow, Length::metres(high))).powi(2) / radius.powf(4.0 / 3.0)
     }
 }
 
@@ -226,7 +280,8 @@ pub struct Run {
 impl Run {
     /// How a flow runs; `None` where nothing flows or the channel does not fall.
     #[must_use]
-    pub fn of(section: Trapezoid, flow: Flow, fall: Fall, cover: Cover) -> Option<Self> {
+    pub fn of(section: impl Into<Across>, flow: Flow, fall: Fall, cover: Cover) -> Option<Self> {
+        let section = section.into();
         let (smooth, rough) = cover.roughness();
         let depth = section.depth(flow, fall, rough)?;
         let speed = section.speed(flow, section.depth(flow, fall, smooth)?);
@@ -253,7 +308,8 @@ pub fn width_for(flow: Flow, fall: Fall, batter: Batter, cover: Cover) -> Option
 
 /// The steepest fall, in tenths of a per cent, down which a flow runs no faster than a cover bears.
 #[must_use]
-pub fn fall_for_speed(section: Trapezoid, flow: Flow, cover: Cover) -> Option<Fall> {
+pub fn fall_for_speed(section: impl Into<Across>, flow: Flow, cover: Cover) -> Option<Fall> {
+    let section = section.into();
     let bears = |fall: &Fall| Run::of(section, flow, *fall, cover).is_some_and(|run| !run.too_fast());
     (1..=100).rev().map(|tenth| Fall::percent(f64::from(tenth) * 0.1)).find(bears)
 }
@@ -274,11 +330,15 @@ mod tests {
         Trapezoid { bottom: Length::metres(bottom), batter: Batter::horizontal_per_vertical(batter) }
     }
 
+    fn across(bottom: f64, batter: f64) -> Across {
+        trapezoid(bottom, batter).into()
+    }
+
     /// Mott, problem 14.19, as run in the manual of the package iemisc: 3 m wide, sides 1.5:1, 1.5 m deep, slope 0.001,
     /// n 0.015 carry 15.892 m3/s at 2.018 m/s.
     #[test]
     fn a_published_trapezoid() {
-        let section = trapezoid(3.0, 1.5);
+        let section = across(3.0, 1.5);
         let (fall, depth) = (Fall::ratio(0.001), Length::metres(1.5));
         assert!((section.area(1.5) - 7.875).abs() < 1e-12 && (section.perimeter(1.5) - 8.408).abs() < 1e-3);
         let flow = section.flow(depth, fall, 0.015);
@@ -291,8 +351,31 @@ mod tests {
     /// The manual of the R package hydraulics: n 0.013, sides 2:1, slope 0.0005, 1.83 m deep, 3 m wide carry 22.2 m3/s.
     #[test]
     fn a_second_published_trapezoid() {
-        let flow = trapezoid(3.0, 2.0).flow(Length::metres(1.83), Fall::ratio(0.0005), 0.013);
+        let flow = across(3.0, 2.0).flow(Length::metres(1.83), Fall::ratio(0.0005), 0.013);
         assert!((flow.in_cubic_metres_per_second() - 22.2).abs() < 0.05, "{flow:?}");
+    }
+
+    /// Bollrich, section 3.6.1.7, as run in the manual of the R package hydReng: the bed z = 0.1 x^2, 2 m deep, wets 11.92 m2 over
+    /// 10.02 m (there on chords).
+    #[test]
+    fn a_published_parabola() {
+        let section = Across::Parabola { top: Length::metres(2.0 * 20.0_f64.sqrt()), depth: Length::metres(2.0) };
+        assert!((section.area(2.0) - 11.92).abs() < 0.01, "{}", section.area(2.0));
+        assert!((section.perimeter(2.0) - 10.02).abs() < 0.01, "{}", section.perimeter(2.0));
+    }
+
+    /// Sides of 1:1 and 3:1 wet what 2:1 twice does, over a longer edge; a triangle is a trapezoid without a bottom.
+    #[test]
+    fn sides_of_two_batters_and_a_triangle_are_their_closed_forms() {
+        let batters = [1.0, 3.0].map(Batter::horizontal_per_vertical);
+        let two = Across::Sides { bottom: Length::metres(1.0), batters };
+        assert!((two.area(0.5) - 1.0).abs() < 1e-12 && (two.width(0.5) - 3.0).abs() < 1e-12);
+        assert!((two.perimeter(0.5) - (1.0 + 0.5 * (2.0_f64.sqrt() + 10.0_f64.sqrt()))).abs() < 1e-12);
+        let triangle = Across::Sides { bottom: Length::ZERO, batters: [Batter::horizontal_per_vertical(2.0); 2] };
+        // 2 y^2 over 2 y sqrt 5: R = y / sqrt 5.
+        let flow = triangle.flow(Length::metres(0.6), Fall::percent(0.5), 0.03).in_cubic_metres_per_second();
+        let closed = 0.72 * (0.6 / 5.0_f64.sqrt()).powf(2.0 / 3.0) * 0.005_f64.sqrt() / 0.03;
+        assert!((flow / closed - 1.0).abs() < 1e-12);
     }
 
     #[test]
@@ -325,7 +408,7 @@ mod tests {
         let section = trapezoid(10.0, 1.0);
         let approach = Approach { section, fall: Fall::ratio(0.0), length: Length::metres(50.0) };
         let flow = Flow::cubic_metres_per_second(2.4);
-        let energy = section.energy(flow, Length::metres(2.0));
+        let energy = across(10.0, 1.0).energy(flow, Length::metres(2.0));
         let loss = approach.loss(flow, energy, 0.033).in_metres();
         let closed = (0.033_f64 * 0.1).powi(2) * 50.0 / (24.0 / (10.0 + 4.0 * 2.0_f64.sqrt())).powf(4.0 / 3.0);
         // The loss itself deepens the water by a third of a millimetre.
@@ -334,15 +417,36 @@ mod tests {
     }
 
     proptest! {
+        /// The arc of a parabola by many chords, its area by the same, and the depth of a flow that is its flow.
+        #[test]
+        fn a_parabola_is_its_chords(top in 0.5f64..6.0, full in 0.1f64..1.5, share in 0.05f64..1.0) {
+            let section = Across::Parabola { top: Length::metres(top), depth: Length::metres(full) };
+            let depth = full * share;
+            let edge = top / 2.0 * share.sqrt();
+            let rise = |x: f64| full * (2.0 * x / top).powi(2);
+            let (mut length, mut area) = (0.0, 0.0);
+            let steps = 4000;
+            for k in 0..steps {
+                let [a, b] = [k, k + 1].map(|k| edge * f64::from(k) / f64::from(steps));
+                length += 2.0 * (b - a).hypot(rise(b) - rise(a));
+                area += 2.0 * (b - a) * (depth - f64::midpoint(rise(a), rise(b)));
+            }
+            prop_assert!((section.perimeter(depth) / length - 1.0).abs() < 1e-6);
+            prop_assert!((section.area(depth) / area - 1.0).abs() < 1e-6);
+            let flow = section.flow(Length::metres(depth), Fall::percent(0.5), 0.03);
+            let back = section.depth(flow, Fall::percent(0.5), 0.03).unwrap();
+            prop_assert!((back.in_metres() - depth).abs() < 1e-9);
+        }
+
         /// The water line of gradually varied flow, dy/dx = (S0 - Sf) / (1 - F^2), by Runge and Kutta, loses the same.
         #[test]
         fn an_approach_is_the_water_line_of_its_equation(
             width in 2.0f64..20.0, head in 0.1f64..0.6, percent in 0.0f64..3.0, length in 1.0f64..40.0, batter in 1.0f64..3.0,
         ) {
-            let section = trapezoid(width, batter);
+            let section = across(width, batter);
             let flow = Flow::cubic_metres_per_second(1.5 * width * head.powf(1.5));
             let (q, n, fall) = (flow.in_cubic_metres_per_second(), 0.033, percent / 100.0);
-            let approach = Approach { section, fall: Fall::percent(percent), length: Length::metres(length) };
+            let approach = Approach { section: trapezoid(width, batter), fall: Fall::percent(percent), length: Length::metres(length) };
             let loss = approach.loss(flow, Length::metres(head), n).in_metres();
             // The depth at the sill: the greater root of y + v^2 / 2g = head.
             let (mut low, mut high) = (head * 2.0 / 3.0, head);
@@ -376,10 +480,10 @@ mod tests {
             let fall = Fall::percent(percent);
             let sheet = (q * n / fall.in_ratio().sqrt()).powf(0.6);
             let flow = Flow::cubic_metres_per_second(q * width);
-            let depth = trapezoid(width, 2.0).depth(flow, fall, n).unwrap().in_metres();
+            let depth = across(width, 2.0).depth(flow, fall, n).unwrap().in_metres();
             prop_assert!((depth / sheet - 1.0).abs() < 2e-3, "{depth} {sheet}");
-            let ten = trapezoid(10.0, 2.0).depth(Flow::cubic_metres_per_second(q * 10.0), fall, n).unwrap();
-            let back = trapezoid(10.0, 2.0).flow(ten, fall, n).in_cubic_metres_per_second();
+            let ten = across(10.0, 2.0).depth(Flow::cubic_metres_per_second(q * 10.0), fall, n).unwrap();
+            let back = across(10.0, 2.0).flow(ten, fall, n).in_cubic_metres_per_second();
             prop_assert!((back / (q * 10.0) - 1.0).abs() < 1e-9);
         }
     }

@@ -27,7 +27,7 @@ impl<'a> Along<'a> {
     /// Checked: every section's sides meet ground of that fall.
     pub(super) fn new(wanted: &'a SwaleWanted, fall: f64) -> Result<Self, WorksError> {
         for (_, sizes) in wanted.all_sizes() {
-            section::check(wanted, &sizes, fall)?;
+            section::check(wanted.ditch(), &sizes, fall)?;
         }
         Ok(Self { wanted, fall })
     }
@@ -38,14 +38,14 @@ impl<'a> Along<'a> {
 
     /// The channel at a station.
     pub(super) fn channel(&self, station: f64) -> Channel {
-        section::channel(self.wanted, &self.sizes(station), self.fall)
+        section::channel(self.wanted.ditch(), &self.sizes(station), self.fall)
     }
 
     /// The berm at a station, its crest at a height above the water level.
     pub(super) fn berm(&self, station: f64, crest_above_water: f64) -> BermLine {
         let sizes = self.sizes(station);
-        let channel = section::channel(self.wanted, &sizes, self.fall);
-        section::berm(self.wanted, &sizes, &channel, self.fall, crest_above_water)
+        let channel = section::channel(self.wanted.ditch(), &sizes, self.fall);
+        section::berm(self.wanted.ditch(), &sizes, &channel, self.fall, crest_above_water)
     }
 
     /// The greatest of something over all sections that the line has on some length. In between everything lies between.
@@ -147,7 +147,14 @@ impl Swale {
         let crest = self.crest_at(self.line.at(station.in_metres()));
         let berm = along.berm(station.in_metres(), (crest - self.water_level).in_metres());
         let channel = along.channel(station.in_metres());
-        section::section(&self.wanted, &along.sizes(station.in_metres()), self.water_level, along.fall, &channel, &berm)
+        section::section(
+            self.wanted.ditch(),
+            &along.sizes(station.in_metres()),
+            self.water_level,
+            along.fall,
+            &channel,
+            &berm,
+        )
     }
 
     /// Every section that it has on some length, with the station from which it has it.

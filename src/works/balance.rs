@@ -42,6 +42,32 @@ impl Raised {
     }
 }
 
+/// What a berm's balance asks of the earth.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Earth {
+    /// Topsoil stripped from its seat, which is filled again.
+    pub topsoil: Length,
+    /// Placed for one in the bank.
+    pub placed_per_bank: f64,
+}
+
+/// Something heaped on a dug surface: the surface with it, and the bank earth dug for a key under it, cubic metres.
+pub(super) trait Heaped {
+    fn heaped(&self) -> (&Tin, f64);
+}
+
+impl Heaped for Raised {
+    fn heaped(&self) -> (&Tin, f64) {
+        (&self.tin, self.key)
+    }
+}
+
+impl SwaleWanted {
+    pub(super) fn earth(&self) -> Earth {
+        Earth { topsoil: self.topsoil, placed_per_bank: self.soil.placed_per_bank }
+    }
+}
+
 /// Bank earth under the topsoil that a dig gives, cubic metres.
 pub(super) fn bank_dug(before: &Tin, dug: &Tin, topsoil: Length) -> f64 {
     cut_and_fill(&before.raised_by(-topsoil.in_metres()), dug, None).cut
@@ -61,21 +87,21 @@ pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f
 }
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
-pub(super) fn balanced(
-    raise: &dyn Fn(&CrestLine) -> Result<Raised, WorksError>,
+pub(super) fn balanced<H: Heaped>(
+    raise: &dyn Fn(&CrestLine) -> Result<H, WorksError>,
     dug: &Tin,
-    wanted: &SwaleWanted,
+    earth: Earth,
     bank_dug: f64,
     guess: f64,
     required: f64,
-) -> Result<Raised, WorksError> {
+) -> Result<H, WorksError> {
     let mut crest = round_down(guess).max(required);
-    let mut tried: Option<Raised> = None;
+    let mut tried: Option<H> = None;
     for _ in 0..TRIALS {
         let raised = raise(&CrestLine::level(crest))?;
-        let (short, seat) = short_on(dug, &raised, wanted, bank_dug);
+        let (short, seat) = short_on(dug, &raised, earth, bank_dug);
         // Raising the crest adds about one seat's area a metre.
-        let change = short * wanted.soil.placed_per_bank / seat.max(1.0);
+        let change = short * earth.placed_per_bank / seat.max(1.0);
         let next = round_down(crest - change).max(required);
         let done = (next - crest).abs() < CREST_STEP / 2.0;
         tried = Some(raised);
@@ -88,10 +114,11 @@ pub(super) fn balanced(
 }
 
 /// Bank earth that a raised berm takes beyond what the dig gives, and the area of its seat.
-pub(super) fn short_on(dug: &Tin, raised: &Raised, wanted: &SwaleWanted, bank_dug: f64) -> (f64, f64) {
-    let volumes = cut_and_fill(dug, &raised.tin, None);
-    let refill = wanted.topsoil.in_metres() * volumes.fill_area;
-    let short = (volumes.fill + refill + raised.key) / wanted.soil.placed_per_bank - bank_dug - raised.key;
+pub(super) fn short_on(dug: &Tin, raised: &impl Heaped, earth: Earth, bank_dug: f64) -> (f64, f64) {
+    let (tin, key) = raised.heaped();
+    let volumes = cut_and_fill(dug, tin, None);
+    let refill = earth.topsoil.in_metres() * volumes.fill_area;
+    let short = (volumes.fill + refill + key) / earth.placed_per_bank - bank_dug - key;
     (short, volumes.fill_area)
 }
 
@@ -168,7 +195,7 @@ pub(super) fn section_balance(along: Along<'_>, length: f64) -> f64 {
     let stations: Vec<f64> = (0..count).map(|k| length * (f64::from(k) + 0.5) / f64::from(count)).collect();
     let gives = |station: f64| {
         let channel = along.channel(station);
-        let outline = section::outline(wanted, &along.sizes(station), &channel, along.fall);
+        let outline = section::outline(wanted.ditch(), &along.sizes(station), &channel, along.fall);
         (area_of_ring(&outline).abs() - topsoil * (channel.top - channel.lip)).max(0.0) * wanted.soil.placed_per_bank
     };
     let give: f64 = stations.iter().map(|&station| gives(station)).sum();

@@ -103,10 +103,10 @@ fn a_swale_leads_into_a_pond() {
     assert_closed(&ground, &plan, 420.0);
     // One water: the pond stands at the lower of the swale's sill and the berm that it was dug through, with the channel full.
     let shared = plan.works[1].shared();
-    let (sill, stands) = (plan.swale(0).water_level.in_metres(), shared.pool.water_level.in_metres());
+    let (sill, stands) = (plan.swale(0).water_level.in_metres(), shared.pool.unwrap().water_level.in_metres());
     assert!(stands <= sill + 1e-6, "{stands} {sill}");
     let held = pool(plan.surfaces.last().unwrap(), channel.points(), stands);
-    let told = shared.pool.storage.volume.in_cubic_metres();
+    let told = shared.pool.unwrap().storage.volume.in_cubic_metres();
     assert!((held.volume - told).abs() < 1e-6 * told, "{} {told}", held.volume);
     assert!(notes.iter().any(|note| note.code == "works::one-water" && note.text.contains("upper")), "{notes:#?}");
 }

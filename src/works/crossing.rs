@@ -39,7 +39,12 @@ pub(super) fn gaps(
     let wanted = along.wanted;
     let mut gaps: Vec<Gap> = Vec::new();
     for crossing in &wanted.crossings {
-        section::meets(wanted, "crossing's ramp", crossing.ramp.in_horizontal_per_vertical(), along.fall.abs())?;
+        section::meets(
+            wanted.ditch(),
+            "crossing's ramp",
+            crossing.ramp.in_horizontal_per_vertical(),
+            along.fall.abs(),
+        )?;
         let station = crossing.at.in_metres();
         let side = crossing.batter.in_horizontal_per_vertical() * crest_above_water;
         // A bed ends in a half round as wide as itself, and its sides beyond that.

@@ -129,13 +129,29 @@ pub enum WorksError {
         /// Metres.
         depth: f64,
     },
+    /// No size that can be tried carries the flow asked for.
+    #[error(
+        "{works}: it cannot carry {flow:.3} m3/s: at a {what} of {most:.2} m it carries {carried:.3} m3/s with its freeboard; give it more fall or a wider bed, or part the flow"
+    )]
+    CannotCarry {
+        /// The work.
+        works: Subject,
+        /// Cubic metres a second asked for.
+        flow: f64,
+        /// Which size.
+        what: &'static str,
+        /// The greatest that is tried, metres.
+        most: f64,
+        /// What it carries then, cubic metres a second.
+        carried: f64,
+    },
     /// A batter flatter than the ground never meets it.
     #[error(
-        "swale `{swale}`: the {side} batter {batter:.2}H:1V never meets ground that falls {fall:.1} % across the line: make it steeper than {limit:.2}H:1V"
+        "{works}: the {side} batter {batter:.2}H:1V never meets ground that falls {fall:.1} % across the line: make it steeper than {limit:.2}H:1V"
     )]
     BatterNeverMeets {
-        /// The swale.
-        swale: String,
+        /// The work.
+        works: Subject,
         /// Which batter.
         side: &'static str,
         /// Horizontal for one vertical.
@@ -537,7 +553,7 @@ impl WorksError {
             Self::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
             Self::NoLineInRegion { swale, .. } => ("works::no-line-in-region", swale),
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
-            Self::BatterNeverMeets { swale, .. } => ("works::batter-never-meets", swale),
+            Self::BatterNeverMeets { works, .. } => ("works::batter-never-meets", &works.name),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),
             Self::OverflowWithoutSill { swale, .. } => ("works::overflow-without-sill", swale),
             Self::PartDoesNotFit { swale, .. } => ("works::part-does-not-fit", swale),
@@ -558,6 +574,7 @@ impl WorksError {
             Self::TooManyPlaces { swale, .. } => ("works::too-many-places", swale),
             Self::NoRoomBelow { swale, .. } => ("works::no-room-below", swale),
             Self::NoFallLine { line, .. } => ("works::no-fall-line", line),
+            Self::CannotCarry { works, .. } => ("works::cannot-carry", &works.name),
             Self::CannotHold { works, .. } => ("works::cannot-hold", &works.name),
             Self::CutsEarlierWork { works, .. } => ("works::cuts-earlier-work", &works.name),
             Self::FillsEarlierDig { works, .. } => ("works::fills-earlier-dig", &works.name),

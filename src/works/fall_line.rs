@@ -4,6 +4,7 @@
 //! radius and what must stay, and where the ground then leaves its even fall is in its check. A fall asked for as a range is the one
 //! whose line passes the place that it is to lead to, found by halving; one that misses it from either side is the nearest limit.
 
+use super::channel::ChannelWanted;
 use super::check::even_check;
 use super::fair::{self, Even, Limits};
 use super::keep::Keep;
@@ -50,6 +51,8 @@ pub struct FallWanted {
     pub clearance: Length,
     /// Allowed deviation of natural ground on the line from its even fall.
     pub tolerance: Length,
+    /// What is dug along it; `None` for a line alone.
+    pub channel: Option<ChannelWanted>,
 }
 
 /// A line of constant fall as designed.
@@ -289,6 +292,7 @@ mod tests {
             obstacles: Vec::new(),
             clearance: metres(3.0),
             tolerance: metres(0.05),
+            channel: None,
         }
     }
 

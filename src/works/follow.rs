@@ -68,7 +68,7 @@ pub(super) fn cut(
     };
     let stations = even(site.bed, over);
     let line = |heights: &[f64]| CrestLine::through(stations.iter().copied().zip(heights.iter().copied()).collect());
-    let short = |raised: &Raised| short_on(site.dug, raised, wanted, site.bank).0 * placed;
+    let short = |raised: &Raised| short_on(site.dug, raised, wanted.earth(), site.bank).0 * placed;
     let strips = measured(&level);
     let first = haul(&strips);
     let start = vec![level.crest.least(); stations.len()];

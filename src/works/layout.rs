@@ -6,6 +6,7 @@
 //! as far as the lip, or water standing on the ledge would leave round its end below the sill.
 
 use super::along::{Along, CrestLine};
+use super::section::{BermLine, Channel, Ditch};
 use super::sizes::Sizes;
 use super::strip::{Profile, Row, Sense, middle};
 use super::wanted::{ChannelShape, SwaleWanted};
@@ -51,7 +52,7 @@ pub(super) struct Axis {
 impl Axis {
     /// Through places with their stations, without those that fold back and those that even sampling alone needs; the ones at
     /// stations to keep stay.
-    fn new(places: Vec<(f64, Point)>, keep: &[f64]) -> Option<Self> {
+    pub(super) fn new(places: Vec<(f64, Point)>, keep: &[f64]) -> Option<Self> {
         let (at, points): (Vec<f64>, Vec<Point>) = thinned(&unfolded(places), keep).into_iter().unzip();
         let line = Polyline::new(points)?;
         (line.points().len() == at.len()).then_some(Self { line, at })
@@ -147,9 +148,14 @@ pub(super) fn bed(
 
 /// The channel across at a station, its axis at an offset from the line.
 fn across(along: Along<'_>, station: f64, offset: f64, water: f64) -> Row {
-    let (sizes, channel) = (along.sizes(station), along.channel(station));
+    let channel = along.channel(station);
+    channel_row(along.wanted.ditch(), &along.sizes(station), &channel, along.fall, water).aside(channel.bed - offset)
+}
+
+/// The channel across where its line stands at a level, the row's middle on its axis and uphill on the left.
+pub(super) fn channel_row(ditch: Ditch<'_>, sizes: &Sizes, channel: &Channel, fall: f64, level: f64) -> Row {
     let up = sizes.uphill_batter.in_horizontal_per_vertical();
-    let dish = match along.wanted.shape {
+    let dish = match ditch.shape {
         ChannelShape::Trapezoid { .. } | ChannelShape::Triangle => Length::ZERO,
         ChannelShape::Parabola { .. } => sizes.depth,
     };
@@ -159,33 +165,37 @@ fn across(along: Along<'_>, station: f64, offset: f64, water: f64) -> Row {
         left: up,
         right: channel.downhill,
         end: channel.end_batter,
-        height: channel.uphill_depth / (1.0 - along.fall.max(0.0) * up) * 1.3 + 0.3,
+        height: channel.uphill_depth / (1.0 - fall.max(0.0) * up) * 1.3 + 0.3,
         dish: dish.in_metres(),
         rounded: true,
     };
-    Row { level: water - sizes.depth.in_metres(), middle: channel.bed - offset, profile }
+    Row { level: level - sizes.depth.in_metres(), middle: 0.0, profile }
 }
 
 /// The berm across at each vertex of a crest axis.
 pub(super) fn berm_rows(along: Along<'_>, axis: &Axis, line: &CrestLine, water: f64) -> Vec<Row> {
     let row = |&station: &f64| {
-        let sizes = along.sizes(station);
-        let batter = sizes.berm_batter.in_horizontal_per_vertical();
         let crest_above_water = line.at(station);
-        let height = along.berm(station, crest_above_water).height.max(crest_above_water);
-        let profile = Profile {
-            sense: Sense::Roof,
-            half_width: sizes.crest.in_metres() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: height / (1.0 - along.fall.max(0.0) * batter) * 1.3 + 0.3,
-            dish: 0.0,
-            rounded: true,
-        };
-        Row { level: water + crest_above_water, middle: 0.0, profile }
+        berm_row(&along.sizes(station), &along.berm(station, crest_above_water), along.fall, water)
     };
     axis.at.iter().map(row).collect()
+}
+
+/// The berm across where its line stands at a level.
+pub(super) fn berm_row(sizes: &Sizes, berm: &BermLine, fall: f64, level: f64) -> Row {
+    let batter = sizes.berm_batter.in_horizontal_per_vertical();
+    let height = berm.height.max(berm.above_water);
+    let profile = Profile {
+        sense: Sense::Roof,
+        half_width: sizes.crest.in_metres() / 2.0,
+        left: batter,
+        right: batter,
+        end: batter,
+        height: height / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
+        dish: 0.0,
+        rounded: true,
+    };
+    Row { level: level + berm.above_water, middle: 0.0, profile }
 }
 
 /// How one end of the crest came out.
@@ -285,7 +295,7 @@ fn turned_uphill(line: &Polyline, ground: &Locator<'_>, station: f64, crest: f64
 }
 
 /// Values from one to another, both and those to keep between them included, in between in even steps of at most [`STEP`].
-fn stations(from: f64, to: f64, keep: &[f64]) -> impl Iterator<Item = f64> {
+pub(super) fn stations(from: f64, to: f64, keep: &[f64]) -> impl Iterator<Item = f64> {
     let between = keep.iter().copied().filter(|&value| value > from && value < to);
     let ends: Vec<f64> = std::iter::once(from).chain(between).chain([to]).collect();
     let pieces: Vec<[f64; 2]> = ends.windows(2).map(|pair| [pair[0], pair[1]]).collect();

@@ -185,7 +185,7 @@ pub(super) fn clipped(line: &Polyline, region: &Polygon) -> Vec<Polyline> {
 }
 
 /// The line without what is too near the survey's rim at its two ends, and how much each end was moved.
-fn back_from_rim(line: &Polyline, locator: &Locator<'_>, reach: Reach) -> Option<(Polyline, [f64; 2])> {
+pub(super) fn back_from_rim(line: &Polyline, locator: &Locator<'_>, reach: Reach) -> Option<(Polyline, [f64; 2])> {
     let clear = |station: f64| {
         let (place, direction) = (line.at(station), line.direction(station));
         let ahead = reach.uphill.max(reach.downhill);

@@ -5,10 +5,13 @@
 
 mod along;
 mod apply;
+mod asked;
 mod balance;
+mod channel;
 mod check;
 mod crossing;
 pub mod dam;
+pub mod drain;
 mod error;
 mod fair;
 mod fall_line;
@@ -44,6 +47,7 @@ mod trial;
 mod wanted;
 mod work;
 
+pub use asked::Wanted;
 pub use check::contour_check;
 pub use error::WorksError;
 pub use fall_line::{FallLine, FallWanted, fall_lines};
@@ -61,7 +65,7 @@ pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use wanted::{
     Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, Measure, PlaceAmong, SectionChange, SillLength,
-    Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, Wanted, WaterLevel,
+    Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
@@ -108,6 +112,11 @@ pub fn design<W: Clone + Into<Wanted>>(
                 let (pit, after) = pit::design(ground, before, &plan, asked, reporter, &mut notes)?;
                 (Work::Pit(pit), after)
             }
+            Wanted::Drain(line) => {
+                let Some(channel) = &line.wanted.channel else { continue };
+                let (drain, after) = drain::design(ground, before, &plan, line, channel, reporter, &mut notes)?;
+                (Work::Drain(drain), after)
+            }
             Wanted::Dam(asked) => {
                 let (dam, after) = dam::design(ground, before, &plan, asked, reporter, &mut notes)?;
                 (Work::Dam(dam), after)
@@ -146,14 +155,15 @@ fn clear_of_earlier(ground: &Ground, work: &Work, earlier: &SitePlan) -> Result<
 fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
     let Some(surface) = plan.surfaces.last().filter(|_| plan.works.len() > 1) else { return };
     for (k, work) in plan.works.iter().enumerate() {
-        let full = work.shared().pool;
+        let Some(full) = work.shared().pool else { continue };
         let level = full.water_level.in_metres();
         let under = full.covers(surface);
         // Told once of a pair: by the one that holds the more.
-        let volume = |k: usize| plan.works[k].shared().pool.storage.volume;
+        let volume = |pool: Pooled<'_>| pool.storage.volume;
         for (other, held) in plan.works.iter().enumerate() {
-            let first = volume(k) > volume(other) || (volume(k) == volume(other) && k < other);
-            if other != k && first && held.shared().pool.seeds.iter().any(|&seed| under(seed)) {
+            let Some(its) = held.shared().pool else { continue };
+            let first = volume(full) > volume(its) || (volume(full) == volume(its) && k < other);
+            if other != k && first && its.seeds.iter().any(|&seed| under(seed)) {
                 notes.push(Note::new("works::one-water", format!(
                     "{}: when it is full at {level:.3} m its water stands in {} too: what each holds is told for itself, and is not to be added",
                     work.subject(),

@@ -4,11 +4,13 @@
 //! The line is traced on the shots' own triangles first, the ground is estimated near it, and the line is traced again: until
 //! it stays within what was estimated, three times at most.
 
+use super::asked::Wanted;
+use super::channel;
 use super::fall_line::{self, FallWanted};
 use super::level;
 use super::line::trace;
 use super::reach::reach;
-use super::wanted::{SwaleLevel, Wanted};
+use super::wanted::SwaleLevel;
 use crate::geom::{Polyline, Vector};
 use crate::ground::{Fitted, Fitter, Ground, GroundError};
 use crate::survey::{Settings, Survey};
@@ -17,7 +19,7 @@ use crate::survey::{Settings, Survey};
 const ROUNDS: usize = 3;
 /// The estimated ground reaches so much farther than the works, metres.
 const BEYOND: f64 = 3.0;
-/// So far on each side of a line of constant fall, metres: nothing of its channel is designed yet.
+/// So far on each side of a line of constant fall on which nothing is dug, metres.
 const BESIDE: f64 = 3.0;
 
 /// The ground with estimated heights near the contour lines of swales and lines of constant fall; `None` where it is not made of shots alone or no line
@@ -78,7 +80,7 @@ fn lines(ground: &Ground, wanted: &[Wanted], fall_lines: &[FallWanted]) -> (Vec<
     }
     for asked in fall_lines {
         lines.extend(fall_line::trace(&locator, asked).ok().map(|traced| traced.line));
-        widest = widest.max(BESIDE);
+        widest = widest.max(asked.channel.as_ref().map_or(BESIDE, channel::reach));
     }
     (lines, widest)
 }

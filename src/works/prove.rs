@@ -23,7 +23,7 @@ pub fn prove(plan: &mut Noted<SitePlan>, fitted: &Fitted, bare: &Ground) {
         let Work::Swale(swale) = work else { continue };
         proven(&mut swale.contour, fitted, (&natural, &triangles));
         let named = (format!("swale `{}`", swale.wanted.name), "is on contour");
-        tell(named, &swale.contour, &swale.line, bare, true, &mut plan.notes);
+        tell(named, &swale.contour, &swale.line, bare, &mut plan.notes);
     }
 }
 
@@ -33,7 +33,7 @@ pub fn prove_fall_lines(lines: &mut Noted<Vec<FallLine>>, fitted: &Fitted, bare:
     for line in &mut lines.value {
         proven(&mut line.check, fitted, (&natural, &triangles));
         let named = (format!("line `{}`", line.wanted.name), "falls evenly");
-        tell(named, &line.check, &line.line, bare, false, &mut lines.notes);
+        tell(named, &line.check, &line.line, bare, &mut lines.notes);
     }
 }
 
@@ -83,16 +83,8 @@ fn stretches(stations: &[ContourStation], is: impl Fn(&ContourStation) -> bool) 
     found
 }
 
-fn tell(
-    (subject, is): (String, &str),
-    check: &ContourCheck,
-    line: &Polyline,
-    ground: &Ground,
-    second_pass: bool,
-    notes: &mut Vec<Note>,
-) {
-    let where_to =
-        |what: &str| if second_pass { format!("; where-to-shoot.csv says where{what}") } else { String::new() };
+fn tell((subject, is): (String, &str), check: &ContourCheck, line: &Polyline, ground: &Ground, notes: &mut Vec<Note>) {
+    let where_to = |what: &str| format!("; where-to-shoot.csv says where{what}");
     let list = |stretches: &[(f64, f64)]| {
         let named: Vec<String> = stretches.iter().take(4).map(|(from, to)| format!("{from:.0} to {to:.0} m")).collect();
         let more = if stretches.len() > named.len() { " and further on" } else { "" };
@@ -186,7 +178,7 @@ mod tests {
             assert!(plan.notes.iter().any(|note| note.code == code), "{code}");
         }
         let ground = build(&survey(humps, &[]), &GroundSettings::default()).unwrap().value;
-        let shots = second_pass(&ground, &plan.value);
+        let shots = second_pass(&ground, &plan.value, &[]);
         assert!(shots.iter().any(|shot| shot.offset == 0.0 && shot.sigma.is_some_and(|sigma| sigma > 0.015)));
         assert!(shots.iter().all(|shot| shot.times >= 1));
     }

@@ -12,7 +12,7 @@ pub(super) fn reach(wanted: &SwaleWanted) -> Result<Reach, WorksError> {
     let head = sized.iter().map(|s| s.head).fold(Length::ZERO, Length::max);
     let least_crest = (head + wanted.freeboard).in_metres();
     let along = Along::new(wanted, 0.04)?;
-    let top = along.greatest(|sizes| section::channel(wanted, sizes, along.fall).top);
+    let top = along.greatest(|sizes| section::channel(wanted.ditch(), sizes, along.fall).top);
     let batter = along.greatest(|sizes| sizes.berm_batter.in_horizontal_per_vertical());
     Ok(Reach { uphill: top + 2.0, downhill: 3.0 + 4.0 * batter * least_crest })
 }

@@ -5,8 +5,9 @@
 //! source. How often each place on the line is to be shot follows from the standard error there: after `n` shots of standard
 //! deviation `s` it is `1 / sqrt(1 / error^2 + n / s^2)` (weights of independent observations). The shots on the line carry the code `line`, those beside it `ground`, which every code table reads back.
 
+use super::fall_line::FallLine;
 use super::limits::sill_tolerance;
-use super::plan::{ContourStation, Swale};
+use super::plan::{ContourCheck, ContourStation, Swale};
 use super::work::SitePlan;
 use crate::geom::{Point, Polyline};
 use crate::ground::Ground;
@@ -30,7 +31,7 @@ pub struct ShotToTake {
     pub works: String,
     /// Metres along its line.
     pub station: f64,
-    /// Metres from its line, positive uphill.
+    /// Metres from its line, positive to its left: of a swale uphill.
     pub offset: f64,
     /// Where, local metres.
     pub place: Point,
@@ -44,22 +45,53 @@ pub struct ShotToTake {
     pub times: u32,
 }
 
-/// The shots of a second pass along every swale of a plan, in the order they are walked.
+/// A line that is walked.
+struct Walked<'a> {
+    name: &'a str,
+    line: &'a Polyline,
+    check: &'a ContourCheck,
+    /// The sills on it.
+    sills: Vec<(f64, f64)>,
+    /// How level natural ground must be known on those.
+    sill: f64,
+}
+
+impl<'a> From<&'a Swale> for Walked<'a> {
+    fn from(swale: &'a Swale) -> Self {
+        // The shallowest water over any sill asks for the most level one.
+        let head = swale.spillways.iter().map(|spillway| spillway.head).reduce(Length::min).unwrap_or(swale.crest.head);
+        let sills = swale.spillways.iter().map(|spillway| (spillway.from.in_metres(), spillway.to.in_metres()));
+        Self {
+            name: &swale.wanted.name,
+            line: &swale.line,
+            check: &swale.contour,
+            sills: sills.collect(),
+            sill: sill_tolerance(head).in_metres(),
+        }
+    }
+}
+
+impl<'a> From<&'a FallLine> for Walked<'a> {
+    fn from(line: &'a FallLine) -> Self {
+        let (sills, sill) = (Vec::new(), line.check.tolerance);
+        Self { name: &line.wanted.name, line: &line.line, check: &line.check, sills, sill }
+    }
+}
+
+/// The shots of a second pass along every swale of a plan and every line of constant fall, in the order they are walked.
 #[must_use]
-pub fn second_pass(ground: &Ground, plan: &SitePlan) -> Vec<ShotToTake> {
+pub fn second_pass(ground: &Ground, plan: &SitePlan, fall_lines: &[FallLine]) -> Vec<ShotToTake> {
     let locator = ground.locator();
     let mut shots = Vec::new();
-    for swale in plan.swales() {
-        let sills: Vec<(f64, f64)> =
-            swale.spillways.iter().map(|spillway| (spillway.from.in_metres(), spillway.to.in_metres())).collect();
-        for station in stations(&swale.line, &sills, ground.spacing / 2.0) {
-            let known = nearest(&swale.contour.stations, station);
-            let times = known.map_or(1, |known| times(swale, known, &sills));
+    for walked in plan.swales().map(Walked::from).chain(fall_lines.iter().map(Walked::from)) {
+        for station in stations(walked.line, &walked.sills, ground.spacing / 2.0) {
+            let known = nearest(&walked.check.stations, station);
+            let times = known.map_or(1, |known| times(&walked, known));
             for (offset, code) in [(BESIDE, "ground"), (0.0, "line"), (-BESIDE, "ground")] {
-                let place = swale.line.at_offset(station, offset);
+                let place = walked.line.at_offset(station, offset);
                 shots.push(ShotToTake {
                     id: format!("W{:03}", shots.len() + 1),
-                    works: swale.wanted.name.clone(),
+                    works: walked.name.to_owned(),
                     station,
                     offset,
                     place,
@@ -81,14 +113,12 @@ fn nearest(stations: &[ContourStation], station: f64) -> Option<&ContourStation>
     beside.min_by(|a, b| (a.station - station).abs().total_cmp(&(b.station - station).abs()))
 }
 
-/// Shots that prove the ground at a station: as level as the line must be, on a sill as level as the sill.
-fn times(swale: &Swale, known: &ContourStation, sills: &[(f64, f64)]) -> u32 {
+/// Shots that prove the ground at a station: as near to its level as the line must be, on a sill as level as the sill.
+fn times(walked: &Walked<'_>, known: &ContourStation) -> u32 {
+    let Walked { sills, check, sill, .. } = walked;
     let on_a_sill = sills.iter().any(|&(from, to)| known.station > from - SAME && known.station < to + SAME);
-    // The shallowest water over any sill asks for the most level one.
-    let head = swale.spillways.iter().map(|spillway| spillway.head).reduce(Length::min).unwrap_or(swale.crest.head);
-    let sill = sill_tolerance(head).in_metres();
-    let tolerance = if on_a_sill { sill.min(swale.contour.tolerance) } else { swale.contour.tolerance };
-    let shot = swale.contour.proof.shot_sigma.unwrap_or(0.0);
+    let tolerance = if on_a_sill { sill.min(check.tolerance) } else { check.tolerance };
+    let shot = check.proof.shot_sigma.unwrap_or(0.0);
     // On a sill the ground is cut to the level, so what counts there is how well it is known.
     let known = ContourStation { deviation: if on_a_sill { 0.0 } else { known.deviation }, ..*known };
     known.shots_to_prove(tolerance, shot).max(1)

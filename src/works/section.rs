@@ -1,18 +1,36 @@
-//! The cross section of a swale on a mean cross fall, in closed form.
+//! The cross section of a swale or drain on a mean cross fall, in closed form.
 //!
 //! Offsets are from the line, positive uphill; ground at offset `o` stands at water level + fall * o when the line's
-//! edge is at the water level. The exact design stands on the surveyed surface; this section gives its axes, first
-//! guesses and the drawing.
+//! edge is at the water level. Of a drain, whose line falls, the line's own elevation at a station stands for the water
+//! level. The exact design stands on the surveyed surface; this section gives its axes, first guesses and the drawing.
 
 use super::WorksError;
 use super::plan::Section;
 use super::sizes::Sizes;
 use super::wanted::{ChannelShape, LineEdge, SwaleWanted};
+use super::work::{Kind, Subject};
 use crate::geom::{Point, area_of_ring};
 use crate::units::{Elevation, Fall, Length};
 
 /// Mean cross fall below which ground counts as flat for the closed forms.
 const LEAST_FALL: f64 = 1e-6;
+
+/// What a section across takes from the work that it belongs to, whatever it falls along its line.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ditch<'a> {
+    pub kind: Kind,
+    pub name: &'a str,
+    pub line_edge: LineEdge,
+    pub shape: ChannelShape,
+    pub ledge: Length,
+}
+
+impl SwaleWanted {
+    pub(super) fn ditch(&self) -> Ditch<'_> {
+        let Self { name, line_edge, shape, ledge, .. } = self;
+        Ditch { kind: Kind::Swale, name, line_edge: *line_edge, shape: *shape, ledge: *ledge }
+    }
+}
 
 /// Offsets of the channel, metres from the line.
 #[derive(Debug, Clone, Copy)]
@@ -31,21 +49,21 @@ pub(super) struct Channel {
 }
 
 /// Refuses sides that never meet ground of this fall.
-pub(super) fn check(wanted: &SwaleWanted, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
-    meets(wanted, "uphill", sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
-    meets(wanted, "berm", sizes.berm_batter.in_horizontal_per_vertical(), fall)
+pub(super) fn check(ditch: Ditch<'_>, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
+    meets(ditch, "uphill", sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
+    meets(ditch, "berm", sizes.berm_batter.in_horizontal_per_vertical(), fall)
 }
 
 /// Where the channel of some sizes lies for the edge that follows the contour; its sides are [`check`]ed.
-pub(super) fn channel(wanted: &SwaleWanted, sizes: &Sizes, fall: f64) -> Channel {
+pub(super) fn channel(ditch: Ditch<'_>, sizes: &Sizes, fall: f64) -> Channel {
     let depth = sizes.depth.in_metres();
     let up = sizes.uphill_batter.in_horizontal_per_vertical();
-    if let ChannelShape::Parabola { .. } = wanted.shape {
-        return parabola(wanted.line_edge, depth, sizes.width.in_metres() / 2.0, up, fall);
+    if let ChannelShape::Parabola { .. } = ditch.shape {
+        return parabola(ditch.line_edge, depth, sizes.width.in_metres() / 2.0, up, fall);
     }
     let half = sizes.width.in_metres() / 2.0;
     let down = sizes.downhill_batter.in_horizontal_per_vertical();
-    let (lip, bed) = match wanted.line_edge {
+    let (lip, bed) = match ditch.line_edge {
         LineEdge::DownhillLip => (0.0, down * depth + half),
         // The batter from the bed meets ground that lies lower downhill of the line: o = -half - down (depth + fall o).
         LineEdge::Centre => (-(half + down * depth) / (1.0 + down * fall), 0.0),
@@ -85,13 +103,13 @@ fn parabola(line_edge: LineEdge, depth: f64, half: f64, up: f64, fall: f64) -> C
 }
 
 /// The channel across, from its uphill edge to its downhill lip: offset, and height over the water level.
-pub(super) fn outline(wanted: &SwaleWanted, sizes: &Sizes, channel: &Channel, fall: f64) -> Vec<Point> {
+pub(super) fn outline(ditch: Ditch<'_>, sizes: &Sizes, channel: &Channel, fall: f64) -> Vec<Point> {
     /// Chords of a parabola, enough for a drawing and for a first guess.
     const CHORDS: u32 = 24;
     let depth = sizes.depth.in_metres();
     let half = sizes.width.in_metres() / 2.0;
     let ends = [channel.top, channel.lip].map(|offset| Point::new(offset, fall * offset));
-    let below: Vec<Point> = match wanted.shape {
+    let below: Vec<Point> = match ditch.shape {
         ChannelShape::Trapezoid { .. } => [half, -half].map(|x| Point::new(channel.bed + x, -depth)).to_vec(),
         ChannelShape::Triangle => vec![Point::new(channel.bed, -depth)],
         ChannelShape::Parabola { .. } => {
@@ -103,10 +121,10 @@ pub(super) fn outline(wanted: &SwaleWanted, sizes: &Sizes, channel: &Channel, fa
     std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
 }
 
-pub(super) fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+pub(super) fn meets(ditch: Ditch<'_>, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
     if fall > 0.0 && batter * fall >= 0.95 {
         return Err(WorksError::BatterNeverMeets {
-            swale: wanted.name.clone(),
+            works: Subject::new(ditch.kind, ditch.name),
             side,
             batter,
             fall: fall * 100.0,
@@ -134,16 +152,10 @@ pub(super) struct BermLine {
 }
 
 /// The berm beside a channel: its uphill toe stands a ledge away from the lip whatever its height.
-pub(super) fn berm(
-    wanted: &SwaleWanted,
-    sizes: &Sizes,
-    channel: &Channel,
-    fall: f64,
-    crest_above_water: f64,
-) -> BermLine {
+pub(super) fn berm(ditch: Ditch<'_>, sizes: &Sizes, channel: &Channel, fall: f64, crest_above_water: f64) -> BermLine {
     let batter = sizes.berm_batter.in_horizontal_per_vertical();
     let width = sizes.crest.in_metres();
-    let inner_toe = channel.lip - wanted.ledge.in_metres();
+    let inner_toe = channel.lip - ditch.ledge.in_metres();
     let inner_height = crest_above_water - fall * inner_toe;
     let inner_edge = inner_toe - batter * inner_height;
     let outer_edge = inner_edge - width;
@@ -170,7 +182,7 @@ pub(super) fn berm(
 
 /// The section as designed.
 pub(super) fn section(
-    wanted: &SwaleWanted,
+    ditch: Ditch<'_>,
     sizes: &Sizes,
     water_level: Elevation,
     fall: f64,
@@ -178,16 +190,16 @@ pub(super) fn section(
     berm: &BermLine,
 ) -> Section {
     Section {
-        line_edge: wanted.line_edge,
+        line_edge: ditch.line_edge,
         bed: water_level - sizes.depth,
-        bottom_width: sizes.bed_width(&wanted.shape),
-        channel: outline(wanted, sizes, channel, fall),
+        bottom_width: sizes.bed_width(&ditch.shape),
+        channel: outline(ditch, sizes, channel, fall),
         uphill_batter: sizes.uphill_batter,
         downhill_batter: sizes.downhill_batter,
         lip_offset: Length::metres(channel.lip),
         bed_offset: Length::metres(channel.bed),
         top_offset: Length::metres(channel.top),
-        ledge: wanted.ledge,
+        ledge: ditch.ledge,
         crest_offset: Length::metres(berm.crest),
         crest_width: sizes.crest,
         berm_batter: sizes.berm_batter,

@@ -210,7 +210,7 @@ pub(super) struct Standing {
     /// Least and greatest natural ground minus sill over the strip, metres.
     above: (f64, f64),
     /// Down the natural ground from the middle of the lip.
-    exit: Option<Polyline>,
+    pub exit: Option<Polyline>,
 }
 
 /// Stands a sill on the ground. Refused where its strip lies off the survey: nobody knows what it would stand on.
@@ -242,7 +242,7 @@ pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing,
 }
 
 /// The way water takes from a place down the surface: steepest descent, up to [`EXIT_LENGTH`].
-fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
+pub(super) fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
     let mut points = vec![from];
     let mut here = from;
     for _ in 0..EXIT_STEPS {
@@ -265,8 +265,7 @@ pub(super) struct ExitFloor {
 
 /// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
 /// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
-pub(super) fn exit_floor(natural: &Locator<'_>, standing: &Standing, level: f64, fall: f64) -> Option<ExitFloor> {
-    let path = standing.exit.as_ref()?;
+pub(super) fn exit_floor(natural: &Locator<'_>, path: &Polyline, level: f64, fall: f64) -> Option<ExitFloor> {
     let floor = |station: f64| level - fall * station;
     let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
     let last = path.stations().iter().copied().filter(|&s| above(s)).fold(0.0, f64::max);

@@ -68,6 +68,17 @@ pub(super) struct Row {
 }
 
 impl Row {
+    /// With its middle so far to the left of its axis.
+    pub(super) fn aside(self, middle: f64) -> Self {
+        Self { middle, ..self }
+    }
+
+    /// Left for right.
+    pub(super) fn mirrored(self) -> Self {
+        let Profile { left, right, .. } = self.profile;
+        Self { middle: -self.middle, profile: Profile { left: right, right: left, ..self.profile }, ..self }
+    }
+
     /// The rows of a strip that looks the same all along its axis.
     pub(super) fn alike(levels: &[f64], profile: &Profile) -> Vec<Self> {
         levels.iter().map(|&level| Self { level, middle: 0.0, profile: *profile }).collect()

@@ -187,7 +187,7 @@ fn at_depth(
         Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(&CrestLine::level(required))?,
         Berm::AllTheCut { .. } => {
             let bank = balance::bank_dug(before, &dug, wanted.topsoil);
-            let level = balance::balanced(&raise, &dug, wanted, bank, crest_guess, required)?;
+            let level = balance::balanced(&raise, &dug, wanted.earth(), bank, crest_guess, required)?;
             match wanted.follow {
                 None => level,
                 Some(over) => {
@@ -262,7 +262,7 @@ fn at_depth(
     let swale = Swale {
         wanted: wanted.clone(),
         water_level: level,
-        section: section::section(wanted, &wanted.first_sizes(), level, fall, &along.channel(0.0), &berms[0]),
+        section: section::section(wanted.ditch(), &wanted.first_sizes(), level, fall, &along.channel(0.0), &berms[0]),
         line,
         contour,
         steepest,
@@ -329,7 +329,7 @@ fn water_to_seat(berm: &BermLine) -> f64 {
 }
 
 /// The highest cut face: natural ground on the outline of the dig above the bed at its station.
-fn deepest_face(
+pub(super) fn deepest_face(
     cut: &[Polygon],
     natural: &Locator<'_>,
     line: &Polyline,

@@ -146,10 +146,10 @@ fn trial(
     let mut sums = (0.0, 0.0);
     for &(station, fall) in &slopes {
         let sizes = wanted.sizes_at(Station::metres(station));
-        if let Err(error) = section::check(wanted, &sizes, fall) {
+        if let Err(error) = section::check(wanted.ditch(), &sizes, fall) {
             return Ok(Trial { rank: Err(reason(&error)), ..trial });
         }
-        let outline = section::outline(wanted, &sizes, &section::channel(wanted, &sizes, fall), fall);
+        let outline = section::outline(wanted.ditch(), &sizes, &section::channel(wanted.ditch(), &sizes, fall), fall);
         sums.0 += area_of_ring(&outline).abs();
         sums.1 += area_of_ring(&below_water(&outline)).abs();
     }

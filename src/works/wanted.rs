@@ -1,7 +1,6 @@
 //! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
 
-use super::dam::{DamWanted, KeyWanted};
-use super::pit::PitWanted;
+use super::dam::KeyWanted;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -359,35 +358,6 @@ impl SpillwayWanted {
             cover: Cover::default(),
             lined_by_engineer: false,
         }
-    }
-}
-
-/// A work as asked for.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Wanted {
-    /// A swale.
-    Swale(SwaleWanted),
-    /// A pond or borrow pit.
-    Pit(PitWanted),
-    /// A dam.
-    Dam(DamWanted),
-}
-
-impl From<DamWanted> for Wanted {
-    fn from(dam: DamWanted) -> Self {
-        Self::Dam(dam)
-    }
-}
-
-impl From<SwaleWanted> for Wanted {
-    fn from(swale: SwaleWanted) -> Self {
-        Self::Swale(swale)
-    }
-}
-
-impl From<PitWanted> for Wanted {
-    fn from(pit: PitWanted) -> Self {
-        Self::Pit(pit)
     }
 }
 

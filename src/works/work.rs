@@ -3,6 +3,7 @@
 //! Invariant: the stages after the design ask [`Shared`] and its lines; only what is peculiar to a kind asks the kind.
 
 use super::dam::Dam;
+use super::drain::Drain;
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
 use crate::geom::{Point, Point3, Polygon, Polyline, contains};
@@ -29,6 +30,8 @@ pub enum Work {
     Pit(Pit),
     /// A dam.
     Dam(Dam),
+    /// A diversion drain.
+    Drain(Drain),
 }
 
 /// The kinds of work.
@@ -42,10 +45,12 @@ pub enum Kind {
     Borrow,
     /// A dam.
     Dam,
+    /// A diversion drain along a line of constant fall.
+    Drain,
 }
 
 impl Kind {
-    /// Its word, as the pipeline file has it.
+    /// Its word; a drain is the channel of a `[[fall-line]]`.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
@@ -53,6 +58,7 @@ impl Kind {
             Self::Pond => "pond",
             Self::Borrow => "borrow",
             Self::Dam => "dam",
+            Self::Drain => "drain",
         }
     }
 }
@@ -103,8 +109,10 @@ pub struct Shared<'a> {
     pub placement: Placement,
     /// Dug for a key under its seat and filled again.
     pub key: Volume,
-    /// Where its water stands.
-    pub pool: Pooled<'a>,
+    /// Where its water stands; `None` for one that only leads water.
+    pub pool: Option<Pooled<'a>>,
+    /// What its levels are told against: where it stands full; of a drain the upper end of its bed.
+    pub zero: Elevation,
     /// Its spillways.
     pub spillways: &'a [Spillway],
 }
@@ -175,6 +183,7 @@ impl Work {
             Self::Swale(swale) => swale.shared(),
             Self::Pit(pit) => pit.shared(),
             Self::Dam(dam) => dam.shared(),
+            Self::Drain(drain) => drain.shared(),
         }
     }
 
@@ -191,6 +200,7 @@ impl Work {
             Self::Swale(_) => Kind::Swale,
             Self::Pit(pit) => pit.wanted.kind(),
             Self::Dam(_) => Kind::Dam,
+            Self::Drain(_) => Kind::Drain,
         }
     }
 
@@ -198,7 +208,7 @@ impl Work {
     #[must_use]
     pub fn through(&self) -> Option<&str> {
         match self {
-            Self::Swale(_) | Self::Dam(_) => None,
+            Self::Swale(_) | Self::Dam(_) | Self::Drain(_) => None,
             Self::Pit(pit) => pit.wanted.through.as_deref(),
         }
     }
@@ -208,7 +218,7 @@ impl Work {
     pub fn yields_for(&self) -> Option<&str> {
         match self {
             Self::Pit(pit) => pit.wanted.yields_for(),
-            Self::Swale(_) | Self::Dam(_) => None,
+            Self::Swale(_) | Self::Dam(_) | Self::Drain(_) => None,
         }
     }
 
@@ -219,6 +229,7 @@ impl Work {
             Self::Swale(swale) => swale.lines(),
             Self::Pit(pit) => pit.lines(),
             Self::Dam(dam) => dam.lines(),
+            Self::Drain(drain) => drain.lines(),
         }
     }
 }
@@ -245,8 +256,10 @@ impl SitePlan {
     #[must_use]
     pub fn flooded_by(&self, own: &str, place: Point) -> Option<Shared<'_>> {
         let surface = self.surfaces.last()?;
-        let over = self.shared().filter(|work| work.name != own && work.pool.covers(surface)(place));
-        over.max_by(|a, b| a.pool.water_level.in_metres().total_cmp(&b.pool.water_level.in_metres()))
+        let covers = |work: &Shared<'_>| work.pool.is_some_and(|pool| pool.covers(surface)(place));
+        let over = self.shared().filter(|work| work.name != own && covers(work));
+        let stands = |work: &Shared<'_>| work.pool.map_or(f64::NEG_INFINITY, |pool| pool.water_level.in_metres());
+        over.max_by(|a, b| stands(a).total_cmp(&stands(b)))
     }
 
     /// The work for whose fill a pit is dug.
@@ -259,7 +272,15 @@ impl SitePlan {
     pub fn swales(&self) -> impl Iterator<Item = &Swale> {
         self.works.iter().filter_map(|work| match work {
             Work::Swale(swale) => Some(swale),
-            Work::Pit(_) | Work::Dam(_) => None,
+            Work::Pit(_) | Work::Dam(_) | Work::Drain(_) => None,
+        })
+    }
+
+    /// The drains among the works, in order.
+    pub fn drains(&self) -> impl Iterator<Item = &Drain> {
+        self.works.iter().filter_map(|work| match work {
+            Work::Drain(drain) => Some(drain),
+            Work::Swale(_) | Work::Pit(_) | Work::Dam(_) => None,
         })
     }
 
@@ -268,7 +289,7 @@ impl SitePlan {
     pub fn cautions(&self) -> Vec<String> {
         let dams = self.works.iter().filter_map(|work| match work {
             Work::Dam(dam) => Some(dam),
-            Work::Swale(_) | Work::Pit(_) => None,
+            Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => None,
         });
         dams.flat_map(|dam| dam.cautions().into_iter().map(move |caution| format!("{}: {caution}", dam.wanted.name)))
             .collect()
@@ -295,12 +316,13 @@ impl Swale {
             soil: &self.wanted.soil,
             placement: self.wanted.placement,
             key: self.key,
-            pool: Pooled {
+            pool: Some(Pooled {
                 water_level: self.water_level,
                 bottom: self.lowest_bed(),
                 seeds: self.bed_axis.points(),
                 storage: &self.storage,
-            },
+            }),
+            zero: self.water_level,
             spillways: &self.spillways,
         }
     }
@@ -346,7 +368,7 @@ impl SitePlan {
     pub(crate) fn swale_mut(&mut self, index: usize) -> &mut Swale {
         let swales = self.works.iter_mut().filter_map(|work| match work {
             Work::Swale(swale) => Some(swale),
-            Work::Pit(_) | Work::Dam(_) => None,
+            Work::Pit(_) | Work::Dam(_) | Work::Drain(_) => None,
         });
         swales.into_iter().nth(index).expect("a swale")
     }

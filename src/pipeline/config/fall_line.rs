@@ -1,5 +1,6 @@
 //! `[[fall-line]]`: a line of constant fall over the ground, for a diversion drain or a channel.
 
+use super::channel::{self, ChannelAsked};
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::{Shape, Table};
@@ -37,6 +38,8 @@ pub struct FallLineAsked {
     pub clearance: Length,
     /// Allowed deviation of the ground from its even fall.
     pub tolerance: Length,
+    /// What is dug along it.
+    pub channel: Option<ChannelAsked>,
 }
 
 pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
@@ -56,6 +59,17 @@ pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
     let obstacles = table.text(&keys::FALL_OBSTACLES);
     let clearance = table.at_least_zero(&keys::FALL_CLEARANCE, parse_length);
     let tolerance = table.above_zero(&keys::FALL_TOLERANCE, parse_length);
+    let channel = match table.peek(&keys::FALL_CHANNEL) {
+        None => {
+            table.value(&keys::FALL_CHANNEL);
+            None
+        }
+        Some(_) => {
+            let (channel, resolved) = table.with(&keys::FALL_CHANNEL, channel::read)?;
+            table.keep(&keys::FALL_CHANNEL, resolved);
+            Some(channel)
+        }
+    };
     Some(FallLineAsked {
         name: name?,
         from: from?,
@@ -67,6 +81,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
         obstacles,
         clearance: clearance?,
         tolerance: tolerance?,
+        channel,
     })
 }
 

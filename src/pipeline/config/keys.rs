@@ -58,7 +58,7 @@ keys! {
     POND = "", "pond", "one or more `[[pond]]`", Absent("none"), "", "A pond dug for its water.";
     BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
-    FALL_LINE = "", "fall-line", "one or more `[[fall-line]]`", Absent("none"), "", "A line that falls evenly over the ground, for a diversion drain or a channel: traced, faired, checked and written for map and rover. No channel is designed on it in this version.";
+    FALL_LINE = "", "fall-line", "one or more `[[fall-line]]`", Absent("none"), "", "A line that falls evenly over the ground, for a diversion drain or a channel: traced, faired, checked and written for map and rover. With a `channel` it is a drain: designed, measured, staked and drawn like other works.";
     EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
     STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
     ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
@@ -320,7 +320,27 @@ keys! {
     FALL_BEND_RADIUS = "fall-line", "bend-radius", "`\"5 m\"`", Value("5 m"), PRACTICE, "Tightest bend the machine should dig: an excavator follows 3-5 m, a blade about 12 m.";
     FALL_OBSTACLES = "fall-line", "obstacles", "`\"trees.geojson\"`", Absent("nothing stands in the way"), "", "Polygons or places that must stay, such as trees: the line is led round them and leaves its fall there, which is told.";
     FALL_CLEARANCE = "fall-line", "clearance", "`\"3 m\"`", Value("3 m"), PRACTICE, "What is kept free between the line and an obstacle.";
+    FALL_CHANNEL = "fall-line", "channel", "a table", Absent("a line alone; nothing is dug on it"), "", "The channel that is dug along it, so that it is a diversion drain. Its bed falls as the line does.";
     FALL_TOLERANCE = "fall-line", "tolerance", "`\"50 mm\"`", Value("50 mm"), PRACTICE, "Allowed deviation of natural ground on the line from its even fall.";
+
+    CHANNEL_LINE = "fall-line.channel", "line", "`\"downhill-lip\"`, `\"centre\"` or `\"uphill-edge\"`", Value("downhill-lip"), CHOICE, "Which edge of the channel follows the line.";
+    CHANNEL_SHAPE = "fall-line.channel", "shape", "`\"trapezoid\"`, `\"triangle\"` or `\"parabola\"`", Value("trapezoid"), CHOICE, "The channel across: a flat bed between two batters, two batters that meet, or a round bowl.";
+    CHANNEL_BOTTOM_WIDTH = "fall-line.channel", "bottom-width", "`\"0.6 m\"` or `\"to-carry\"`", Value("0.6 m"), PRACTICE, "Width of the bed, of a trapezoid: said, or the least in steps of 50 mm that carries `flow`.";
+    CHANNEL_TOP_WIDTH = "fall-line.channel", "top-width", "`\"2.0 m\"` or `\"to-carry\"`", Value("2.0 m"), PRACTICE, "Width of a parabola at the line's level: said, or the least in steps of 50 mm that carries `flow`.";
+    CHANNEL_DEPTH = "fall-line.channel", "depth", "`\"0.4 m\"` or `\"to-carry\"`", Value("0.4 m"), PRACTICE, "Bed (of a triangle or parabola its lowest line) below the line, the same all along: said, or the least in steps of 10 mm that carries `flow`.";
+    CHANNEL_UPHILL_BATTER = "fall-line.channel", "uphill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope uphill of the bed, horizontal to vertical; of a parabola above the line's level.";
+    CHANNEL_DOWNHILL_BATTER = "fall-line.channel", "downhill-batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope downhill of the bed; a parabola has none.";
+    CHANNEL_BERM = "fall-line.channel", "berm", "`\"all-the-cut\"`, `\"none\"` or `{ height = \"0.4 m\", crest = \"0.6 m\", batter = \"2:1\" }`", Value("all-the-cut"), PRACTICE, "The mound on the downhill side: as high as the dig's own earth makes it, of a settled `height` above the line, or none. Nothing of what the channel carries is counted on it.";
+    CHANNEL_LEDGE = "fall-line.channel", "ledge", "`\"0.4 m\"`", Value("0.4 m"), PRACTICE, "Undisturbed strip between the cut and the berm's toe.";
+    CHANNEL_FREEBOARD = "fall-line.channel", "freeboard", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "What is kept between the water at the design flow and natural ground at the downhill lip.";
+    CHANNEL_FLOW = "fall-line.channel", "flow", "`\"0.25 m3/s\"` or `{ for-storm = \"25-year\" }`", Absent("what it can carry is told"), "", "What it is to carry: said, or the peak of a `[[storm]]` on its `catchment`, Q = C i A (rational method).";
+    CHANNEL_CATCHMENT = "fall-line.channel", "catchment", "`\"3.2 ha\"`", Absent("with `for-storm`: the surveyed ground that drains to the line"), "", "What drains to it. Ground beyond the survey is only in it when it is said here.";
+    CHANNEL_RUNOFF = "fall-line.channel", "runoff-coefficient", "`0.40`", Absent("written with `for-storm`"), "", "Share of the rain that runs off at the peak, C.";
+    CHANNEL_COVER = "fall-line.channel", "cover", "`\"bare\"`, `\"bunch-grass\"`, `\"mixed-grass\"`, `\"sod-grass\"` or `\"creeping-grass\"`", Value("mixed-grass"), CHOICE, "What covers it: how rough it is and how fast water may run over it, as for the channel of a spillway. While grass does not stand yet, the same water over bare earth is told.";
+
+    CHANNEL_BERM_HEIGHT = "fall-line.channel.berm", "height", "`\"0.4 m\"`", Absent("as high as the dig's own earth makes it"), "", "Crest above the line when it has settled.";
+    CHANNEL_BERM_CREST = "fall-line.channel.berm", "crest", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its crest.";
+    CHANNEL_BERM_BATTER = "fall-line.channel.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of both sides, horizontal to vertical.";
 
     EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until dug.";
     EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";

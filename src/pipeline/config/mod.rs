@@ -5,6 +5,7 @@
 //! file, so that a later fault can point at it. Unknown keys are refused.
 
 mod bring;
+mod channel;
 mod clouds;
 mod crossing;
 mod dam;
@@ -28,6 +29,7 @@ mod water_level;
 mod works;
 
 pub use bring::{BringAsked, FitFile, ScaleAsked};
+pub use channel::{ChannelAsked, FlowAsked};
 pub use clouds::{Classify, CloudHeights, CloudsAsked};
 pub use dam::{AxisAsked, DamAsked};
 pub use down_slope::DownSlope;
@@ -97,7 +99,8 @@ impl PipelineFile {
     /// True when it asks for any works.
     #[must_use]
     pub fn has_works(&self) -> bool {
-        !(self.swales.is_empty() && self.pits.is_empty() && self.dams.is_empty())
+        let drains = self.fall_lines.iter().any(|line| line.channel.is_some());
+        drains || !(self.swales.is_empty() && self.pits.is_empty() && self.dams.is_empty())
     }
 
     /// The pipeline file with one fault in it, found after reading.
@@ -170,10 +173,10 @@ fn check<'t>(
     pits.extend(sections(&root, &keys::BORROW, "borrow", &mut resolved, pit::read_borrow));
     let mut dams = sections(&root, &keys::DAM, "dam", &mut resolved, dam::read);
     let storms = sections(&root, &keys::STORM, "storm", &mut resolved, storm::read);
+    let mut fall_lines = sections(&root, &keys::FALL_LINE, "fall-line", &mut resolved, fall_line::read);
     let works_are_sound = faults.is_empty();
-    storm::join(&storms, &mut spillways, works_are_sound, faults);
+    storm::join(&storms, &mut spillways, &mut fall_lines, works_are_sound, faults);
     works::join(&mut swales, &mut dams, &mut pits, spillways, works_are_sound, faults);
-    let fall_lines = sections(&root, &keys::FALL_LINE, "fall-line", &mut resolved, fall_line::read);
     works::check_names(&swales, &pits, &dams, &fall_lines, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {

@@ -58,6 +58,8 @@ fn inline(table: &str) -> Option<&'static str> {
         "pit.ramp" => r#"ramp = { side = 1, slope = "6:1", width = "4 m" }"#,
         "dam.cutoff" => r#"cutoff = { width = "2.5 m", depth = "0.6 m", batter = "1:1" }"#,
         "pond.shelf" => r#"shelf = { below-water = "0.4 m", width = "2 m" }"#,
+        "fall-line.channel" => r#"channel = { bottom-width = "0.6 m", depth = "to-carry", flow = "0.25 m3/s" }"#,
+        "fall-line.channel.berm" => r#"berm = { height = "0.4 m", crest = "0.6 m", batter = "2:1" }"#,
         "earth.soil" => r#"soil = { name = "our loam", loose-per-bank = 1.25, placed-per-bank = 0.9 }"#,
         _ => return None,
     })

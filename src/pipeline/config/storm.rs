@@ -1,5 +1,7 @@
-//! `[[storm]]`: a storm as the user states it, and the sills that are sized for one.
+//! `[[storm]]`: a storm as the user states it, and the sills and channels that are sized for one.
 
+use super::channel::FlowAsked;
+use super::fall_line::FallLineAsked;
 use super::fault::{Fault, Gathered, Located};
 use super::keys;
 use super::spillway::{SillAsked, SpillwayAsked};
@@ -21,8 +23,14 @@ pub(super) fn read(table: &Table<'_>) -> Option<StormAsked> {
     Some(StormAsked { name: name?, intensity: intensity? })
 }
 
-/// Every storm has a name of its own, and every sill that is sized for one finds it.
-pub(super) fn join(storms: &[StormAsked], spillways: &mut [SpillwayAsked], sound: bool, faults: &Gathered) {
+/// Every storm has a name of its own, and every sill and channel that is sized for one finds it.
+pub(super) fn join(
+    storms: &[StormAsked],
+    spillways: &mut [SpillwayAsked],
+    fall_lines: &mut [FallLineAsked],
+    sound: bool,
+    faults: &Gathered,
+) {
     for (index, storm) in storms.iter().enumerate() {
         if let Some(first) = storms[..index].iter().find(|other| other.name.value == storm.name.value) {
             faults.add(
@@ -35,8 +43,15 @@ pub(super) fn join(storms: &[StormAsked], spillways: &mut [SpillwayAsked], sound
             );
         }
     }
-    for spillway in spillways {
-        let SillAsked::ForStorm { storm, intensity, .. } = &mut spillway.sill else { continue };
+    let sills = spillways.iter_mut().filter_map(|spillway| match &mut spillway.sill {
+        SillAsked::ForStorm { storm, intensity, .. } => Some((storm, intensity)),
+        SillAsked::Length(_) | SillAsked::ForFlow(_) => None,
+    });
+    let channels = fall_lines.iter_mut().filter_map(|line| match line.channel.as_mut()?.flow.as_mut()? {
+        FlowAsked::Storm { storm, intensity, .. } => Some((storm, intensity)),
+        FlowAsked::Flow(_) => None,
+    });
+    for (storm, intensity) in sills.chain(channels) {
         match storms.iter().find(|stated| stated.name.value == storm.value) {
             Some(stated) => *intensity = stated.intensity,
             None if sound => {

@@ -269,6 +269,52 @@ fn a_line_of_constant_fall_has_a_start_a_goal_and_one_fall_or_two() {
 }
 
 #[test]
+fn the_channel_of_a_line_has_sizes_that_are_said_or_found() {
+    use crate::works::drain::{DrainBerm, Solved};
+    let storm = "[[storm]]\nname = \"25-year\"\nintensity = \"80 mm/h\"\n";
+    let line = |channel: &str| {
+        format!(
+            "{GOOD}\n{storm}[[fall-line]]\nname = \"drain\"\nfrom = [1.0, 2.0]\nto = [5.0, 6.0]\nfall = \"0.5 %\"\nchannel = {{ {channel} }}\n"
+        )
+    };
+    let file =
+        |channel: &str| read(Path::new("site.toml"), &line(channel)).unwrap().fall_lines.remove(0).channel.unwrap();
+    let usual = file("");
+    assert_eq!((usual.depth, usual.to_carry, usual.flow.clone()), (Length::metres(0.4), None, None));
+    assert!(matches!(usual.berm, Some(DrainBerm::AllTheCut { crest, .. }) if crest == Length::metres(0.6)));
+    let deep = file("depth = \"to-carry\", flow = \"0.25 m3/s\", berm = \"none\"");
+    assert_eq!((deep.to_carry, deep.berm), (Some(Solved::Depth), None));
+    let wide = file(
+        "shape = \"parabola\", top-width = \"to-carry\", flow = { for-storm = \"25-year\" }, runoff-coefficient = 0.4, berm = { height = \"0.3 m\" }",
+    );
+    assert_eq!(wide.to_carry, Some(Solved::Width));
+    assert!(matches!(wide.berm, Some(DrainBerm::Fixed { height, .. }) if height == Length::metres(0.3)));
+    let Some(FlowAsked::Storm { intensity, catchment: None, .. }) = wide.flow else { panic!("{:?}", wide.flow) };
+    assert!((intensity.in_millimetres_per_hour() - 80.0).abs() < 1e-9);
+    for (channel, code, says) in [
+        ("depth = \"to-carry\"", "pipeline::out-of-range", "needs the `flow`"),
+        (
+            "bottom-width = \"to-carry\", depth = \"to-carry\", flow = \"1 m3/s\"",
+            "pipeline::out-of-range",
+            "the other must be said",
+        ),
+        ("depth = \"to-hold\"", "pipeline::not-a-quantity", "depth"),
+        ("shape = \"triangle\", bottom-width = \"1 m\"", "pipeline::out-of-range", "no flat bed"),
+        ("shape = \"round\"", "pipeline::unknown-choice", "round"),
+        ("berm = \"high\"", "pipeline::unknown-choice", "high"),
+        ("flow = \"0 m3/s\"", "pipeline::out-of-range", "flow"),
+        ("flow = { for-storm = \"25-year\" }", "pipeline::storm-without", "runoff-coefficient"),
+        ("flow = { for-storm = \"5-year\" }, runoff-coefficient = 0.4", "pipeline::unknown-storm", "5-year"),
+        ("catchment = \"2 ha\"", "pipeline::not-both", "for-storm"),
+        ("width = \"1 m\"", "pipeline::unknown-key", "width"),
+    ] {
+        let all = read(Path::new("site.toml"), &line(channel)).unwrap_err();
+        assert_eq!((all.faults.len(), all.faults[0].code), (1, code), "{channel}: {:?}", all.faults);
+        assert!(all.faults[0].message.contains(says), "{channel}: {}", all.faults[0].message);
+    }
+}
+
+#[test]
 fn two_swales_of_one_name_show_both_places() {
     let second = "\n[[swale]]\nname = \"upper\"\nwater-level = { elevation = \"431.25 m\" }\n";
     let all = read(Path::new("site.toml"), &format!("{GOOD}{second}")).unwrap_err();

@@ -4,6 +4,7 @@
 //! metres and cubic metres with the unit in the key, whatever the frame's unit.
 
 mod asbuilt;
+mod drain_figures;
 mod earth;
 mod ground;
 mod maps;

@@ -1,12 +1,13 @@
 //! `works/`: lines, sections and the designed surface, with what the stage tells of them; tables and figures are in files of their own.
 
-use super::{Left, json, maps, no_lonlat_note, works_figures, works_tables};
+use super::{Left, drain_figures, json, maps, no_lonlat_note, works_figures, works_tables};
 use crate::asbuilt::Design;
 use crate::geom::Point;
 use crate::io::write::tables::Tables;
 use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
+use crate::works::drain::Drain;
 use crate::works::{FallLine, LineWithin, Outlet, Spillway, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -30,16 +31,18 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let surface = |tin| landxml::Surface { name: "works", description: "ground with all works on it, as built", tin };
     let surfaces: Vec<_> = plan.value.surfaces.last().map(surface).into_iter().collect();
     let described: Vec<String> = plan.value.works.iter().map(alignment_words).collect();
+    let beds: Vec<Vec<(f64, f64)>> = plan.value.works.iter().map(bed_profile).collect();
     let mut alignments: Vec<_> = plan
         .value
         .shared()
         .zip(&described)
-        .map(|(work, description)| landxml::Alignment {
+        .zip(&beds)
+        .map(|((work, description), bed)| landxml::Alignment {
             name: work.name,
             description,
             line: work.line.points(),
             start_station: 0.0,
-            profile: &[],
+            profile: bed,
         })
         .collect();
     let cuts: Vec<(String, &Outlet)> = plan
@@ -59,8 +62,10 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         start_station: 0.0,
         profile: floor,
     }));
-    let profiles: Vec<Vec<(f64, f64)>> = fall_lines.iter().map(profile).collect();
-    alignments.extend(fall_lines.iter().zip(&profiles).map(|(line, profile)| landxml::Alignment {
+    // The line of a drain is among the works, with the fall of its bed.
+    let undug: Vec<&FallLine> = fall_lines.iter().filter(|line| line.wanted.channel.is_none()).collect();
+    let profiles: Vec<Vec<(f64, f64)>> = undug.iter().map(|line| profile(line)).collect();
+    alignments.extend(undug.iter().zip(&profiles).map(|(line, profile)| landxml::Alignment {
         name: &line.wanted.name,
         description: "line of constant fall, from its start down, at its even fall",
         line: line.line.points(),
@@ -87,7 +92,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     }
     let mut tables = Tables::new(folder, &context.frame);
     tables.table("contour-check.csv", &works_tables::contour_check(&plan.value))?;
-    let second_pass = second_pass(natural, &plan.value);
+    let second_pass = second_pass(natural, &plan.value, fall_lines);
     tables.table("where-to-shoot.csv", &works_tables::where_to_shoot(&second_pass))?;
     if plan.value.swales().any(|swale| !swale.trials.is_empty()) {
         tables.table("places.csv", &works_tables::places(&plan.value))?;
@@ -106,10 +111,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     }
     let swales: Vec<Json> = plan.value.swales().map(works_figures::swale).collect();
     let dams: Vec<Json> = plan.value.works.iter().filter_map(|work| works_figures::dam(work, &context.frame)).collect();
+    let drains: Vec<Json> =
+        plan.value.works.iter().filter_map(|work| drain_figures::drain(work, &context.frame)).collect();
     let pits: Vec<Json> = plan.value.works.iter().filter_map(|work| works_figures::pit(work, &context.frame)).collect();
     json(
         &folder.join("works.json"),
-        object!({ "swales": swales, "pits": pits, "dams": dams, "fall_lines": fall_lines.iter().map(works_figures::fall_line).collect::<Vec<_>>(), "marks": fates, "design": design }),
+        object!({ "swales": swales, "pits": pits, "dams": dams, "drains": drains, "fall_lines": fall_lines.iter().map(works_figures::fall_line).collect::<Vec<_>>(), "marks": fates, "design": design }),
         &context.frame,
     )?;
 
@@ -131,6 +138,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             pit.water_level.in_metres(),
             pit.storage.volume.in_cubic_metres(),
             pit.spillways.first().map_or_else(String::new, |spillway| format!(", {}", sheds(spillway)))
+        ),
+        Work::Drain(drain) => format!(
+            "{}: drain {:.2} m deep, bed falling {:.2} % over {:.1} m, {}",
+            drain.name(),
+            drain.sizes.depth.in_metres(),
+            drain.line.fall.in_percent(),
+            drain.bed.1.in_metres() - drain.bed.0.in_metres(),
+            carries(drain)
         ),
         Work::Dam(dam) => format!(
             "{}: wall {:.1} m long and {:.2} m high, full at {:.3} m, holds {:.0} m3, {}",
@@ -155,6 +170,24 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
 }
 
+/// What a drain carries, and whether that is enough.
+fn carries(drain: &Drain) -> String {
+    let flow = |flow: crate::units::Flow| flow.in_cubic_metres_per_second();
+    let capacity = format!("carries {:.3} m3/s", flow(drain.carries.capacity));
+    let asked = match (drain.carries.enough(), drain.carries.flow) {
+        (Some(true), Some(asked)) => format!("{capacity}, asked for {:.3} m3/s", flow(asked)),
+        (Some(false), Some(asked)) => format!("{capacity}, TOO SMALL for {:.3} m3/s", flow(asked)),
+        _ => capacity,
+    };
+    if drain.carries.scours() { format!("{asked}, WASHES OUT") } else { asked }
+}
+
+/// Stations and elevations of the bed of a drain along its line; none for works whose alignment is level or told elsewhere.
+fn bed_profile(work: &Work) -> Vec<(f64, f64)> {
+    let Work::Drain(drain) = work else { return Vec::new() };
+    [drain.bed.0, drain.bed.1].map(|at| (at.in_metres(), drain.bed_at(at.in_metres()).in_metres())).to_vec()
+}
+
 /// Stations and elevations of a line of constant fall.
 fn profile(line: &FallLine) -> Vec<(f64, f64)> {
     let length = line.line.length();
@@ -166,6 +199,10 @@ fn alignment_words(work: &Work) -> String {
     match work {
         Work::Swale(_) => "contour line of the swale, uphill on its left".to_owned(),
         Work::Pit(_) => "rim of the pit, the outside on its left".to_owned(),
+        Work::Drain(drain) => {
+            let side = if drain.uphill_on_left { "left" } else { "right" };
+            format!("line of the drain as its water runs, uphill on its {side}; the profile is its bed")
+        }
         Work::Dam(dam) => {
             let line = "middle of the crest, the water on its left".to_owned();
             std::iter::once(line).chain(dam.cautions()).collect::<Vec<_>>().join("; ")

@@ -170,12 +170,13 @@ impl Dam {
             soil: &self.wanted.soil,
             placement: self.wanted.placement,
             key: self.key,
-            pool: Pooled {
+            pool: Some(Pooled {
                 water_level: self.crest.water_level,
                 bottom: Elevation::metres(self.bottom),
                 seeds: &self.seeds,
                 storage: &self.storage,
-            },
+            }),
+            zero: self.crest.water_level,
             spillways: &self.spillways,
         }
     }

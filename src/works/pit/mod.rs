@@ -198,12 +198,13 @@ impl Pit {
             soil: &self.wanted.soil,
             placement: self.wanted.placement,
             key: Volume::ZERO,
-            pool: Pooled {
+            pool: Some(Pooled {
                 water_level: self.water_level,
                 bottom: self.floor_level,
                 seeds: &self.seeds,
                 storage: &self.storage,
-            },
+            }),
+            zero: self.water_level,
             spillways: &self.spillways,
         }
     }

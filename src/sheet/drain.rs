@@ -1,0 +1,260 @@
+//! What to dig: a drain in words, and its bed station by station.
+
+use super::html::Html;
+use super::input::DigSheetInput;
+use super::levels::{about, allowed_words, placement_words, unit_words, zero_words};
+use super::stakes::action_words;
+use crate::draw::{batter_words, capital};
+use crate::stakeout::StakeKind;
+use crate::units::{Elevation, Flow, Length};
+use crate::works::drain::{Drain, Ending};
+use crate::works::{ChannelShape, Kind, LineEdge};
+
+/// The box of a drain: what it is, what is open about it, its bed.
+pub(super) fn drain_box(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
+    html.heading(2, &format!("Dig: drain \"{}\"", drain.name()));
+    for warning in warnings(input, drain) {
+        html.paragraph("warning", &warning);
+    }
+    html.list(false, &in_words(input, drain));
+    stations(html, input, drain);
+}
+
+fn in_words(input: &DigSheetInput, drain: &Drain) -> Vec<String> {
+    let (figures, words) = (input.figures, input.words());
+    let edge = match drain.wanted.line_edge {
+        LineEdge::DownhillLip => "the downhill lip of the channel",
+        LineEdge::Centre => "the middle of the channel",
+        LineEdge::UphillEdge => "the uphill edge of the channel",
+    };
+    let [uphill, downhill] = [drain.sizes.uphill_batter, drain.sizes.downhill_batter].map(batter_words);
+    let batter = words.batter;
+    let depth = figures.length(drain.sizes.depth);
+    let channel = match drain.wanted.shape {
+        ChannelShape::Trapezoid { .. } => format!(
+            "Channel: bed {} wide and {depth} below the line, uphill {batter} {uphill}, downhill {batter} {downhill}.",
+            figures.length(drain.sizes.width)
+        ),
+        ChannelShape::Triangle => format!(
+            "Channel: a V without a flat bed, {depth} below the line, uphill {batter} {uphill}, downhill {batter} {downhill}."
+        ),
+        ChannelShape::Parabola { .. } => format!(
+            "Channel: a round bowl {} wide at the level of the line and {depth} deep in the middle. Above that uphill {batter} {uphill}.",
+            figures.length(drain.sizes.width)
+        ),
+    };
+    let side = if drain.uphill_on_left { "left" } else { "right" };
+    let length = Length::metres((drain.bed.1.in_metres() - drain.bed.0.in_metres()).max(0.0));
+    let mut says = vec![
+        format!(
+            "Line: {} along the {}, {edge} on it. Uphill is on the {side} as the water runs. The bed FALLS all the way, {:.2} in 100: no level and no rising stretch.",
+            about(input, length),
+            words.stakes,
+            drain.line.fall.in_percent()
+        ),
+        channel,
+    ];
+    says.push(match &drain.berm {
+        None => "Earth: none of it is heaped beside the channel. It goes where it was agreed, never on the uphill side and never where the water leaves.".to_owned(),
+        Some(berm) => format!(
+            "Berm: on the downhill side only, {} clear of the lip, crest {} wide and {} above the line, falling with it, both {} {}, {}. No part of what the drain carries rests on it.",
+            figures.length(drain.wanted.ledge),
+            figures.length(drain.sizes.crest),
+            figures.with_unit(figures.size_up(berm.built.in_metres())),
+            words.batters,
+            batter_words(drain.sizes.berm_batter),
+            placement_words(drain.wanted.placement, words.layers)
+        ),
+    });
+    says.extend(drain.run_out.as_ref().map(|out| {
+        format!(
+            "Run-out: dug FIRST. From the lower end of the bed {} down the slope, {} wide, with the same fall, until its floor comes out on the ground.",
+            about(input, Length::metres(out.axis.length())),
+            figures.length(out.width)
+        )
+    }));
+    says.push(ending_words(input, drain));
+    says.push(carries_words(input, drain));
+    says
+}
+
+/// Where the water goes.
+fn ending_words(input: &DigSheetInput, drain: &Drain) -> String {
+    match &drain.ending {
+        Ending::Ground { at, fall, .. } => {
+            let (easting, northing) = input.ground.frame.to_frame(*at);
+            format!(
+                "Ends: on natural ground at E {easting:.1} N {northing:.1} that falls {:.1} %. It stays grassed and undug as far as the water runs.",
+                fall.in_percent()
+            )
+        }
+        Ending::Into { works, .. } => {
+            format!("Ends: in \"{works}\". That is made first, with its own way out open.")
+        }
+        Ending::Hole { .. } => "Ends: see ENDS IN A HOLE.".to_owned(),
+    }
+}
+
+fn flow_words(input: &DigSheetInput, flow: Flow) -> String {
+    input.figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³")
+}
+
+fn carries_words(input: &DigSheetInput, drain: &Drain) -> String {
+    let (figures, carries) = (input.figures, &drain.carries);
+    let flow = |flow: Flow| flow_words(input, flow);
+    let of = match (&carries.storm, carries.flow) {
+        (Some(storm), _) => format!("the storm \"{}\"", storm.name),
+        (None, Some(_)) => "the flow asked for".to_owned(),
+        (None, None) => "its most".to_owned(),
+    };
+    let Some(run) = carries.run else { return "Carries: nothing, see TOO SMALL.".to_owned() };
+    format!(
+        "Carries: up to {} under a freeboard of {} to natural ground at the lip. For {of}, {}, the water stands up to {} deep on {}.",
+        flow(carries.capacity),
+        figures.length(drain.wanted.freeboard),
+        flow(carries.runs()),
+        figures.with_unit(figures.size_up(run.depth.in_metres())),
+        drain.wanted.cover.name()
+    )
+}
+
+/// What is wrong or open with it, said before anyone digs.
+fn warnings(input: &DigSheetInput, drain: &Drain) -> Vec<String> {
+    let (figures, words) = (input.figures, input.words());
+    let flow = |flow: Flow| flow_words(input, flow);
+    let mut says = Vec::new();
+    let carries = &drain.carries;
+    if carries.run.is_none() || carries.enough() == Some(false) {
+        says.push(format!(
+            "TOO SMALL: it carries {} of the {} asked for. Do not dig it before it is drawn larger.",
+            flow(carries.capacity),
+            flow(carries.runs())
+        ));
+    }
+    if carries.scours() {
+        says.push(format!(
+            "WASHES OUT: the water runs faster than {} bears. Ask for a line with less fall, a wider bed or a lining before digging.",
+            drain.wanted.cover.name()
+        ));
+    } else if carries.bare.is_some_and(crate::water::channel::Run::too_fast) {
+        says.push(format!("BARE IT WASHES OUT: no water is let in before the {} stands.", drain.wanted.cover.name()));
+    }
+    if let Ending::Hole { below, .. } = &drain.ending {
+        says.push(format!(
+            "ENDS IN A HOLE: at its lower end the bed lies {} below the ground and the water has no way out. Do not dig it before it has one.",
+            figures.length(*below)
+        ));
+    }
+    let (least, station) = drain.shallowest;
+    if let Some(run) = carries.run.filter(|run| run.depth > least) {
+        says.push(format!(
+            "LOW GROUND at {} {}: the lip is {} over the bed and the water {} deep. {}",
+            words.station,
+            figures.station(station.in_metres()),
+            figures.length(least.max(Length::ZERO)),
+            figures.with_unit(figures.size_up(run.depth.in_metres())),
+            if drain.berm.is_some() { "There the berm holds it: press it in layers." } else { "There it runs over." }
+        ));
+    }
+    says
+}
+
+/// The bed at every stake of the line: against its upper end, its elevation, and what is dug there.
+fn stations(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
+    let (figures, words) = (input.figures, input.words());
+    let zero = drain.bed_at(drain.bed.0.in_metres());
+    let of_drain = input.stakes.stakes.iter().filter(|stake| stake.works == drain.name());
+    let rows: Vec<Vec<String>> = of_drain
+        .filter(|stake| stake.kind == StakeKind::Line)
+        .map(|stake| {
+            let bed = Elevation::metres(stake.design_elevation);
+            vec![
+                stake.id.clone(),
+                figures.station(stake.station),
+                figures.against_sill(bed - zero),
+                format!("{} {}", words.elevation_short, figures.elevation(bed)),
+                action_words(stake, figures),
+            ]
+        })
+        .collect();
+    if !rows.is_empty() {
+        let against = format!("Bed, against {}", zero_words(Kind::Drain));
+        let head = [&capital(words.stake), &capital(words.station), &against, "Bed", "From the line to the bed"];
+        html.table("stakes", &head.map(|text: &str| text), &rows);
+    }
+    html.paragraph("", &format!(
+        "All in {}. Between two {} the bed falls straight. Allowed at the check: bed {}. Sides never steeper than drawn.",
+        unit_words(input),
+        words.stakes,
+        allowed_words(figures, input.tolerances.bed)
+    ));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::Region;
+    use crate::draw::hillside::{METRIC, hillside};
+    use crate::sheet::{Issue, StakeSides};
+    use crate::stakeout::{StakeSettings, stakes};
+    use crate::works::Work;
+    use crate::works::drain::tests::drained;
+
+    fn page(change: impl FnOnce(&mut Drain)) -> String {
+        let site = hillside(110.0);
+        let (ground, mut plan) = drained(false);
+        let quantities = crate::earth::quantities(&ground, &plan).value;
+        let list = stakes(&ground, &plan, &StakeSettings::default()).value;
+        let Work::Drain(drain) = &mut plan.works[0] else { panic!("a drain") };
+        change(drain);
+        let input = DigSheetInput {
+            site: "Kestrel Flat",
+            issue: Issue { number: 1, date: Some("2026-03-14"), replaces: None },
+            region: Region::Au,
+            figures: METRIC,
+            stake_sides: StakeSides::default(),
+            ground: &ground,
+            survey: &site.survey,
+            plan: &plan,
+            quantities: &quantities,
+            stakes: &list,
+            tolerances: crate::asbuilt::GradeSettings::default(),
+            roughness: Length::metres(0.025),
+            notes: &[],
+        };
+        crate::sheet::dig_sheet(&input)
+    }
+
+    #[test]
+    fn a_drain_has_a_page_with_its_bed_at_every_stake() {
+        let page = page(|_| ());
+        for says in [
+            "Dig: drain &quot;drain&quot;",
+            "Uphill is on the right as the water runs.",
+            "The bed FALLS all the way, 1.00 in 100",
+            "Run-out:</b> dug FIRST.",
+            "<td>0.20 BELOW</td><td>RL 432.200</td><td>CUT 0.40</td>",
+            "the bed from there UP",
+            "bed shot at every station",
+            "it brings the water of a whole slope to one place",
+            "= UPPER END OF BED",
+        ] {
+            assert!(page.contains(says), "{says}");
+        }
+        // It holds no water, so nothing is said of that.
+        assert!(!page.contains("Water held") && !page.contains("NaN"));
+        for warning in ["TOO SMALL", "ENDS IN A HOLE"] {
+            assert!(!page.contains(warning), "{warning}");
+        }
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_drain_stands_first() {
+        let page = page(|drain| {
+            drain.carries.flow = Some(Flow::cubic_metres_per_second(2.0));
+            drain.ending = Ending::Hole { below: Length::metres(0.4), at_rim: true };
+        });
+        assert!(page.contains("TOO SMALL: it carries"), "{page}");
+        assert!(page.contains("ENDS IN A HOLE: at its lower end the bed lies 0.40 m below the ground"));
+    }
+}

@@ -1,0 +1,312 @@
+//! Drains on closed-form hillsides.
+
+use super::*;
+use crate::geom::Vector;
+use crate::ground::Ground;
+use crate::notes::{Note, Silent};
+use crate::soil::{Placement, Soil};
+use crate::surface::sound::assert_sound;
+use crate::surface::{Drainage, Locator, cut_and_fill, pool};
+use crate::units::Batter;
+use crate::water::channel::Cover;
+use crate::works::tests::{hillside, wanted as swale};
+use crate::works::{ChannelShape, FallWanted, LineEdge, SitePlan, SwaleWanted, Wanted, WorksError, design, fall_lines};
+
+const SLOPE: f64 = 0.04;
+const FALL: f64 = 0.01;
+
+fn batter(ratio: f64) -> Batter {
+    Batter::horizontal_per_vertical(ratio)
+}
+
+fn channel() -> ChannelWanted {
+    ChannelWanted {
+        line_edge: LineEdge::DownhillLip,
+        shape: ChannelShape::Trapezoid { bottom_width: Length::metres(0.6) },
+        depth: Length::metres(0.4),
+        to_carry: None,
+        uphill_batter: batter(2.0),
+        downhill_batter: batter(1.5),
+        berm: None,
+        ledge: Length::metres(0.4),
+        freeboard: Length::metres(0.1),
+        flow: None,
+        cover: Cover::MixedGrass,
+        topsoil: Length::metres(0.1),
+        soil: Soil::named("loam", Placement::TrackWalked).unwrap(),
+        placement: Placement::TrackWalked,
+        settlement: 0.1,
+    }
+}
+
+/// A line that falls 1 % on a plane of 4 %, to the east or the west from a place.
+fn line(from: Point, east: f64, length: f64, channel: ChannelWanted) -> FallWanted {
+    let across = (1.0 - (FALL / SLOPE).powi(2)).sqrt();
+    let metres = Length::metres;
+    FallWanted {
+        name: "drain".to_owned(),
+        from: (from, "the place".to_owned()),
+        to: from + Vector::new(east * across, -FALL / SLOPE) * length,
+        falls: (Fall::ratio(FALL), Fall::ratio(FALL)),
+        length: None,
+        within: None,
+        bend_radius: metres(5.0),
+        obstacles: Vec::new(),
+        clearance: metres(3.0),
+        tolerance: metres(0.05),
+        channel: Some(channel),
+    }
+}
+
+fn plane(spacing: u32) -> Ground {
+    hillside(spacing, |_, y| 430.0 + SLOPE * y)
+}
+
+fn designed(
+    ground: &Ground,
+    before: &[SwaleWanted],
+    asked: &FallWanted,
+) -> Result<(Drain, SitePlan, Vec<Note>), WorksError> {
+    let lines = fall_lines(ground, std::slice::from_ref(asked))?.value;
+    let swales = before.iter().cloned().map(Wanted::Swale);
+    let all: Vec<Wanted> = swales.chain(lines.into_iter().map(Wanted::Drain)).collect();
+    let made = design(ground, &all, &Silent)?;
+    let Some(crate::works::Work::Drain(drain)) = made.value.works.last().cloned() else { panic!("a drain") };
+    Ok((drain, made.value, made.notes))
+}
+
+/// A drain with a berm of all its cut on the plane, uphill on its left, else on its right.
+pub(crate) fn drained(uphill_on_left: bool) -> (Ground, SitePlan) {
+    let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
+    let (east, from) = if uphill_on_left { (1.0, 60.0) } else { (-1.0, 140.0) };
+    let ground = plane(10);
+    let asked = line(Point::new(from, 70.0), east, 60.0, ChannelWanted { berm, ..channel() });
+    let plan = designed(&ground, &[], &asked).unwrap().1;
+    (ground, plan)
+}
+
+fn on_plane(channel: ChannelWanted) -> (Drain, SitePlan, Vec<Note>) {
+    designed(&plane(10), &[], &line(Point::new(60.0, 70.0), 1.0, 60.0, channel)).unwrap()
+}
+
+/// Everything from 10 to 40 m along a drain, 8 m to both sides.
+fn stretch(drain: &Drain) -> Polygon {
+    Polygon::simple([(10.0, -8.0), (40.0, -8.0), (40.0, 8.0), (10.0, 8.0)].map(|(s, o)| drain.place(s, o)).to_vec())
+}
+
+fn text<'a>(notes: &'a [Note], code: &str) -> &'a str {
+    &notes.iter().find(|note| note.code == code).unwrap_or_else(|| panic!("{code} in {notes:#?}")).text
+}
+
+/// The ground falls with the line, so that the section is one all along: area times length, cut across the slope that is left,
+/// sqrt(0.04^2 - 0.01^2).
+#[test]
+fn on_a_plane_its_earth_is_area_times_length_whichever_side_is_uphill() {
+    let across = (SLOPE * SLOPE - FALL * FALL).sqrt();
+    let (d, b, down, up) = (0.4, 0.6, 1.5, 2.0);
+    let edge = down * d + b;
+    let top = (d + edge / up) / (1.0 / up - across);
+    let beyond = top - edge;
+    let area = across * top * top / 2.0 + down * d * d / 2.0 + b * d + d * beyond - beyond * beyond / (2.0 * up);
+    let mut whole = Vec::new();
+    for (spacing, east, from) in
+        [(10, 1.0, Point::new(60.0, 70.0)), (10, -1.0, Point::new(140.0, 70.0)), (5, 1.0, Point::new(60.0, 70.0))]
+    {
+        let ground = plane(spacing);
+        let (drain, plan, _) = designed(&ground, &[], &line(from, east, 60.0, channel())).unwrap();
+        let surface = &plan.surfaces[0];
+        assert_sound(surface);
+        assert_eq!(drain.uphill_on_left, east > 0.0);
+        let moved = cut_and_fill(&ground.tin, surface, Some(&stretch(&drain)));
+        assert!((moved.cut / (30.0 * area) - 1.0).abs() < 1e-4, "{} of {}", moved.cut, 30.0 * area);
+        assert!(moved.fill < 1e-6 && drain.largest_difference < 1e-3);
+        let after = Locator::new(surface);
+        for station in [5.0, 20.0, 45.0] {
+            let z = after.elevation(drain.place(station, edge - b / 2.0)).unwrap();
+            let bed = 430.0 + SLOPE * 70.0 - d - FALL * station;
+            assert!((z - bed).abs() < 1e-5 && (drain.bed_at(station).in_metres() - bed).abs() < 1e-6);
+        }
+        whole.push(cut_and_fill(&ground.tin, surface, None).cut);
+    }
+    // Mirrored, and on ground of another triangulation, the same earth with ends and run-out.
+    assert!(whole.iter().all(|cut| (cut / whole[0] - 1.0).abs() < 2e-4), "{whole:?}");
+}
+
+/// Q = A R^(2/3) S^(1/2) / n in the cut under the freeboard, by hand, at Manning's n 0.033.
+#[test]
+fn it_carries_what_manning_says() {
+    let (drain, _, notes) = on_plane(ChannelWanted { cover: Cover::CreepingGrass, ..channel() });
+    let y = 0.3;
+    let area = (0.6 + 3.5 * y / 2.0) * y;
+    let wet = 0.6 + y * (5.0_f64.sqrt() + 3.25_f64.sqrt());
+    let flow = area * (area / wet).powf(2.0 / 3.0) * FALL.sqrt() / 0.033;
+    let found = drain.carries.capacity.in_cubic_metres_per_second();
+    assert!((found / flow - 1.0).abs() < 1e-6, "{found} {flow}");
+    assert!(drain.carries.enough().is_none() && !drain.carries.scours());
+    // As fast as it runs where its cover is smoothest, it stands shallower than that.
+    let run = drain.carries.run.unwrap();
+    assert!((run.depth.in_metres() - y).abs() < 1e-6 && run.speed > flow / area);
+    assert!(text(&notes, "works::drain-flow").contains(&format!("it carries {flow:.3} m3/s at 1.00 %")));
+    assert!(text(&notes, "works::drain-bare").contains("bare earth bears 0.76 m/s"));
+}
+
+/// The depth found keeps its freeboard, and 10 mm less does not; the same of a width; what cannot be found is refused.
+#[test]
+fn the_size_that_carries_a_flow_is_found() {
+    let flow = Some(FlowWanted::Flow(Flow::cubic_metres_per_second(0.35)));
+    let carries = |channel: ChannelWanted| on_plane(channel).0.carries.enough();
+    for to_carry in [Solved::Depth, Solved::Width] {
+        let (drain, _, notes) = on_plane(ChannelWanted { flow: flow.clone(), to_carry: Some(to_carry), ..channel() });
+        assert_eq!(drain.carries.enough(), Some(true));
+        let run = drain.carries.run.unwrap();
+        assert!(run.depth + Length::metres(0.1) <= drain.carries.bank + Length::metres(1e-9));
+        assert!(notes.iter().all(|note| note.code != "works::drain-too-small"));
+        let (depth, width) = (drain.sizes.depth, drain.sizes.width);
+        let (less_depth, less_width) = match to_carry {
+            Solved::Depth => (depth - Length::metres(0.01), width),
+            Solved::Width => (depth, width - Length::metres(0.05)),
+        };
+        let shape = ChannelShape::Trapezoid { bottom_width: less_width };
+        assert_eq!(carries(ChannelWanted { flow: flow.clone(), depth: less_depth, shape, ..channel() }), Some(false));
+    }
+    let flood = Some(FlowWanted::Flow(Flow::cubic_metres_per_second(5000.0)));
+    let asked = ChannelWanted { flow: flood, to_carry: Some(Solved::Depth), ..channel() };
+    let refused = designed(&plane(10), &[], &line(Point::new(60.0, 70.0), 1.0, 60.0, asked)).unwrap_err();
+    assert!(matches!(refused, WorksError::CannotCarry { .. }), "{refused}");
+    let (_, _, notes) =
+        on_plane(ChannelWanted { flow: Some(FlowWanted::Flow(Flow::cubic_metres_per_second(2.0))), ..channel() });
+    assert!(text(&notes, "works::drain-too-small").contains("of the 2.000 m3/s asked for"));
+    assert!(text(&notes, "works::drain-too-fast").contains("it washes out"));
+}
+
+/// The ground above the line drains to it straight down the slope: 60 m of line seen across it, up to the edge of the survey.
+#[test]
+fn a_storm_falls_on_the_surveyed_ground_that_drains_to_it() {
+    let rate = crate::units::parse_rain_rate("36 mm/h").unwrap();
+    let storm =
+        |catchment| FlowWanted::Storm { name: "25-year".to_owned(), intensity: rate, catchment, coefficient: 0.5 };
+    let (drain, _, notes) = on_plane(ChannelWanted { flow: Some(storm(None)), ..channel() });
+    let wide = drain.line.line.length() * (1.0 - 0.0625_f64).sqrt();
+    let uphill = 30.0 + 0.25 * drain.line.line.length() / 2.0;
+    assert!((drain.catchment.area / (wide * uphill) - 1.0).abs() < 1e-6, "{:?}", drain.catchment);
+    // A hundredth of a millimetre a second on it, of which half runs off.
+    let flow = drain.carries.flow.unwrap().in_cubic_metres_per_second();
+    assert!((flow / (0.5e-5 * wide * uphill) - 1.0).abs() < 1e-6);
+    assert!(text(&notes, "water::storm").contains("the catchment is the surveyed ground that drains to its line"));
+    let said = crate::units::Area::square_metres(1000.0);
+    let (_, _, notes) = on_plane(ChannelWanted { flow: Some(storm(Some(said))), ..channel() });
+    assert!(text(&notes, "works::drain-catches-more").contains("more than the 1000 m2"));
+}
+
+/// Its berm takes the dig to within a step of its crest over its seat, on the downhill side only, and falls with the line.
+#[test]
+fn a_berm_of_all_the_cut_takes_it() {
+    let all = DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) };
+    for (east, from) in [(1.0, Point::new(60.0, 70.0)), (-1.0, Point::new(140.0, 70.0))] {
+        let ground = plane(10);
+        let asked = line(from, east, 60.0, ChannelWanted { berm: Some(all), ..channel() });
+        let (drain, plan, _) = designed(&ground, &[], &asked).unwrap();
+        let surface = &plan.surfaces[0];
+        assert_sound(surface);
+        let volumes = cut_and_fill(&ground.tin, surface, None);
+        let bank = cut_and_fill(&ground.tin.raised_by(-0.1), surface, None).cut;
+        let needed = (volumes.fill + 0.1 * volumes.fill_area) / channel().soil.placed_per_bank;
+        assert!((bank - needed).abs() < 0.006 * volumes.fill_area, "bank {bank} needed {needed}");
+        let berm = drain.berm.as_ref().unwrap();
+        let after = Locator::new(surface);
+        for station in [10.0, 35.0] {
+            let crest = after.elevation(drain.place(station, berm.crest_offset.in_metres())).unwrap();
+            let level = 430.0 + SLOPE * 70.0 - FALL * station + berm.built.in_metres();
+            assert!((crest - level).abs() < 1e-5, "{crest} {level}");
+        }
+        assert!(
+            drain
+                .fill_footprint
+                .iter()
+                .flat_map(|p| &p.outer)
+                .all(|&p| { drain.left() * drain.line.line.foot(p).offset < -0.39 })
+        );
+    }
+}
+
+/// A crest of a height settles to it: of h above its seat h / 1.1 is left, and it is built to the next 5 mm.
+#[test]
+fn a_berm_of_a_height_is_built_higher_by_what_it_settles() {
+    let fixed = DrainBerm::Fixed { height: Length::metres(0.3), crest: Length::metres(0.6), batter: batter(2.0) };
+    let (drain, _, _) = on_plane(ChannelWanted { berm: Some(fixed), ..channel() });
+    let berm = drain.berm.unwrap();
+    let settled = berm.settled.in_metres();
+    assert!((0.3..0.305).contains(&settled), "{settled}");
+    assert!(berm.built > berm.settled + Length::metres(0.03));
+}
+
+/// The run-out falls 1 % from 0.4 m under ground that falls 4 %: it comes out after 0.4 / 0.03 m. From the upper end of the bed
+/// the water runs all the way out on the designed surface.
+#[test]
+fn it_runs_out_onto_the_ground_and_its_water_leaves() {
+    let (drain, plan, notes) = on_plane(channel());
+    let out = drain.run_out.as_ref().unwrap();
+    // From the middle of the bed, which lies under ground that is higher than the lip's.
+    let over = 0.4 + drain.cross_fall.in_ratio() * drain.bed_offset.in_metres();
+    let length = over / (SLOPE - FALL);
+    assert!((out.axis.length() - length).abs() < 1.5, "{} {length}", out.axis.length());
+    let Ending::Ground { at, fall, run } = &drain.ending else { panic!("{:?}", drain.ending) };
+    assert!((fall.in_ratio() - SLOPE).abs() < 1e-6 && run.is_some());
+    assert!(text(&notes, "works::drain-ends").contains("on natural ground that falls 4.0 %"));
+    // From anywhere on the bed the lowest way to the edge of the survey rises nowhere.
+    for along in [0.5, 20.0, drain.bed_axis.length()] {
+        let bed = drain.bed_axis.interpolated(&drain.bed_levels, along);
+        let spill = pool(&plan.surfaces[0], &[drain.bed_axis.at(along)], bed).spill;
+        assert!((spill - bed).abs() < 1e-4, "{spill} {bed}");
+    }
+    let after = Locator::new(&plan.surfaces[0]);
+    let way = Drainage::new(&after).way_from(out.axis.at(2.0), 500.0);
+    assert!(way.last().unwrap().y < at.y - 2.0, "{:?} {at:?}", way.last());
+}
+
+#[test]
+fn where_the_survey_ends_first_it_ends_in_a_hole() {
+    let (drain, _, notes) = designed(&plane(10), &[], &line(Point::new(60.0, 22.0), 1.0, 50.0, channel())).unwrap();
+    let Ending::Hole { below, at_rim } = drain.ending else { panic!("{:?}", drain.ending) };
+    assert!(at_rim && (below.in_metres() - 0.4).abs() < 0.05, "{below:?}");
+    assert!(text(&notes, "works::drain-ends-in-a-hole").contains("the survey ends before"));
+}
+
+/// Into the channel of a swale below: no run-out, its berm stops before that channel, and the swale's berm stays whole.
+#[test]
+fn it_ends_in_a_swale() {
+    let all = DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) };
+    // The swale's line lies at y = 50; its channel reaches to about y = 53.9.
+    let asked = line(Point::new(60.0, 67.0), 1.0, 56.0, ChannelWanted { berm: Some(all), ..channel() });
+    let (drain, plan, notes) = designed(&plane(10), &[swale()], &asked).unwrap();
+    let Ending::Into { works, stands } = &drain.ending else { panic!("{:?}", drain.ending) };
+    assert_eq!(works, "upper");
+    assert!(stands.is_some() && drain.run_out.is_none());
+    assert!(text(&notes, "works::drain-ends").contains("in `upper`"));
+    assert_sound(plan.surfaces.last().unwrap());
+    let berm = drain.berm.unwrap();
+    assert!(berm.axis.length() < drain.bed_axis.length() - 1.0);
+    // Led on through the swale's berm it is refused, like any dig into the fill of another work.
+    let through = line(Point::new(60.0, 67.0), 1.0, 100.0, channel());
+    let refused = designed(&plane(10), &[swale()], &through).unwrap_err();
+    assert!(matches!(refused, WorksError::CutsEarlierWork { .. }), "{refused}");
+}
+
+/// Where the ground dips 0.25 m under its even fall its lip is that much lower over the bed, and the water runs over.
+#[test]
+fn low_ground_at_its_lip_is_told() {
+    let dip = |x: f64, y: f64| 430.0 + SLOPE * y - 0.25 * (-((x - 90.0) / 6.0).powi(2)).exp();
+    let ground = hillside(2, dip);
+    let asked = FallWanted {
+        tolerance: Length::metres(0.5),
+        bend_radius: Length::metres(60.0),
+        ..line(Point::new(60.0, 70.0), 1.0, 60.0, channel())
+    };
+    let (drain, _, notes) = designed(&ground, &[], &asked).unwrap();
+    let least = drain.shallowest.0.in_metres();
+    assert!(least < 0.36, "{least}");
+    // It is told with what it carries at its most, 0.3 m deep.
+    assert!((drain.carries.run.unwrap().depth.in_metres() - 0.3).abs() < 1e-6);
+    let told = text(&notes, "works::drain-shallow");
+    assert!(told.contains(&format!("its downhill lip is {least:.2} m over the bed, not 0.40 m")), "{told}");
+}
