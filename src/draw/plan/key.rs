@@ -55,6 +55,9 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     if shots().any(|shot| shot.role == Role::Mark) {
         keys.push(Key::Mark(Shape::Triangle, "mark".to_owned()));
     }
+    if input.plan.test_pits.iter().any(|pit| view.shows(pit.place)) {
+        keys.push(Key::Mark(Shape::Pit, "test pit, its depth".to_owned()));
+    }
     let (offset, line) = match has(&[Kind::Pond, Kind::Borrow, Kind::Dam]) {
         false => ("uphill, stays", "on the line"),
         true if has(&[Kind::Swale]) => ("offset, stays", "on line or rim"),

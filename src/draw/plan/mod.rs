@@ -142,7 +142,7 @@ fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key
         scene.mark(at, shape, mark_size(shape));
         board.keep_mark(at, mark_size(shape));
     }
-    marks(&mut scene, &view, input.survey, &mut board, &mut texts);
+    marks(&mut scene, input, &view, &mut board, &mut texts);
     work_labels(input, &view, &mut board, &mut texts);
     if names != Names::None {
         name_stakes(&mut scene, input, &view, names, &mut board, &mut texts);

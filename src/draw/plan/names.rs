@@ -9,7 +9,7 @@ use crate::draw::labels::{LabelBoard, around, away_from};
 use crate::draw::scene::{Scene, Shape, Spot, Text};
 use crate::draw::view::View;
 use crate::stakeout::{Stake, StakeKind};
-use crate::survey::{Role, Survey};
+use crate::survey::Role;
 use crate::works::Kind;
 
 /// Which stakes are named on a plan.
@@ -23,8 +23,9 @@ pub(super) enum Names {
     All,
 }
 
-/// Marks, places to keep out of and services: drawn, and named first of all labels.
-pub(super) fn marks(scene: &mut Scene, view: &View, survey: &Survey, board: &mut LabelBoard, texts: &mut Vec<Text>) {
+/// Marks, places to keep out of, test pits with their depth and services: drawn, and named first of all labels.
+pub(super) fn marks(scene: &mut Scene, input: &PlanInput, view: &View, board: &mut LabelBoard, texts: &mut Vec<Text>) {
+    let survey = input.survey;
     let mut name = |at: Spot, says: String, board: &mut LabelBoard| {
         let text = Text::new(at, TWELVE_POINT, says).bold();
         texts.extend(board.place(around(at, 2.6, 20.0, &text)));
@@ -39,6 +40,12 @@ pub(super) fn marks(scene: &mut Scene, view: &View, survey: &Survey, board: &mut
         scene.mark(at, shape, 4.0);
         board.keep_mark(at, 4.0);
         name(at, says, board);
+    }
+    for pit in input.plan.test_pits.iter().filter(|pit| view.shows(pit.place)) {
+        let at = view.spot(pit.place);
+        scene.mark(at, Shape::Pit, 3.4);
+        board.keep_mark(at, 3.4);
+        name(at, format!("{} {}", pit.name, input.figures.length(pit.depth)), board);
     }
     for (code, run) in service_runs(&survey.shots) {
         if let Some(&place) = run.iter().find(|&&place| view.shows(place)) {

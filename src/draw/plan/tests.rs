@@ -137,3 +137,20 @@ fn a_place_where_water_leaves_first_is_marked() {
     site.plan.swale_mut(0).storage.spill_place = Point::new(80.0, 66.0);
     assert!(site_plan(&input(&site)).texts().any(|text| text == "SPILLS HERE FIRST"));
 }
+
+#[test]
+fn a_test_pit_is_marked_with_its_depth() {
+    let mut site = hillside(110.0);
+    let keyed = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text.starts_with("test pit"));
+    assert!(!keyed(&site));
+    site.plan.test_pits = vec![crate::works::TestPit {
+        name: "TP1".to_owned(),
+        place: Point::new(80.0, 60.0),
+        depth: crate::units::Length::metres(1.6),
+        layers: Vec::new(),
+        water: None,
+        rock: None,
+        date: None,
+    }];
+    assert!(keyed(&site) && site_plan(&input(&site)).texts().any(|text| text == "TP1 1.60 m"));
+}

@@ -1,0 +1,14 @@
+//! Test pits: what was found where somebody dug, held against what the works take the ground to be.
+//!
+//! Invariant: a pit speaks for the ground within a reach and for no more; what no pit speaks for is unproven, and nothing is
+//! guessed between pits. Depths are below natural ground, there and here: layers are taken to follow the ground.
+
+mod pit;
+mod proof;
+mod samples;
+mod tell;
+#[cfg(test)]
+mod tests;
+
+pub use pit::{Layer, Met, Odds, TestPit};
+pub use proof::{Extent, PartProof, PitWord, SoilProof, SoilStanding, prove_soil};
