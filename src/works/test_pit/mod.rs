@@ -6,9 +6,12 @@
 mod pit;
 mod proof;
 mod samples;
+mod standing;
 mod tell;
 #[cfg(test)]
 mod tests;
 
 pub use pit::{Layer, Met, Odds, TestPit};
-pub use proof::{Extent, PartProof, PitWord, SoilProof, SoilStanding, prove_soil};
+pub use proof::prove_soil;
+pub use samples::Extent;
+pub use standing::{PartProof, PitWord, SoilProof, SoilStanding};

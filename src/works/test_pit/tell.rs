@@ -1,7 +1,8 @@
 //! What is to be told of the soil under the works: notes, and the words that no output may leave out.
 
 use super::pit::Odds;
-use super::proof::{Extent, PartProof, PitWord, SoilProof, SoilStanding};
+use super::samples::Extent;
+use super::standing::{PartProof, PitWord, SoilProof, SoilStanding};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
 use crate::works::SitePlan;
