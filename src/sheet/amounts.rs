@@ -59,16 +59,18 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         .map(|work| {
             let soil = work.soil;
             format!(
-                "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). UNPROVEN UNTIL DUG.",
+                "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). {}",
                 work.name,
                 soil.name,
                 soil.loose_per_bank,
                 soil.placed_per_bank,
-                work.placement.name()
+                work.placement.name(),
+                super::soil::standing(input, work)
             )
         })
         .collect();
     html.list(false, &soils);
+    super::soil::pits(html, input);
     html.paragraph("", "In place: as it lies in the ground, which is what is dug and paid for. Rock, wet ground and standing time are extra, to be agreed before they are met.");
 }
 
@@ -191,7 +193,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             ));
         }
     }
-    says.push("Soil: depth, clay, rock and water in the ground are unproven until dug.".to_owned());
+    says.push(super::soil::promise(input));
     says.push(
         "Checks: the as-built shots show what was built within the accuracy of the survey, not closer.".to_owned(),
     );

@@ -171,12 +171,13 @@ fn in_the_dig(plan: &SitePlan, place: Point) -> Vec<Near> {
     dug.chain(hauled).collect()
 }
 
-/// Where the water of a work stands on the finished surface: full, of a dam in its design flood.
+/// Where the water of a work stands on the finished surface: full, of a dam in its design flood; nowhere in a drain.
 fn water<'a>(work: &'a Work, surface: &Tin) -> (Hazard, &'a str, Vec<Polygon>) {
     let shared = work.shared();
+    let Some(pool) = shared.pool else { return (Hazard::Water, shared.name, Vec::new()) };
     let (hazard, level) = match work {
         Work::Dam(dam) => (Hazard::Flood, dam.flood_level()),
-        Work::Swale(_) | Work::Pit(_) => (Hazard::Water, shared.pool.water_level),
+        Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => (Hazard::Water, pool.water_level),
     };
     let cuts: Vec<&Polygon> = shared
         .spillways
@@ -191,9 +192,9 @@ fn water<'a>(work: &'a Work, surface: &Tin) -> (Hazard, &'a str, Vec<Polygon>) {
     };
     let shore = if hazard == Hazard::Flood && !cuts.is_empty() {
         let closed = surface.with_elevations(|v| if in_cut(v.plan()) { v.z + CLOSED } else { v.z });
-        standing_to(&closed, shared.pool.seeds, level.in_metres()).shore
+        standing_to(&closed, pool.seeds, level.in_metres()).shore
     } else {
-        standing_to(surface, shared.pool.seeds, level.in_metres()).shore
+        standing_to(surface, pool.seeds, level.in_metres()).shore
     };
     // Islands count as water: a mark on one cannot be reached.
     (hazard, shared.name, shore.into_iter().map(Polygon::simple).collect())

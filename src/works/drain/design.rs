@@ -187,7 +187,7 @@ pub(in crate::works) fn design(
 
 impl Site<'_> {
     fn owner(&self, part: &'static str) -> Owner<'_> {
-        Owner { kind: Kind::Drain, name: self.ditch.name, part, frame: &self.ground.frame }
+        Owner { kind: Kind::Drain, name: self.ditch.name, part, ground: self.ground }
     }
 
     fn place(&self, station: f64, uphill: f64) -> Point {

@@ -56,12 +56,12 @@ pub(super) fn fails(ground: &Ground, asked: PitWanted) -> WorksError {
     design(ground, &[asked], &Silent).unwrap_err()
 }
 
-pub(super) fn below(metres: f64) -> PitDepth {
+pub(in crate::works) fn below(metres: f64) -> PitDepth {
     PitDepth::Below(Length::metres(metres))
 }
 
 /// V = d [ab + (a + b) s d + 4/3 s2 d2] for a floor of a by b.
-pub(super) fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
+pub(in crate::works) fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
     d * (a * b + (a + b) * s * d + 4.0 / 3.0 * s * s * d * d)
 }
 
