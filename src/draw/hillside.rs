@@ -68,7 +68,7 @@ pub(crate) fn hillside(length: f64) -> Hillside {
         survey: survey(frame, east),
         quantities: quantities(),
         stakes,
-        plan: SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![surface] },
+        plan: SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![surface], ..SitePlan::default() },
         ground,
     }
 }
@@ -343,7 +343,13 @@ fn quantities() -> Quantities {
         cut_area: Area::square_metres(770.0),
         fill_area: Area::square_metres(620.0),
     };
-    Quantities { works: vec![row("upper")], all: row("all"), three_ways: Vec::new(), storage: Vec::new() }
+    Quantities {
+        works: vec![row("upper")],
+        all: row("all"),
+        three_ways: Vec::new(),
+        storage: Vec::new(),
+        soils: Vec::new(),
+    }
 }
 
 /// Metres.

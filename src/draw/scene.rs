@@ -98,6 +98,8 @@ pub enum Shape {
     Plus,
     /// A slanted cross.
     Cross,
+    /// An open square, its lower half filled: a hole in the ground.
+    Pit,
 }
 
 /// Which part of a text stands at its place.

@@ -171,6 +171,15 @@ fn write_mark(out: &mut String, at: Spot, shape: Shape, size: f64, height: f64) 
         ),
         Shape::Square => writeln!(out, "<polygon points=\"{}\"/>", polygon(&square)),
         Shape::OpenSquare => writeln!(out, "<polygon points=\"{}\" fill=\"#fff\" {pen}/>", polygon(&square)),
+        Shape::Pit => {
+            let lower = [(-1.0, 0.0), (1.0, 0.0), (1.0, 1.0), (-1.0, 1.0)];
+            writeln!(
+                out,
+                "<polygon points=\"{}\" fill=\"#fff\" {pen}/><polygon points=\"{}\"/>",
+                polygon(&square),
+                polygon(&lower)
+            )
+        }
         Shape::Triangle => writeln!(
             out,
             "<polygon points=\"{}\" fill=\"#fff\" {pen}/><circle cx=\"{}\" cy=\"{}\" r=\"{}\"/>",

@@ -174,5 +174,5 @@ pub(crate) fn plan() -> SitePlan {
         trials: Vec::new(),
         line,
     };
-    SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![extruded(&all)] }
+    SitePlan { works: vec![Work::Swale(swale)], surfaces: vec![extruded(&all)], ..SitePlan::default() }
 }

@@ -6,6 +6,7 @@
 
 use super::quantities::{Quantities, QuantityRow};
 use super::sections::{differ_note, three_ways};
+use super::soil_met;
 use super::storage::storage;
 use crate::ground::Ground;
 use crate::notes::{Note, Noted};
@@ -21,6 +22,7 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
     let befores = std::iter::once(&ground.tin).chain(&plan.surfaces);
     let mut works = Vec::new();
     let mut ways = Vec::new();
+    let mut soils = Vec::new();
     for ((work, before), after) in plan.works.iter().zip(befores).zip(&plan.surfaces) {
         let shared = work.shared();
         let overlay = Overlay::of(before, after, shared.topsoil);
@@ -31,12 +33,16 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
             notes.extend(differ_note(&found));
             ways.push(found);
         }
+        if let Some(found) = plan.soil_of(shared.name).and_then(|proof| soil_met::change(shared, proof, &row)) {
+            notes.push(soil_met::note(&found));
+            soils.push(found);
+        }
         works.push(row);
     }
     let all = all_works(ground, plan, &works);
     // Water stands behind walls as they have settled.
     let storage = dam::settled(ground, plan).map_or_else(Vec::new, |surface| storage(plan, &surface));
-    Noted { value: Quantities { works, all, three_ways: ways, storage }, notes }
+    Noted { value: Quantities { works, all, three_ways: ways, storage, soils }, notes }
 }
 
 /// A work's overlay from natural surface and from the surface under its topsoil.

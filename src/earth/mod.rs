@@ -13,7 +13,8 @@ mod measure;
 mod measure_tests;
 mod quantities;
 mod sections;
+mod soil_met;
 mod storage;
 
 pub use measure::quantities;
-pub use quantities::{PoolStage, Quantities, QuantityRow, SectionVolumes, StageStorage, ThreeWays};
+pub use quantities::{PoolStage, Quantities, QuantityRow, SectionVolumes, SoilChange, StageStorage, ThreeWays};

@@ -88,6 +88,31 @@ pub struct StageStorage {
     pub stages: Vec<PoolStage>,
 }
 
+/// What the dig of a work comes to with the soil that was taken, and with what test pits met. A serialised key carries its unit.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct SoilChange {
+    /// The work's name.
+    pub works: String,
+    /// Its cut and key below the topsoil.
+    #[serde(rename = "dug_bank_m3")]
+    pub dug_bank: BankVolume,
+    /// In the bucket, as taken.
+    #[serde(rename = "loose_m3")]
+    pub loose: LooseVolume,
+    /// In the bucket, as met.
+    #[serde(rename = "loose_as_met_m3")]
+    pub loose_as_met: LooseVolume,
+    /// In the fill, as taken.
+    #[serde(rename = "placed_m3")]
+    pub placed: PlacedVolume,
+    /// In the fill, as met.
+    #[serde(rename = "placed_as_met_m3")]
+    pub placed_as_met: PlacedVolume,
+    /// Of it under the rock that stopped a pit.
+    #[serde(rename = "rock_bank_m3")]
+    pub rock_bank: BankVolume,
+}
+
 /// All quantities of a site.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Quantities {
@@ -99,4 +124,6 @@ pub struct Quantities {
     pub three_ways: Vec<ThreeWays>,
     /// What each work's pool holds, level by level.
     pub storage: Vec<StageStorage>,
+    /// Each work whose ground test pits met otherwise than it is taken.
+    pub soils: Vec<SoilChange>,
 }

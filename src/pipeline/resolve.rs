@@ -2,7 +2,7 @@
 
 use super::config::{
     AxisAsked, ChannelAsked, DamAsked, FallLineAsked, Fault, FloorAsked, FlowAsked, Located, PipelineFile, PitAsked,
-    PlaceAsked, SillAsked, Span, SpillwayAsked, StartAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
+    PlaceAsked, SillAsked, Span, SpillwayAsked, SpotAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -17,8 +17,8 @@ use crate::works::dam::DamWanted;
 use crate::works::drain::{ChannelWanted, FlowWanted};
 use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
-    FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight,
-    Wanted, WaterLevel, WorksError,
+    FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
+    ThingHeight, Wanted, WaterLevel, WorksError,
 };
 
 /// A placed pit's offset stakes stand so much clear of the wall's toe, where the file does not say how clear its rim is: metres.
@@ -26,27 +26,16 @@ const BEYOND_STAKES: f64 = 2.0;
 
 /// All works in the order of the file, with the channels of `lines`; what cannot be found is told at once for all of them.
 pub(super) fn works(file: &PipelineFile, survey: &Survey, lines: &[FallLine]) -> Result<Vec<Wanted>, PipelineError> {
-    let mut wanted: Vec<(usize, Wanted)> = Vec::new();
-    let mut faults = Vec::new();
-    let swales = file.swales.iter().map(|asked| (&asked.name, swale(file, asked, survey).map(Wanted::Swale)));
-    let pits = file.pits.iter().map(|asked| (&asked.name, pit(file, asked, survey).map(Wanted::Pit)));
-    let dams = file.dams.iter().map(|asked| (&asked.name, dam(file, asked, survey).map(Wanted::Dam)));
+    let place = |name: &Located<String>| name.span.as_ref().map_or(0, |span| span.start);
+    let swales = file.swales.iter().map(|asked| Ok((place(&asked.name), Wanted::Swale(swale(file, asked, survey)?))));
+    let pits = file.pits.iter().map(|asked| Ok((place(&asked.name), Wanted::Pit(pit(file, asked, survey)?))));
+    let dams = file.dams.iter().map(|asked| Ok((place(&asked.name), Wanted::Dam(dam(file, asked, survey)?))));
     let traced = |name: &str| lines.iter().find(|line| line.wanted.name == name && line.wanted.channel.is_some());
-    let drains = file.fall_lines.iter().filter_map(|asked| Some((&asked.name, traced(&asked.name.value)?)));
-    let drains = drains.map(|(name, line)| (name, Ok(Wanted::Drain(line.clone()))));
-    for (name, found) in swales.chain(pits).chain(dams).chain(drains) {
-        match found {
-            Ok(work) => wanted.push((name.span.as_ref().map_or(0, |span| span.start), work)),
-            Err(PipelineError::File(found)) => faults.extend(found.faults),
-            Err(other) => return Err(other),
-        }
-    }
+    let drains = file.fall_lines.iter().filter_map(|asked| Some((place(&asked.name), traced(&asked.name.value)?)));
+    let drains = drains.map(|(place, line)| Ok((place, Wanted::Drain(line.clone()))));
+    let mut wanted = all(file, swales.chain(pits).chain(dams).chain(drains))?;
     wanted.sort_by_key(|(place, _)| *place);
-    if faults.is_empty() {
-        Ok(wanted.into_iter().map(|(_, work)| work).collect())
-    } else {
-        Err(file.faults(faults).into())
-    }
+    Ok(wanted.into_iter().map(|(_, work)| work).collect())
 }
 
 fn dam(file: &PipelineFile, asked: &DamAsked, survey: &Survey) -> Result<DamWanted, PipelineError> {
@@ -178,31 +167,12 @@ fn pit(file: &PipelineFile, asked: &PitAsked, survey: &Survey) -> Result<PitWant
 
 /// The lines of constant fall; what cannot be found is told at once for all of them.
 pub(super) fn fall_lines(file: &PipelineFile, survey: &Survey) -> Result<Vec<FallWanted>, PipelineError> {
-    let mut faults = Vec::new();
-    let mut lines = Vec::new();
-    for asked in &file.fall_lines {
-        match fall_line(file, asked, survey) {
-            Ok(line) => lines.push(line),
-            Err(PipelineError::File(found)) => faults.extend(found.faults),
-            Err(other) => return Err(other),
-        }
-    }
-    if faults.is_empty() { Ok(lines) } else { Err(file.faults(faults).into()) }
+    all(file, file.fall_lines.iter().map(|asked| fall_line(file, asked, survey)))
 }
 
 fn fall_line(file: &PipelineFile, asked: &FallLineAsked, survey: &Survey) -> Result<FallWanted, PipelineError> {
     let frame = &survey.frame;
-    let from = match &asked.from.value {
-        StartAsked::Place(easting, northing) => {
-            (frame.to_local(*easting, *northing), format!("the place E {easting} N {northing}"))
-        }
-        StartAsked::Shot(name) => {
-            let shot = survey
-                .find_shot(name)
-                .map_err(|error| file.fault_at(&asked.from, "pipeline::no-such-shot", &error.to_string()))?;
-            (shot.place, format!("shot {}:{}", survey.file_of(shot), shot.id))
-        }
-    };
+    let from = spot(file, &asked.from, survey)?;
     Ok(FallWanted {
         name: asked.name.value.clone(),
         from,
@@ -245,6 +215,52 @@ fn channel_wanted(file: &PipelineFile, asked: &ChannelAsked) -> ChannelWanted {
         placement: earth.placement,
         settlement: earth.settlement,
     }
+}
+
+/// A place, and what it is called.
+fn spot(file: &PipelineFile, asked: &Located<SpotAsked>, survey: &Survey) -> Result<(Point, String), PipelineError> {
+    Ok(match &asked.value {
+        SpotAsked::Place(easting, northing) => {
+            (survey.frame.to_local(*easting, *northing), format!("the place E {easting} N {northing}"))
+        }
+        SpotAsked::Shot(name) => {
+            let shot = survey
+                .find_shot(name)
+                .map_err(|error| file.fault_at(asked, "pipeline::no-such-shot", &error.to_string()))?;
+            (shot.place, format!("shot {}:{}", survey.file_of(shot), shot.id))
+        }
+    })
+}
+
+/// The test pits; what cannot be found is told at once for all of them.
+pub(super) fn test_pits(file: &PipelineFile, survey: &Survey) -> Result<Vec<TestPit>, PipelineError> {
+    let pits = file.test_pits.iter().map(|asked| {
+        let (place, _) = spot(file, &asked.at, survey)?;
+        Ok(TestPit {
+            name: asked.name.value.clone(),
+            place,
+            depth: asked.depth,
+            layers: asked.layers.clone(),
+            water: asked.water,
+            rock: asked.rock,
+            date: asked.date.clone(),
+        })
+    });
+    all(file, pits)
+}
+
+/// All that is asked for, or all that is at fault in it.
+fn all<T>(file: &PipelineFile, found: impl Iterator<Item = Result<T, PipelineError>>) -> Result<Vec<T>, PipelineError> {
+    let mut faults = Vec::new();
+    let mut kept = Vec::new();
+    for one in found {
+        match one {
+            Ok(one) => kept.push(one),
+            Err(PipelineError::File(found)) => faults.extend(found.faults),
+            Err(other) => return Err(other),
+        }
+    }
+    if faults.is_empty() { Ok(kept) } else { Err(file.faults(faults).into()) }
 }
 
 fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<SwaleWanted, PipelineError> {

@@ -172,6 +172,8 @@ impl<'a> Values<'a> {
             if let Some(fitted) = self.fitted()? {
                 works::prove(&mut plan, fitted, &self.ground()?.value);
             }
+            let pits = resolve::test_pits(self.file, &self.survey()?.value)?;
+            works::prove_soil(&mut plan, self.natural()?, &pits, self.file.earth.test_pit_reach);
             Ok(plan)
         })
     }

@@ -59,16 +59,18 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         .map(|work| {
             let soil = work.soil;
             format!(
-                "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). UNPROVEN UNTIL DUG.",
+                "{}: taken as {}; 1 in place makes {:.2} loose and {:.2} placed ({}). {}",
                 work.name,
                 soil.name,
                 soil.loose_per_bank,
                 soil.placed_per_bank,
-                work.placement.name()
+                work.placement.name(),
+                super::soil::standing(input, work)
             )
         })
         .collect();
     html.list(false, &soils);
+    super::soil::pits(html, input);
     html.paragraph("", "In place: as it lies in the ground, which is what is dug and paid for. Rock, wet ground and standing time are extra, to be agreed before they are met.");
 }
 
@@ -163,6 +165,24 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             says.push(sheds(input, work.name, ("sill", over), spillway));
         }
     }
+    for drain in input.plan.drains() {
+        let flow = |flow: Flow| figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³");
+        let storm = drain.carries.storm.as_ref().map_or_else(String::new, |storm| {
+            format!(
+                " Its flow is the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off.",
+                storm.name,
+                figures.units.rain(storm.intensity),
+                figures.area(storm.catchment),
+                storm.coefficient * 100.0
+            )
+        });
+        says.push(format!(
+            "{}: carries {} in even flow with {} of freeboard, clean and as drawn.{storm} More than that, silt, growth or a blocked end stands it higher and it runs over.",
+            drain.name(),
+            flow(drain.carries.capacity),
+            figures.length(drain.wanted.freeboard)
+        ));
+    }
     for swale in input.plan.swales() {
         let name = &swale.wanted.name;
         if let Some(worst) = swale.worst_station() {
@@ -191,7 +211,7 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             ));
         }
     }
-    says.push("Soil: depth, clay, rock and water in the ground are unproven until dug.".to_owned());
+    says.push(super::soil::promise(input));
     says.push(
         "Checks: the as-built shots show what was built within the accuracy of the survey, not closer.".to_owned(),
     );

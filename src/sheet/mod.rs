@@ -15,6 +15,7 @@ mod levels;
 mod marks;
 mod order;
 mod pit;
+mod soil;
 mod spillway;
 mod stakes;
 #[cfg(test)]

@@ -43,6 +43,7 @@ mod spillway;
 mod strip;
 mod swale;
 mod tell;
+mod test_pit;
 mod trial;
 mod wanted;
 mod work;
@@ -61,6 +62,7 @@ pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
+pub use test_pit::{Extent, Layer, Met, Odds, PartProof, PitWord, SoilProof, SoilStanding, TestPit, prove_soil};
 pub use wanted::{
     Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, Measure, PlaceAmong, SectionChange, SillLength,
     Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,

@@ -6,6 +6,7 @@ use super::dam::Dam;
 use super::drain::Drain;
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
+use super::test_pit::{SoilProof, TestPit};
 use crate::geom::{Point, Point3, Polygon, Polyline, contains};
 use crate::soil::{Placement, Soil};
 use crate::surface::{Locator, Tin, pool};
@@ -18,6 +19,10 @@ pub struct SitePlan {
     pub works: Vec<Work>,
     /// The surface after each work, in the same order; the last is the designed surface of the site.
     pub surfaces: Vec<Tin>,
+    /// The site's test pits.
+    pub test_pits: Vec<TestPit>,
+    /// What they prove of the ground under each work, in the same order; empty where that was not asked.
+    pub soils: Vec<SoilProof>,
 }
 
 /// A work as designed.
@@ -287,12 +292,28 @@ impl SitePlan {
     /// What no output that has words may leave out, `wall: NO SPILLWAY`.
     #[must_use]
     pub fn cautions(&self) -> Vec<String> {
-        let dams = self.works.iter().filter_map(|work| match work {
-            Work::Dam(dam) => Some(dam),
-            Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => None,
-        });
-        dams.flat_map(|dam| dam.cautions().into_iter().map(move |caution| format!("{}: {caution}", dam.wanted.name)))
-            .collect()
+        let of = |work: &Work| {
+            let name = work.shared().name.to_owned();
+            self.cautions_of(work).into_iter().map(move |caution| format!("{name}: {caution}"))
+        };
+        self.works.iter().flat_map(of).collect()
+    }
+
+    /// What no output of one work may leave out.
+    #[must_use]
+    pub fn cautions_of(&self, work: &Work) -> Vec<String> {
+        let mut says = match work {
+            Work::Dam(dam) => dam.cautions(),
+            Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => Vec::new(),
+        };
+        says.extend(self.soil_of(work.shared().name).map(|proof| proof.caution(work.kind())));
+        says
+    }
+
+    /// What the test pits prove of the ground under a work.
+    #[must_use]
+    pub fn soil_of(&self, name: &str) -> Option<&SoilProof> {
+        self.soils.iter().find(|proof| proof.works == name)
     }
 
     /// Puts a work and the surface that it leaves behind all others.

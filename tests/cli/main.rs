@@ -15,5 +15,6 @@ mod outputs;
 #[path = "../promised/mod.rs"]
 mod promised;
 mod site;
+mod soil;
 mod survey_keys;
 mod water;

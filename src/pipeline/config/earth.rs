@@ -1,6 +1,6 @@
 //! `[earth]`, `[stakes]` and `[asbuilt]`.
 
-use super::keys;
+use super::keys::{self, Key};
 use super::manner::{Manner, ShotFile};
 use super::walk::{Shape, Table};
 use crate::asbuilt::{GradeSettings, Tolerance};
@@ -20,6 +20,8 @@ pub struct EarthAsked {
     pub topsoil: Length,
     /// Height that fill loses, as a share of its settled height.
     pub settlement: f64,
+    /// How far a test pit speaks for the ground.
+    pub test_pit_reach: Length,
 }
 
 /// `[asbuilt]`.
@@ -40,7 +42,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<EarthAsked> {
             ("layered-rolled", Placement::LayeredRolled),
         ],
     );
-    let soil = soil(table, placement.unwrap_or_default());
+    let soil = soil(table, &keys::EARTH_SOIL, &[], placement.unwrap_or_default());
     let topsoil = table.at_least_zero(&keys::EARTH_TOPSOIL, parse_length);
     let settlement = table.at_least_zero(&keys::EARTH_SETTLEMENT, parse_percent);
     if settlement.is_some_and(|share| share >= 1.0) {
@@ -48,17 +50,28 @@ pub(super) fn read(table: &Table<'_>) -> Option<EarthAsked> {
     }
     let settlement = settlement.unwrap_or_else(|| placement.unwrap_or_default().settlement());
     table.keep(&keys::EARTH_SETTLEMENT, format!("{} %", (settlement * 1e6).round() / 1e4).into());
-    Some(EarthAsked { soil: soil?, placement: placement?, topsoil: topsoil?, settlement })
+    let test_pit_reach = table.above_zero(&keys::EARTH_PIT_REACH, parse_length);
+    Some(EarthAsked {
+        soil: soil?,
+        placement: placement?,
+        topsoil: topsoil?,
+        settlement,
+        test_pit_reach: test_pit_reach?,
+    })
 }
 
-fn soil(table: &Table<'_>, placement: Placement) -> Option<Soil> {
-    let Some(shape) = table.peek(&keys::EARTH_SOIL).filter(|shape| shape.value.as_table().is_some()) else {
-        let text = table.text(&keys::EARTH_SOIL)?;
-        let soil = Soil::named(&text.value, placement);
+/// A soil by its name, by the name of one of the site's own, or by its own factors.
+pub(super) fn soil(table: &Table<'_>, key: &'static Key, own: &[&Soil], placement: Placement) -> Option<Soil> {
+    let Some(shape) = table.peek(key).filter(|shape| shape.value.as_table().is_some()) else {
+        let text = table.text(key)?;
+        let named = own.iter().find(|soil| soil.name == text.value).map(|soil| (*soil).clone());
+        let soil = named.or_else(|| Soil::named(&text.value, placement));
         if soil.is_none()
-            && let Some(shape) = table.peek(&keys::EARTH_SOIL)
+            && let Some(shape) = table.peek(key)
         {
-            shape.not_a_choice(&text.value, "sand, loam, clay, or a table with loose-per-bank and placed-per-bank");
+            let own: String = own.iter().map(|soil| format!(", {}", soil.name)).collect();
+            let accepted = format!("sand, loam, clay{own}, or a table with loose-per-bank and placed-per-bank");
+            shape.not_a_choice(&text.value, &accepted);
         }
         return soil;
     };
@@ -73,7 +86,7 @@ fn soil(table: &Table<'_>, placement: Placement) -> Option<Soil> {
         Some(factor)
     };
     let (loose, placed) = (factor(&keys::SOIL_LOOSE), factor(&keys::SOIL_PLACED));
-    table.keep(&keys::EARTH_SOIL, own.into_resolved());
+    table.keep(key, own.into_resolved());
     Some(Soil { name: name?.value, loose_per_bank: loose?, placed_per_bank: placed? })
 }
 

@@ -6,9 +6,9 @@ use super::keys;
 use super::walk::{Shape, Table};
 use crate::units::{Fall, Length, parse_fall, parse_length};
 
-/// Where a line starts.
+/// A place as it is written.
 #[derive(Debug, Clone, PartialEq)]
-pub enum StartAsked {
+pub enum SpotAsked {
     /// At a shot.
     Shot(String),
     /// At an easting and northing in the frame's unit.
@@ -21,7 +21,7 @@ pub struct FallLineAsked {
     /// Its name.
     pub name: Located<String>,
     /// Where it starts.
-    pub from: Located<StartAsked>,
+    pub from: Located<SpotAsked>,
     /// Where it is to lead, in the frame's unit.
     pub to: (f64, f64),
     /// Least and greatest fall.
@@ -44,7 +44,7 @@ pub struct FallLineAsked {
 
 pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
     let name = table.text(&keys::FALL_NAME);
-    let from = table.with(&keys::FALL_FROM, start);
+    let from = table.with(&keys::FALL_FROM, spot);
     let to = table.with(&keys::FALL_TO, Shape::pair);
     let falls = table.with(&keys::FALL_FALL, falls);
     let length = match table.peek(&keys::FALL_LENGTH) {
@@ -86,15 +86,15 @@ pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
 }
 
 /// A pair of coordinates, or the name of a shot.
-fn start(shape: &Shape<'_>) -> Option<Located<StartAsked>> {
+pub(super) fn spot(shape: &Shape<'_>) -> Option<Located<SpotAsked>> {
     if shape.value.as_array().is_some() {
-        return Some(shape.pair()?.map(|(easting, northing)| StartAsked::Place(easting, northing)));
+        return Some(shape.pair()?.map(|(easting, northing)| SpotAsked::Place(easting, northing)));
     }
     if shape.value.as_str().is_none() {
         shape.wrong_type("a shot in quotes or a pair of bare numbers, [easting, northing]");
         return None;
     }
-    Some(shape.text()?.map(StartAsked::Shot))
+    Some(shape.text()?.map(SpotAsked::Shot))
 }
 
 /// One fall, or the least and the greatest.

@@ -59,6 +59,7 @@ keys! {
     BORROW = "", "borrow", "one or more `[[borrow]]`", Absent("none"), "", "A pit dug for its earth.";
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
     FALL_LINE = "", "fall-line", "one or more `[[fall-line]]`", Absent("none"), "", "A line that falls evenly over the ground, for a diversion drain or a channel: traced, faired, checked and written for map and rover. With a `channel` it is a drain: designed, measured, staked and drawn like other works.";
+    TEST_PIT = "", "test-pit", "one or more `[[test-pit]]`", Absent("the soil is unproven, which every output says"), "", "A hole dug to see the ground: what was met in it is held against what the works take the ground to be.";
     EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
     STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
     ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
@@ -341,10 +342,23 @@ keys! {
     CHANNEL_BERM_CREST = "fall-line.channel.berm", "crest", "`\"0.6 m\"`", Value("0.6 m"), PRACTICE, "Width of its crest.";
     CHANNEL_BERM_BATTER = "fall-line.channel.berm", "batter", "`\"2:1\"`", Value("2:1"), PRACTICE, "Side slope of both sides, horizontal to vertical.";
 
-    EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until dug.";
+    PIT_NAME = "test-pit", "name", "`\"TP1\"`", Required, "", "Its name, as the plan and the notes have it; unique among test pits.";
+    PIT_AT = "test-pit", "at", "`[412350.0, 6187220.0]` or `\"day1.csv:117\"`", Required, "", "Where it was dug: a place, easting and northing in the frame's units, or a shot.";
+    PIT_DEPTH = "test-pit", "depth", "`\"1.6 m\"`", Required, "", "How deep it was dug below the ground there.";
+    PIT_LAYERS = "test-pit", "layers", "`[{ soil = \"topsoil\", to = \"0.15 m\" }, { soil = \"loam\", to = \"0.9 m\" }, { soil = \"clay\" }]`", Required, "", "What was met, from the top down.";
+    PIT_WATER = "test-pit", "water", "`\"1.3 m\"`", Absent("no water stood in it"), "", "Depth at which water stood in it.";
+    PIT_ROCK = "test-pit", "rock", "`\"1.6 m\"`", Absent("no rock stopped it"), "", "Depth at which rock stopped it, which is its bottom.";
+    PIT_DATE = "test-pit", "date", "`\"2026-03-02\"`", Absent("not said"), "", "The day it was dug: water stands otherwise in another season.";
+
+    LAYER_SOIL = "test-pit.layers", "soil", "`\"topsoil\"`, `\"sand\"`, `\"loam\"`, `\"clay\"`, the name of the soil of `[earth]`, or a table as that one's", Required, "", "What the layer is. Topsoil below the depth that is stripped is no fill.";
+    LAYER_TO = "test-pit.layers", "to", "`\"0.9 m\"`", Absent("of the last layer the bottom of the pit; of another it must be written"), "", "Depth of the bottom of the layer.";
+
+    EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until test pits show it.";
     EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";
     EARTH_TOPSOIL = "earth", "topsoil-depth", "`\"0.10 m\"`", Value("0.10 m"), PRACTICE, "Depth of topsoil, stripped from cut and seat and never used as fill.";
     EARTH_SETTLEMENT = "earth", "settlement", "`\"12 %\"`", Absent("by placement: tipped 20 %, track-walked 12 % (common practice, no source), layered-rolled 5 % (NRCS Code 378, from memory)"), "", "Height that the fill loses, as a share of its settled height.";
+
+    EARTH_PIT_REACH = "earth", "test-pit-reach", "`\"25 m\"`", Value("25 m"), CHOICE, "How far from where it was dug a test pit speaks for the ground.";
 
     SOIL_NAME = "earth.soil", "name", "`\"pit 3\"`", Value("own factors"), CHOICE, "The soil's name for people.";
     SOIL_LOOSE = "earth.soil", "loose-per-bank", "`1.25`", Required, "", "Loose cubic metres from one bank cubic metre.";

@@ -24,6 +24,7 @@ mod spillway;
 mod storm;
 mod survey;
 mod swale;
+mod test_pit;
 mod walk;
 mod water_level;
 mod works;
@@ -34,7 +35,7 @@ pub use clouds::{Classify, CloudHeights, CloudsAsked};
 pub use dam::{AxisAsked, DamAsked};
 pub use down_slope::DownSlope;
 pub use earth::{AsBuiltAsked, EarthAsked};
-pub use fall_line::{FallLineAsked, StartAsked};
+pub use fall_line::{FallLineAsked, SpotAsked};
 pub use fault::{Fault, Faults, Located, Span, line_and_column};
 pub use grids::GridAsked;
 pub use manner::ShotFile;
@@ -44,6 +45,7 @@ pub use site::{FactorAsked, Site};
 pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
 pub use swale::{SwaleAsked, SwaleLevelAsked};
+pub use test_pit::TestPitAsked;
 pub use water_level::{ThingAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
@@ -77,6 +79,8 @@ pub struct PipelineFile {
     pub dams: Vec<DamAsked>,
     /// `[[fall-line]]`.
     pub fall_lines: Vec<FallLineAsked>,
+    /// `[[test-pit]]`.
+    pub test_pits: Vec<TestPitAsked>,
     /// `[earth]`.
     pub earth: EarthAsked,
     /// `[stakes]`.
@@ -179,6 +183,9 @@ fn check<'t>(
     works::join(&mut swales, &mut dams, &mut pits, spillways, works_are_sound, faults);
     works::check_names(&swales, &pits, &dams, &fall_lines, faults);
     let earth = section(&root, &keys::EARTH, "earth", &mut resolved, earth::read);
+    let test_pits =
+        sections(&root, &keys::TEST_PIT, "test-pit", &mut resolved, |table| test_pit::read(table, earth.as_ref()));
+    test_pit::check_names(&test_pits, faults);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
         let figures = site.as_ref().map(Site::figures).unwrap_or_default();
         earth::read_stakes(table, figures)
@@ -207,6 +214,7 @@ fn check<'t>(
         pits,
         dams,
         fall_lines,
+        test_pits,
         earth: earth?,
         stake_sides: stakes.1,
         stakes: stakes.0,

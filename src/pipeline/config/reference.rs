@@ -21,7 +21,9 @@ pub fn reference_page() -> String {
     for table in tables {
         let heading = match table {
             "" => "Top of the file".to_owned(),
-            "swale" | "spillway" | "storm" | "pond" | "borrow" | "dam" | "fall-line" => format!("`[[{table}]]`"),
+            "swale" | "spillway" | "storm" | "pond" | "borrow" | "dam" | "fall-line" | "test-pit" => {
+                format!("`[[{table}]]`")
+            }
             _ if inline(table).is_some() => format!("`{table}`, a table in braces"),
             _ => format!("`[{table}]`"),
         };
@@ -60,6 +62,7 @@ fn inline(table: &str) -> Option<&'static str> {
         "pond.shelf" => r#"shelf = { below-water = "0.4 m", width = "2 m" }"#,
         "fall-line.channel" => r#"channel = { bottom-width = "0.6 m", depth = "to-carry", flow = "0.25 m3/s" }"#,
         "fall-line.channel.berm" => r#"berm = { height = "0.4 m", crest = "0.6 m", batter = "2:1" }"#,
+        "test-pit.layers" => r#"layers = [{ soil = "loam", to = "0.9 m" }, { soil = "clay" }]"#,
         "earth.soil" => r#"soil = { name = "our loam", loose-per-bank = 1.25, placed-per-bank = 0.9 }"#,
         _ => return None,
     })

@@ -2,7 +2,7 @@
 
 use super::fault::{Fault, Located};
 use super::keys;
-use super::walk::{Table, number_of, shown};
+use super::walk::{Shape, Table, number_of, shown};
 use crate::sheet::{Issue, Region};
 use crate::units::{FeetStyle, Figures, ReadingUnits};
 
@@ -68,18 +68,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
     let region = table.choice(&keys::SITE_REGION, &Region::ALL.map(|region| (region.name(), region)));
     let feet =
         table.choice(&keys::SITE_FEET, &[("tenths", FeetStyle::Tenths), ("feet-and-inches", FeetStyle::FeetAndInches)]);
-    let date = table.with(&keys::SITE_DATE, |shape| {
-        let text =
-            shape.value.as_str().map(str::to_owned).or_else(|| shape.value.as_datetime().map(ToString::to_string));
-        let date = text.filter(|text| is_date(text));
-        if date.is_none() {
-            shape.faults.add(
-                Fault::new("pipeline::not-a-date", shape.span.clone(), "`date` is not a day of the calendar")
-                    .help("write it as \"2026-03-14\", year, month, day"),
-            );
-        }
-        date
-    });
+    let date = table.with(&keys::SITE_DATE, date);
     let issue = issue(table);
     let replaces = replaces(table, issue);
     let height = table.text(&keys::SITE_HEIGHT);
@@ -111,6 +100,19 @@ pub(super) fn read(table: &Table<'_>) -> Option<Site> {
 
 /// Highest number of an issue; beyond it a date or a year was meant.
 const MOST_ISSUES: f64 = 999.0;
+
+/// A day of the calendar.
+pub(super) fn date(shape: &Shape<'_>) -> Option<String> {
+    let text = shape.value.as_str().map(str::to_owned).or_else(|| shape.value.as_datetime().map(ToString::to_string));
+    let date = text.filter(|text| is_date(text));
+    if date.is_none() {
+        shape.faults.add(
+            Fault::new("pipeline::not-a-date", shape.span.clone(), "`date` is not a day of the calendar")
+                .help("write it as \"2026-03-14\", year, month, day"),
+        );
+    }
+    date
+}
 
 fn issue(table: &Table<'_>) -> Option<u32> {
     if table.value(&keys::SITE_ISSUE).is_none() {

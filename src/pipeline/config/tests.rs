@@ -246,11 +246,11 @@ fn a_line_of_constant_fall_has_a_start_a_goal_and_one_fall_or_two() {
     let line = |text: &str| format!("{GOOD}\n[[fall-line]]\nname = \"drain\"\n{text}");
     let file = |text: &str| read(Path::new("site.toml"), &line(text)).unwrap().fall_lines.remove(0);
     let asked = file("from = \"day1.csv:117\"\nto = [5.0, 6.0]\nfall = \"1 in 200\"");
-    assert_eq!(asked.from.value, StartAsked::Shot("day1.csv:117".to_owned()));
+    assert_eq!(asked.from.value, SpotAsked::Shot("day1.csv:117".to_owned()));
     let percent = crate::units::Fall::percent;
     assert_eq!((asked.falls, asked.to, asked.length), ((percent(0.5), percent(0.5)), (5.0, 6.0), None));
     let asked = file("from = [1.0, 2.0]\nto = [5.0, 6.0]\nfall = [\"0.3 %\", \"1 %\"]\nlength = \"80 m\"");
-    assert_eq!(asked.from.value, StartAsked::Place(1.0, 2.0));
+    assert_eq!(asked.from.value, SpotAsked::Place(1.0, 2.0));
     assert_eq!(asked.falls, (percent(0.3), percent(1.0)));
     let start = "from = [1.0, 2.0]\nto = [5.0, 6.0]\n";
     for (text, code) in [
@@ -546,4 +546,49 @@ fn a_batter_is_solved_where_the_crest_is_not() {
     assert_eq!(faults(&berm("{ crest = \"1 m\", follow = \"20 m\" }"))[0].2, "pipeline::out-of-range");
     let both = faults(&berm("{ all-the-cut = { batter = \"to-balance\" } }"));
     assert_eq!(both.len(), 1, "{both:?}");
+}
+
+#[test]
+fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
+    let pit =
+        |rest: &str| format!("{GOOD}\n[[test-pit]]\nname = \"TP1\"\nat = \"day1.csv:117\"\ndepth = \"1.6 m\"\n{rest}");
+    let layers = "layers = [{ soil = \"topsoil\", to = \"0.1 m\" }, { soil = \"clay\" }]\n";
+    let file = read(
+        Path::new("site.toml"),
+        &pit(&format!("{layers}water = \"1.2 m\"\nrock = \"1.6 m\"\ndate = \"2026-03-02\"")),
+    );
+    let asked = file.unwrap().test_pits.remove(0);
+    assert_eq!(asked.at.value, SpotAsked::Shot("day1.csv:117".to_owned()));
+    let m = crate::units::Length::metres;
+    let found: Vec<_> = asked.layers.iter().map(|layer| (layer.met.name(), layer.to)).collect();
+    assert_eq!(found, [("topsoil", m(0.1)), ("clay", m(1.6))]);
+    assert_eq!((asked.water, asked.rock, asked.date.as_deref()), (Some(m(1.2)), Some(m(1.6)), Some("2026-03-02")));
+    for (text, code) in [
+        // A depth of nothing, layers out of order, a layer without an end, one that ends too early or too deep.
+        (pit(layers).replace("1.6 m", "0 m"), "pipeline::out-of-range"),
+        (
+            pit("layers = [{ soil = \"loam\", to = \"0.9 m\" }, { soil = \"clay\", to = \"0.4 m\" }]"),
+            "pipeline::out-of-range",
+        ),
+        (pit("layers = [{ soil = \"loam\" }, { soil = \"clay\" }]"), "pipeline::missing-key"),
+        (pit("layers = [{ soil = \"loam\", to = \"0.9 m\" }]"), "pipeline::out-of-range"),
+        (pit("layers = [{ soil = \"loam\", to = \"1.9 m\" }]"), "pipeline::out-of-range"),
+        (pit("layers = []"), "pipeline::wrong-type"),
+        (pit("layers = [{ soil = \"gravel\" }]"), "pipeline::unknown-choice"),
+        (pit(&format!("{layers}rock = \"1.2 m\"")), "pipeline::out-of-range"),
+        (pit(&format!("{layers}water = \"1.9 m\"")), "pipeline::out-of-range"),
+        (pit(&format!("{layers}date = \"2026-02-30\"")), "pipeline::not-a-date"),
+        (pit(""), "pipeline::missing-key"),
+    ] {
+        let found = faults(&text);
+        assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
+    }
+    let twice = format!("{}\n[[test-pit]]\nname = \"TP1\"\nat = [1.0, 2.0]\ndepth = \"1.6 m\"\n{layers}", pit(layers));
+    let found = faults(&twice);
+    assert_eq!((found.len(), found[0].2), (1, "pipeline::name-twice"), "{found:?}");
+    // The soil that the earth figures take is known by its own name.
+    let factors = "soil = { name = \"our loam\", loose-per-bank = 1.2, placed-per-bank = 0.9 }";
+    let own = format!("{}\n[earth]\n{factors}\n", pit("layers = [{ soil = \"our loam\" }]"));
+    let file = read(Path::new("site.toml"), &own).unwrap();
+    assert_eq!(file.test_pits[0].layers[0].met, crate::works::Met::Soil(file.earth.soil.clone()));
 }

@@ -3,13 +3,11 @@
 use crate::frame::SiteFrame;
 use crate::pipeline::rounded::number;
 use crate::water::channel::Run;
-use crate::works::Work;
 use crate::works::drain::{Drain, Ending};
 use serde_json::{Value as Json, json as object};
 
-/// The figures of a drain; `None` for another work.
-pub(super) fn drain(work: &Work, frame: &SiteFrame) -> Option<Json> {
-    let Work::Drain(drain) = work else { return None };
+/// The figures of a drain.
+pub(super) fn drain(drain: &Drain, frame: &SiteFrame) -> Json {
     let sizes = &drain.sizes;
     let ratio = crate::units::Batter::in_horizontal_per_vertical;
     let berm = drain.berm.as_ref().map(|berm| {
@@ -30,7 +28,7 @@ pub(super) fn drain(work: &Work, frame: &SiteFrame) -> Option<Json> {
         })
     });
     let bed = [drain.bed.0, drain.bed.1].map(crate::units::Station::in_metres);
-    Some(object!({
+    object!({
         "name": drain.name(),
         "shape": drain.wanted.shape.name(),
         "width_m": number(sizes.width.in_metres()),
@@ -54,7 +52,7 @@ pub(super) fn drain(work: &Work, frame: &SiteFrame) -> Option<Json> {
         "least_lip_station_m": number(drain.shallowest.1.in_metres()),
         "deepest_face_m": number(drain.deepest_face.0.in_metres()),
         "largest_difference_m": number(drain.largest_difference),
-    }))
+    })
 }
 
 fn ending(drain: &Drain, frame: &SiteFrame) -> Json {

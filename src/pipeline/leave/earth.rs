@@ -23,11 +23,21 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         "seat_refill_placed_m3",
         "surplus_bank_m3",
     ];
-    let mut table =
-        Table::new(std::iter::once(Column::text("works")).chain(columns.into_iter().map(Column::number)).collect());
+    let mut table = Table::new(
+        std::iter::once(Column::text("works"))
+            .chain(columns.into_iter().map(Column::number))
+            .chain([Column::text("soil")])
+            .collect(),
+    );
+    let plan = &values.plan()?.value;
+    let soil = |name: &str| {
+        let named = plan.named(name).zip(plan.soil_of(name));
+        named.map_or_else(String::new, |(work, proof)| format!("{}, {}", work.soil.name, proof.standing().words()))
+    };
     for row in found.works.iter().chain([&found.all]) {
         let mut cells = vec![row.works.as_str().into()];
         cells.extend(figures(row).map(Into::into));
+        cells.push(soil(&row.works).as_str().into());
         table.push(cells);
     }
     let mut tables = Tables::new(folder, frame);
@@ -58,6 +68,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let row = |row: &QuantityRow| {
         let mut object = serde_json::Map::new();
         object.insert("name".to_owned(), Json::from(row.works.as_str()));
+        object.insert("soil".to_owned(), Json::from(soil(&row.works)));
         object.extend(columns.iter().zip(figures(row)).map(|(name, value)| ((*name).to_owned(), number(value))));
         object.insert("to_move_loose_m3".to_owned(), number(row.to_move_loose.in_cubic_metres()));
         object.insert("cut_area_m2".to_owned(), number(row.cut_area.in_square_metres()));
@@ -77,6 +88,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             "works": found.works.iter().map(row).collect::<Vec<_>>(),
             "all": row(all),
             "three_ways": found.three_ways,
+            "soil_as_met": found.soils,
         }),
         frame,
     )?;

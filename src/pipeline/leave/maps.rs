@@ -174,7 +174,8 @@ pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
             daylight.push(Geometry::Line(line.clone()), vec![name.into()]);
         }
     }
-    vec![lines, areas, daylight].into_iter().map(|layer| with_cautions(layer, plan)).collect()
+    let layers = [lines, areas, daylight].into_iter().chain(super::test_pits::layer(plan));
+    layers.map(|layer| with_cautions(layer, plan)).collect()
 }
 
 /// A layer whose description says too what no output of its works may leave out.

@@ -11,6 +11,7 @@ mod maps;
 mod sheets;
 mod stakes;
 mod survey;
+mod test_pits;
 mod unsure;
 mod works;
 mod works_figures;

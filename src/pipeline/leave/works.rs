@@ -1,6 +1,6 @@
 //! `works/`: lines, sections and the designed surface, with what the stage tells of them; tables and figures are in files of their own.
 
-use super::{Left, drain_figures, json, maps, no_lonlat_note, works_figures, works_tables};
+use super::{Left, drain_figures, json, maps, no_lonlat_note, test_pits, works_figures, works_tables};
 use crate::asbuilt::Design;
 use crate::geom::Point;
 use crate::io::write::tables::Tables;
@@ -8,7 +8,7 @@ use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::works::drain::Drain;
-use crate::works::{FallLine, LineWithin, Outlet, Spillway, Work, mark_fates, mark_notes, second_pass};
+use crate::works::{FallLine, LineWithin, Outlet, SitePlan, Spillway, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -30,7 +30,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     notes.extend(no_lonlat_note(context, "works.geojson"));
     let surface = |tin| landxml::Surface { name: "works", description: "ground with all works on it, as built", tin };
     let surfaces: Vec<_> = plan.value.surfaces.last().map(surface).into_iter().collect();
-    let described: Vec<String> = plan.value.works.iter().map(alignment_words).collect();
+    let described: Vec<String> = plan.value.works.iter().map(|work| alignment_words(&plan.value, work)).collect();
     let beds: Vec<Vec<(f64, f64)>> = plan.value.works.iter().map(bed_profile).collect();
     let mut alignments: Vec<_> = plan
         .value
@@ -109,14 +109,21 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     if !plan.value.works.is_empty() {
         notes.extend(mark_notes(&fates, &plan.value));
     }
-    let swales: Vec<Json> = plan.value.swales().map(works_figures::swale).collect();
-    let dams: Vec<Json> = plan.value.works.iter().filter_map(|work| works_figures::dam(work, &context.frame)).collect();
-    let drains: Vec<Json> =
-        plan.value.works.iter().filter_map(|work| drain_figures::drain(work, &context.frame)).collect();
-    let pits: Vec<Json> = plan.value.works.iter().filter_map(|work| works_figures::pit(work, &context.frame)).collect();
+    let (mut swales, mut pits, mut dams, mut drains) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for work in &plan.value.works {
+        let (list, mut figures) = match work {
+            Work::Swale(swale) => (&mut swales, works_figures::swale(swale)),
+            Work::Pit(pit) => (&mut pits, works_figures::pit(pit, &context.frame)),
+            Work::Drain(drain) => (&mut drains, drain_figures::drain(drain, &context.frame)),
+            Work::Dam(dam) => (&mut dams, works_figures::dam(dam, &context.frame)),
+        };
+        figures["cautions"] = plan.value.cautions_of(work).into();
+        figures["soil"] = plan.value.soil_of(work.shared().name).map_or(Json::Null, test_pits::proof);
+        list.push(figures);
+    }
     json(
         &folder.join("works.json"),
-        object!({ "swales": swales, "pits": pits, "dams": dams, "drains": drains, "fall_lines": fall_lines.iter().map(works_figures::fall_line).collect::<Vec<_>>(), "marks": fates, "design": design }),
+        object!({ "swales": swales, "pits": pits, "dams": dams, "drains": drains, "fall_lines": fall_lines.iter().map(works_figures::fall_line).collect::<Vec<_>>(), "test_pits": test_pits::pits(&plan.value, &context.frame), "marks": fates, "design": design }),
         &context.frame,
     )?;
 
@@ -195,19 +202,17 @@ fn profile(line: &FallLine) -> Vec<(f64, f64)> {
 }
 
 /// What the line of a work is, with what no output of it may leave out.
-fn alignment_words(work: &Work) -> String {
-    match work {
+fn alignment_words(plan: &SitePlan, work: &Work) -> String {
+    let line = match work {
         Work::Swale(_) => "contour line of the swale, uphill on its left".to_owned(),
         Work::Pit(_) => "rim of the pit, the outside on its left".to_owned(),
+        Work::Dam(_) => "middle of the crest, the water on its left".to_owned(),
         Work::Drain(drain) => {
             let side = if drain.uphill_on_left { "left" } else { "right" };
             format!("line of the drain as its water runs, uphill on its {side}; the profile is its bed")
         }
-        Work::Dam(dam) => {
-            let line = "middle of the crest, the water on its left".to_owned();
-            std::iter::once(line).chain(dam.cautions()).collect::<Vec<_>>().join("; ")
-        }
-    }
+    };
+    std::iter::once(line).chain(plan.cautions_of(work)).collect::<Vec<_>>().join("; ")
 }
 
 /// What a spillway sheds.

@@ -5,8 +5,8 @@ use crate::pipeline::rounded::number;
 use crate::units::Length;
 use crate::water::channel::Run;
 use crate::works::dam::{Dam, WayOut};
-use crate::works::pit::Placed;
-use crate::works::{FallLine, Outlet, Spillway, Swale, Work};
+use crate::works::pit::{Pit, Placed};
+use crate::works::{FallLine, Outlet, Spillway, Swale};
 use serde_json::{Value as Json, json as object};
 
 pub(super) fn swale(swale: &Swale) -> Json {
@@ -175,10 +175,9 @@ fn cut(outlet: &Outlet) -> Json {
     })
 }
 
-pub(super) fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
-    let Work::Dam(dam) = work else { return None };
+pub(super) fn dam(dam: &Dam, frame: &SiteFrame) -> Json {
     let (crest, wanted) = (&dam.crest, &dam.wanted);
-    Some(object!({
+    object!({
         "name": wanted.name,
         "water_level_m": number(crest.water_level.in_metres()),
         "flood_rise_m": number(dam.flood_rise.in_metres()),
@@ -200,10 +199,9 @@ pub(super) fn dam(work: &Work, frame: &SiteFrame) -> Option<Json> {
         "lowest_way_out_m": number(dam.storage.spill.in_metres()),
         "spillway": dam.spillways.first().map_or(Json::Null, spillway),
         "other_ways_out": dam.ways_out.iter().map(|way| way_out(dam, way, frame)).collect::<Vec<_>>(),
-        "cautions": dam.cautions(),
         "beyond_farm_practice": dam.beyond,
         "largest_difference_m": number(dam.largest_difference),
-    }))
+    })
 }
 
 /// A way out of a reservoir beside its spillway.
@@ -222,10 +220,9 @@ fn way_out(dam: &Dam, way: &WayOut, frame: &SiteFrame) -> Json {
     json
 }
 
-pub(super) fn pit(work: &Work, frame: &SiteFrame) -> Option<Json> {
-    let Work::Pit(pit) = work else { return None };
+pub(super) fn pit(pit: &Pit, frame: &SiteFrame) -> Json {
     let batters = pit.batters.iter().map(|batter| number(batter.in_horizontal_per_vertical()));
-    Some(object!({
+    object!({
         "name": pit.wanted.name,
         "kind": pit.wanted.kind().name(),
         "floor_m": number(pit.floor_level.in_metres()),
@@ -244,7 +241,7 @@ pub(super) fn pit(work: &Work, frame: &SiteFrame) -> Option<Json> {
         "rim_length_m": number(pit.rim.length()),
         "deepest_face_m": number(pit.deepest_face.0.in_metres()),
         "largest_difference_m": number(pit.largest_difference),
-    }))
+    })
 }
 
 /// How the place of a pit compares, where the program chose it.

@@ -44,7 +44,7 @@ pub(crate) fn wanted(full: f64) -> DamWanted {
 
 pub(super) fn made(ground: &Ground, asked: &DamWanted) -> (Dam, Tin, Vec<Note>) {
     let plan = design(ground, std::slice::from_ref(asked), &Silent).unwrap();
-    let SitePlan { mut works, mut surfaces } = plan.value;
+    let SitePlan { mut works, mut surfaces, .. } = plan.value;
     let Some(Work::Dam(dam)) = works.pop() else { panic!("a dam") };
     (dam, surfaces.pop().unwrap(), plan.notes)
 }

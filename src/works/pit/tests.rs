@@ -9,7 +9,7 @@ use crate::surface::sound::assert_sound;
 use crate::works::{WorksError, design};
 
 /// Ground on a nudged grid of 10 m over 200 m by 200 m.
-pub(super) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
+pub(in crate::works) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     let mut points = Vec::new();
     for i in 0..=20 {
         for j in 0..=20 {
@@ -22,12 +22,12 @@ pub(super) fn ground(height: impl Fn(f64, f64) -> f64) -> Ground {
     Ground::of_points(&points)
 }
 
-pub(super) fn rectangle(length: f64, width: f64) -> Vec<Point> {
+pub(in crate::works) fn rectangle(length: f64, width: f64) -> Vec<Point> {
     let (a, b) = (length / 2.0, width / 2.0);
     [(-a, -b), (a, -b), (a, b), (-a, b)].map(|(x, y)| Point::new(x, y)).to_vec()
 }
 
-pub(super) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
+pub(in crate::works) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
     PitWanted {
         name: "tank".to_owned(),
         purpose: Purpose::Pond,
@@ -56,12 +56,12 @@ pub(super) fn fails(ground: &Ground, asked: PitWanted) -> WorksError {
     design(ground, &[asked], &Silent).unwrap_err()
 }
 
-pub(super) fn below(metres: f64) -> PitDepth {
+pub(in crate::works) fn below(metres: f64) -> PitDepth {
     PitDepth::Below(Length::metres(metres))
 }
 
 /// V = d [ab + (a + b) s d + 4/3 s2 d2] for a floor of a by b.
-pub(super) fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
+pub(in crate::works) fn frustum(a: f64, b: f64, s: f64, d: f64) -> f64 {
     d * (a * b + (a + b) * s * d + 4.0 / 3.0 * s * s * d * d)
 }
 

@@ -1,0 +1,51 @@
+//! What the user marks of the ground: test pits.
+
+use crate::site::Site;
+
+/// Every output with words tells what test pits prove, and none of them more than that.
+#[test]
+fn test_pits_are_carried_through() {
+    let site = Site::new();
+    let text = site.read("site.toml");
+    let pit = |name: &str, easting: f64, met: &str| {
+        format!(
+            "[[test-pit]]\nname = \"{name}\"\nat = [{easting}, 6187041.0]\ndepth = \"1.0 m\"\nlayers = [{{ soil = \"{met}\" }}]\n"
+        )
+    };
+    let run = |pits: &str| {
+        site.write("site.toml", &format!("{text}\n{pits}"));
+        let told = site.run(&["run", "site.toml"]);
+        assert_eq!(told.code, 0, "{}", told.err);
+        let standing = site.json("site/works/works.json")["swales"][0]["soil"]["standing"].clone();
+        (told.err, standing)
+    };
+    let holds = |name: &str, words: &str| {
+        let bytes = std::fs::read(site.path("site").join(name)).unwrap();
+        assert!(String::from_utf8_lossy(&bytes).contains(words), "{name} does not say {words}");
+    };
+    let words = ["works/works.landxml", "works/works.gpkg", "stakes/stakes.gpkg", "stakes/stakes.kml"];
+
+    let (told, standing) = run("");
+    assert!(told.contains("unproven until dug") && standing == "unproven", "{told}");
+    words.iter().for_each(|name| holds(name, "soil UNPROVEN"));
+    holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
+    holds("earth/cut-fill.csv", "\"loam, unproven\"");
+
+    // The sample's swale runs from E 412025 to E 412105: 25 m about each pit hold all of it.
+    let all = [pit("TP1", 412_040.0, "loam"), pit("TP2", 412_065.0, "loam"), pit("TP3", 412_090.0, "loam")].concat();
+    let (told, standing) = run(&all);
+    assert!(told.contains("soil proven as loam, by test pits") && standing == "proven", "{told}");
+    holds("sheets/dig-sheet.html", "As taken in test pits TP");
+    holds("sheets/dig-sheet.html", "TP2 1.00 m");
+
+    let (told, standing) = run(&all.replacen("\"loam\"", "\"clay\"", 1));
+    assert!(told.contains("NOT AS TAKEN") && standing == "contradicted", "{told}");
+    words.iter().for_each(|name| holds(name, "SOIL NOT AS TAKEN in test pits TP1"));
+    holds("sheets/dig-sheet.html", "SOIL NOT AS TAKEN");
+    let met = site.json("site/earth/earth.json")["soil_as_met"][0].clone();
+    let number = |key: &str| met[key].as_f64().unwrap();
+    // Clay swells to 1.43, loam to 1.25.
+    let swell = number("loose_as_met_m3") / number("dug_bank_m3");
+    assert!(swell > 1.25 && swell < 1.43, "{met}");
+    holds("earth/cut-fill.csv", "\"loam, not as taken\"");
+}
