@@ -14,7 +14,7 @@ use crate::units::{Elevation, Figures};
 use crate::works::pit::{Pit, Purpose};
 
 /// Ground shown beyond what is dug or filled, metres.
-const BEYOND: f64 = 4.0;
+pub(super) const BEYOND: f64 = 4.0;
 /// Nearer than this the two surfaces are one, metres.
 const SAME: f64 = 1e-3;
 
@@ -36,6 +36,8 @@ pub(super) struct Cut<'a> {
     pub levels: Vec<Named>,
     /// A station of the line where water stands when it is full.
     pub wet: f64,
+    /// Ground shown beyond what is dug or filled, metres.
+    pub beyond: f64,
     /// What lies to the left and to the right.
     pub sides: [&'static str; 2],
 }
@@ -48,7 +50,7 @@ pub(super) fn cut_section(ground: &Tin, surface: &Tin, cut: &Cut<'_>, figures: F
     };
     let (natural, built) = (known(ground), known(surface));
     let [from, to] = changed(&natural, &built);
-    let (from, to) = ((from - BEYOND).max(0.0), (to + BEYOND).min(cut.line.length()));
+    let (from, to) = ((from - cut.beyond).max(0.0), (to + cut.beyond).min(cut.line.length()));
     let (natural, built) = (window(&natural, from, to), window(&built, from, to));
     let (mut across, one_to) = Across::fit(-from, -to);
     let all = || natural.iter().chain(&built).map(|&(_, z)| z).chain(cut.levels.iter().map(|level| level.elevation));
@@ -224,7 +226,8 @@ pub fn pit_sections(ground: &Ground, surface: &Tin, pit: &Pit, figures: Figures,
         let title = format!("{} of {} {which}", capital(words.cross_section), pit.wanted.name);
         let levels = levels.iter().map(|l| Named { says: l.says.clone(), ..*l }).collect();
         let wet = line.foot(through).station;
-        let cut = Cut { title, line: &line, zero: full.in_metres(), levels, wet, sides: bearings(direction) };
+        let cut =
+            Cut { title, line: &line, zero: full.in_metres(), levels, wet, beyond: BEYOND, sides: bearings(direction) };
         Some(cut_section(&ground.tin, surface, &cut, figures))
     };
     let first = if pit.ramp.is_some() { "along its ramp" } else { "through its middle" };

@@ -17,15 +17,15 @@ use crate::works::drain::Drain;
 
 const BED: Pen = Pen::solid(0.6, 0);
 /// Ground shown beyond what is dug or heaped, metres.
-const BEYOND: f64 = 5.0;
+const BEYOND: f64 = 1.5;
 
 /// The typical section, cut through the middle of the bed, with uphill on the left.
 #[must_use]
 pub fn drain_section(ground: &Ground, surface: &Tin, drain: &Drain, figures: Figures, words: &Words) -> Option<Scene> {
     let station = f64::midpoint(drain.bed.0.in_metres(), drain.bed.1.in_metres());
     let downhill = drain.berm.as_ref().map_or(drain.lip_offset, |berm| berm.toe_offset);
-    let uphill = drain.top_offset.in_metres() + BEYOND;
-    let ends = [uphill, downhill.in_metres() - BEYOND].map(|offset| drain.place(station, offset));
+    let uphill = drain.top_offset.in_metres() + 2.0 * BEYOND;
+    let ends = [uphill, downhill.in_metres() - 2.0 * BEYOND].map(|offset| drain.place(station, offset));
     let line = Polyline::new(ends.to_vec())?;
     let zero = drain.line.elevation(station);
     let named = |says: String, above: f64, water: bool| Named { says, elevation: zero + above, water };
@@ -53,6 +53,7 @@ pub fn drain_section(ground: &Ground, surface: &Tin, drain: &Drain, figures: Fig
         zero,
         levels,
         wet: uphill - drain.bed_offset.in_metres(),
+        beyond: BEYOND,
         sides: ["UPHILL", "DOWNHILL"],
     };
     Some(cut_section(&ground.tin, surface, &cut, figures))

@@ -31,8 +31,8 @@ pub(super) fn works(file: &PipelineFile, survey: &Survey, lines: &[FallLine]) ->
     let pits = file.pits.iter().map(|asked| Ok((place(&asked.name), Wanted::Pit(pit(file, asked, survey)?))));
     let dams = file.dams.iter().map(|asked| Ok((place(&asked.name), Wanted::Dam(dam(file, asked, survey)?))));
     let traced = |name: &str| lines.iter().find(|line| line.wanted.name == name && line.wanted.channel.is_some());
-    let drains = file.fall_lines.iter().filter_map(|asked| Some((&asked.name, traced(&asked.name.value)?)));
-    let drains = drains.map(|(name, line)| Ok((place(name), Wanted::Drain(line.clone()))));
+    let drains = file.fall_lines.iter().filter_map(|asked| Some((place(&asked.name), traced(&asked.name.value)?)));
+    let drains = drains.map(|(place, line)| Ok((place, Wanted::Drain(line.clone()))));
     let mut wanted = all(file, swales.chain(pits).chain(dams).chain(drains))?;
     wanted.sort_by_key(|(place, _)| *place);
     Ok(wanted.into_iter().map(|(_, work)| work).collect())

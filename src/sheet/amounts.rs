@@ -165,6 +165,24 @@ pub(super) fn promises(html: &mut Html, input: &DigSheetInput) {
             says.push(sheds(input, work.name, ("sill", over), spillway));
         }
     }
+    for drain in input.plan.drains() {
+        let flow = |flow: Flow| figures.units.flow(flow).replace("m3", "m³").replace("ft3", "ft³");
+        let storm = drain.carries.storm.as_ref().map_or_else(String::new, |storm| {
+            format!(
+                " Its flow is the peak of storm \"{}\": {} of rain on {}, {:.0} % of it running off.",
+                storm.name,
+                figures.units.rain(storm.intensity),
+                figures.area(storm.catchment),
+                storm.coefficient * 100.0
+            )
+        });
+        says.push(format!(
+            "{}: carries {} in even flow with {} of freeboard, clean and as drawn.{storm} More than that, silt, growth or a blocked end stands it higher and it runs over.",
+            drain.name(),
+            flow(drain.carries.capacity),
+            figures.length(drain.wanted.freeboard)
+        ));
+    }
     for swale in input.plan.swales() {
         let name = &swale.wanted.name;
         if let Some(worst) = swale.worst_station() {

@@ -168,19 +168,23 @@ fn stations(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
         .filter(|stake| stake.kind == StakeKind::Line)
         .map(|stake| {
             let bed = Elevation::metres(stake.design_elevation);
-            vec![
+            let mut row = vec![
                 stake.id.clone(),
                 figures.station(stake.station),
                 figures.against_sill(bed - zero),
-                format!("{} {}", words.elevation_short, figures.elevation(bed)),
                 action_words(stake, figures),
-            ]
+            ];
+            // One way of writing feet a table.
+            row.extend((!figures.in_inches()).then(|| figures.elevation(bed)));
+            row
         })
         .collect();
     if !rows.is_empty() {
         let against = format!("Bed, against {}", zero_words(Kind::Drain));
-        let head = [&capital(words.stake), &capital(words.station), &against, "Bed", "From the line to the bed"];
-        html.table("stakes", &head.map(|text: &str| text), &rows);
+        let elevation = format!("Bed, {}", words.elevation_short);
+        let head = [&capital(words.stake), &capital(words.station), &against, "From the line to the bed", &elevation];
+        let columns = if figures.in_inches() { 4 } else { 5 };
+        html.table("stakes", &head.map(|text: &str| text)[..columns], &rows);
     }
     html.paragraph("", &format!(
         "All in {}. Between two {} the bed falls straight. Allowed at the check: bed {}. Sides never steeper than drawn.",
@@ -233,7 +237,7 @@ mod tests {
             "Uphill is on the right as the water runs.",
             "The bed FALLS all the way, 1.00 in 100",
             "Run-out:</b> dug FIRST.",
-            "<td>0.20 BELOW</td><td>RL 432.200</td><td>CUT 0.40</td>",
+            "<td>0.20 BELOW</td><td>CUT 0.40</td><td>432.200</td>",
             "the bed from there UP",
             "bed shot at every station",
             "it brings the water of a whole slope to one place",

@@ -163,4 +163,18 @@ mod tests {
         let found = stations(&line(40.0), &[(17.0, 23.0)], 10.0);
         assert_eq!(found, [0.0, 10.0, 17.0, 19.0, 21.0, 23.0, 30.0, 40.0]);
     }
+
+    /// A line of constant fall is walked as a swale is, in steps of half the spacing with a shot at either side.
+    #[test]
+    fn a_line_of_constant_fall_is_walked() {
+        let (ground, plan) = crate::works::drain::tests::drained(true);
+        let lines: Vec<FallLine> = plan.drains().map(|drain| drain.line.clone()).collect();
+        let found = second_pass(&ground, &plan, &lines);
+        // 60 m in steps of 5 m: 13 stations, three shots each.
+        assert_eq!(found.len(), 39);
+        let on_line: Vec<&ShotToTake> = found.iter().filter(|shot| shot.code == "line").collect();
+        assert_eq!((on_line.len(), on_line[0].station), (13, 0.0));
+        assert!(on_line.iter().all(|shot| shot.offset == 0.0 && shot.works == "drain"));
+        assert!(second_pass(&ground, &plan, &[]).is_empty());
+    }
 }

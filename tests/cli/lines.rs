@@ -102,3 +102,57 @@ fn a_level_that_cannot_be_found_is_told_at_its_place() {
         assert!(!site.path("site/works").exists());
     }
 }
+
+/// With a channel the same line is a drain: its bed in works.json, alignment, stakes and sheet is the line less its depth, and what is shot
+/// where the list says passes the check.
+#[test]
+fn a_line_with_a_channel_is_a_drain_in_every_file() {
+    let site = Site::new();
+    let text = site.read("site.toml");
+    let works = text.find("[[swale]]").unwrap()..text.find("[earth]").unwrap();
+    let line = "[[storm]]\nname = \"25-year\"\nintensity = \"90 mm/h\"\n\n[[fall-line]]\nname = \"drain\"\nfrom = [412020.0, 6187050.0]\nto = [412110.0, 6187070.0]\n\
+        fall = [\"0.3 %\", \"1 %\"]\n[fall-line.channel]\ndepth = \"to-carry\"\nflow = { for-storm = \"25-year\" }\nrunoff-coefficient = 0.5\ncatchment = \"2 ha\"\n\n";
+    site.write("site.toml", &format!("{}{line}{}", &text[..works.start], &text[works.end..]));
+    let told = site.run(&["run", "site.toml"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    let found = site.json("site/works/works.json");
+    let (drain, line) = (&found["drains"][0], &found["fall_lines"][0]);
+    let number_of = |json: &serde_json::Value| json.as_f64().unwrap_or_else(|| panic!("{json}"));
+    // Q = C i A = 0.5 x 90 mm/h x 2 ha.
+    let carries = &drain["carries"];
+    assert!((number_of(&carries["flow_m3_per_s"]) - 0.25).abs() < 1e-6 && carries["carries"] == true, "{carries}");
+    let depth = number_of(&drain["depth_m"]);
+    let runs = number_of(&carries["runs"]["depth_m"]);
+    assert!(runs + 0.1 <= depth + 1e-6 && runs + 0.12 > depth, "{runs} in {depth}: steps of 10 mm");
+    let bed = |station: f64| number_of(&line["start_m"]) - number_of(&line["fall_percent"]) / 100.0 * station - depth;
+    assert!((number_of(&drain["bed_to_m"]) - bed(number_of(&drain["bed_to_station_m"]))).abs() < 2e-3, "{drain}");
+    let stakes = table(&site, "site/stakes/stakes.csv");
+    let head = site.read("site/stakes/stakes.csv").lines().next().unwrap().to_owned();
+    let column = |name: &str| head.split(',').position(|title| title.starts_with(name)).unwrap();
+    let on_line: Vec<&Vec<String>> = stakes.iter().filter(|row| row[column("kind")] == "line").collect();
+    assert!(on_line.len() >= 4, "{stakes:?}");
+    for row in on_line {
+        let level = bed(number(&row[column("station")]));
+        assert!((number(&row[column("design_elevation")]) - level).abs() < 2e-3, "{row:?}");
+    }
+    assert!(!site.path("site/stakes/fall-line-pegs.csv").exists(), "a drain has stakes");
+    assert!(site.read("site/works/works.landxml").contains("the profile is its bed"));
+    assert!(site.read("site/sheets/dig-sheet.html").contains("Dig: drain &quot;drain&quot;"));
+    assert!(table(&site, "site/works/where-to-shoot.csv").iter().any(|row| row[1] == "drain"));
+    // Every shot of the list is held against the bed or crest at its own station. No mark proves them here, so none is judged.
+    let shots = table(&site, "site/stakes/asbuilt-shots.csv");
+    for high in [0.0, 0.1] {
+        let built: Vec<String> = shots
+            .iter()
+            .map(|row| {
+                let level = number(&row[6]) + if row[2] == "bed" { high } else { 0.0 };
+                format!("{},{},{},{level:.3},{}", row[0], row[4], row[5], row[7])
+            })
+            .collect();
+        site.write("built.csv", &format!("point,easting,northing,elevation,code\n{}\n", built.join("\n")));
+        let checked = site.run(&["check", "site", "built.csv"]).out;
+        assert!(checked.contains(&format!("{} shots compared, 0 not", shots.len())), "{checked}");
+        assert_eq!(checked.contains("worst 100 mm high"), high > 0.0, "{checked}");
+        assert_eq!(checked.contains(", 11 shots, mean 0 mm, allowed 50 mm low"), high == 0.0, "{checked}");
+    }
+}

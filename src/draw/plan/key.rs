@@ -25,11 +25,15 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         keys.push(Key::Area(BERM, if wall { "fill" } else { "berm" }.to_owned()));
     }
     let has = |kinds: &[Kind]| input.plan.shared().any(|work| kinds.contains(&work.kind));
-    if has(&[Kind::Swale]) {
-        keys.push(Key::Line(CONTOUR_LINE, "contour line".to_owned()));
-    }
+    let line = match (has(&[Kind::Swale]), has(&[Kind::Drain])) {
+        (true, true) => Some("contour line, line of a drain"),
+        (true, false) => Some("contour line"),
+        (false, true) => Some("line of the drain"),
+        (false, false) => None,
+    };
+    keys.extend(line.map(|line| Key::Line(CONTOUR_LINE, line.to_owned())));
     if has(&[Kind::Dam]) {
-        if !has(&[Kind::Swale]) {
+        if line.is_none() {
             keys.push(Key::Line(CONTOUR_LINE, "middle of the crest".to_owned()));
         }
         keys.push(Key::Line(WATER, "water when full".to_owned()));
@@ -58,18 +62,23 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     if input.plan.test_pits.iter().any(|pit| view.shows(pit.place)) {
         keys.push(Key::Mark(Shape::Pit, "test pit, its depth".to_owned()));
     }
-    let (offset, line) = match has(&[Kind::Pond, Kind::Borrow, Kind::Dam]) {
+    let (offset, on_line) = match has(&[Kind::Pond, Kind::Borrow, Kind::Dam]) {
         false => ("uphill, stays", "on the line"),
-        true if has(&[Kind::Swale]) => ("offset, stays", "on line or rim"),
+        true if line.is_some() => ("offset, stays", "on line or rim"),
         true => ("outside, stays", "on the rim"),
+    };
+    let channel = match (has(&[Kind::Drain]), spillways().any(|spillway| spillway.outlet.is_some())) {
+        (true, false) => "in the drain's run-out",
+        (true, true) => "in a spillway's cut or a run-out",
+        (false, _) => "in the spillway's cut",
     };
     for (kind, what) in [
         (StakeKind::Offset, offset),
-        (StakeKind::Line, line),
+        (StakeKind::Line, on_line),
         (StakeKind::Sill, "on the sill"),
         (StakeKind::Crest, "on the crest"),
         (StakeKind::Toe, "at the foot"),
-        (StakeKind::Channel, "in the spillway's cut"),
+        (StakeKind::Channel, channel),
     ] {
         if input.stakes.stakes.iter().any(|stake| stake.kind == kind && view.shows(stake.place)) {
             keys.push(Key::Mark(stake_shape(kind), format!("{} {what}", words.stake)));

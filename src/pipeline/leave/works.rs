@@ -114,8 +114,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         let (list, mut figures) = match work {
             Work::Swale(swale) => (&mut swales, works_figures::swale(swale)),
             Work::Pit(pit) => (&mut pits, works_figures::pit(pit, &context.frame)),
-            Work::Dam(dam) => (&mut dams, works_figures::dam(dam, &context.frame)),
             Work::Drain(drain) => (&mut drains, drain_figures::drain(drain, &context.frame)),
+            Work::Dam(dam) => (&mut dams, works_figures::dam(dam, &context.frame)),
         };
         figures["cautions"] = plan.value.cautions_of(work).into();
         figures["soil"] = plan.value.soil_of(work.shared().name).map_or(Json::Null, test_pits::proof);

@@ -64,8 +64,8 @@ pub(super) fn parts(work: &Work, natural: &Locator<'_>, after: &Locator<'_>) -> 
     let ground = Grounds { natural, after };
     let parts = match work {
         Work::Swale(swale) => vec![channel(swale, &ground)],
+        Work::Drain(drain) => vec![along(drain, &ground)],
         Work::Pit(pit) => vec![whole(pit, &ground)],
-        Work::Drain(drain) => vec![ditch(drain, &ground)],
         Work::Dam(dam) => {
             let cuts = dam.spillways.iter().filter_map(|spillway| cut(dam, spillway, &ground));
             std::iter::once(seat(dam)).chain(cuts).collect()
@@ -86,6 +86,15 @@ impl Grounds<'_> {
         let depth = self.natural.elevation(place)? - self.after.elevation(place)?;
         (depth > 1e-3).then_some(depth)
     }
+
+    /// The dig across a channel between two offsets, for a length along it.
+    fn columns(&self, (from, to): (f64, f64), length: f64, place: &dyn Fn(f64) -> Point) -> Vec<(f64, f64)> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a handful of columns")]
+        let count = ((to - from) / ACROSS).ceil().max(1.0) as u32;
+        let wide = (to - from) / f64::from(count);
+        let offsets = (0..count).map(|k| from + (f64::from(k) + 0.5) * wide);
+        offsets.filter_map(|offset| Some((self.dug(place(offset))?, wide * length))).collect()
+    }
 }
 
 /// The channel of a swale from its line, and the key under its berm; crossings stand on ground that is not dug.
@@ -97,14 +106,8 @@ fn channel(swale: &Swale, ground: &Grounds<'_>) -> Part {
     let stations = steps(swale.line.length()).filter(|&(station, _)| !undug(station));
     let samples = stations.filter_map(|(station, weight)| {
         let section = swale.section_at(Station::metres(station));
-        let (from, to) = (section.lip_offset.in_metres() - 1.0, section.top_offset.in_metres() + 1.0);
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a handful of columns")]
-        let count = ((to - from) / ACROSS).ceil().max(1.0) as u32;
-        let wide = (to - from) / f64::from(count);
-        let offsets = (0..count).map(|k| from + (f64::from(k) + 0.5) * wide);
-        let mut columns: Vec<(f64, f64)> = offsets
-            .filter_map(|offset| Some((ground.dug(swale.line.at_offset(station, offset))?, wide * weight)))
-            .collect();
+        let reach = (section.lip_offset.in_metres() - 1.0, section.top_offset.in_metres() + 1.0);
+        let mut columns = ground.columns(reach, weight, &|offset| swale.line.at_offset(station, offset));
         // Beyond the turned ends of the bed there is a berm and no channel.
         if columns.is_empty() {
             return None;
@@ -112,6 +115,19 @@ fn channel(swale: &Swale, ground: &Grounds<'_>) -> Part {
         columns.extend(trench.iter().flatten().copied());
         let place = swale.line.at_offset(station, section.bed_offset.in_metres());
         Some(Sample { place, station, weight, columns })
+    });
+    Part { name: "channel", by: Extent::Length, samples: samples.collect() }
+}
+
+/// The channel of a drain; its run-out is shallower.
+fn along(drain: &Drain, ground: &Grounds<'_>) -> Part {
+    let (from, to) = (drain.bed.0.in_metres(), drain.bed.1.in_metres());
+    let samples = steps(to - from).filter_map(|(along, weight)| {
+        let station = from + along;
+        let reach = (drain.lip_offset.in_metres() - 1.0, drain.top_offset.in_metres() + 1.0);
+        let columns = ground.columns(reach, weight, &|offset| drain.place(station, offset));
+        let place = drain.place(station, drain.bed_offset.in_metres());
+        (!columns.is_empty()).then_some(Sample { place, station, weight, columns })
     });
     Part { name: "channel", by: Extent::Length, samples: samples.collect() }
 }
@@ -134,12 +150,6 @@ fn seat(dam: &Dam) -> Part {
 fn trench(key: KeyWanted, topsoil: f64, length: f64) -> [(f64, f64); 2] {
     let (depth, batter) = (key.depth.in_metres(), key.batter.in_horizontal_per_vertical());
     [(topsoil + depth, key.width.in_metres() * length), (topsoil + depth / 2.0, 2.0 * depth * batter * length)]
-}
-
-/// Everything that a drain digs, its run-out with it.
-fn ditch(drain: &Drain, ground: &Grounds<'_>) -> Part {
-    let station = |place| drain.line.line.foot(place).station;
-    Part { name: "dig", by: Extent::Area, samples: over(&drain.cut_footprint, ground, &station) }
 }
 
 /// Everything that a pit digs, its spillway with it.
