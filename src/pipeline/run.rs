@@ -168,7 +168,9 @@ fn keys(file: &PipelineFile, inputs: &[Input]) -> BTreeMap<Stage, String> {
             Stage::Survey if file.survey.clouds.is_empty() => &["survey", "ground"],
             Stage::Survey => &["survey"],
             Stage::Ground => &["ground"],
-            Stage::Works => &["swale", "spillway", "pond", "borrow", "dam", "fall-line", "test-pit", "earth"],
+            Stage::Works => {
+                &["swale", "spillway", "pond", "borrow", "dam", "fall-line", "test-pit", "unstable-ground", "earth"]
+            }
             Stage::Earth => &[],
             // The shots to take follow from what the check will hold the dig to, and the sheet says it.
             Stage::Stakes => &["stakes", "asbuilt"],

@@ -11,6 +11,7 @@ mod sheets;
 mod stakes;
 mod survey;
 mod test_pits;
+mod unstable;
 mod unsure;
 mod works;
 mod works_figures;
