@@ -2,7 +2,8 @@
 
 use super::config::{
     AxisAsked, ChannelAsked, DamAsked, FallLineAsked, Fault, FloorAsked, FlowAsked, Located, PipelineFile, PitAsked,
-    PlaceAsked, SillAsked, Span, SpillwayAsked, SpotAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
+    PlaceAsked, SillAsked, Span, SpillwayAsked, SpotAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, UnstableAreaAsked,
+    WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -18,7 +19,7 @@ use crate::works::drain::{ChannelWanted, FlowWanted};
 use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
     FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
-    ThingHeight, Wanted, WaterLevel, WorksError,
+    ThingHeight, UnstableArea, UnstableGround, Wanted, WaterLevel, WorksError,
 };
 
 /// A placed pit's offset stakes stand so much clear of the wall's toe, where the file does not say how clear its rim is: metres.
@@ -247,6 +248,18 @@ pub(super) fn test_pits(file: &PipelineFile, survey: &Survey) -> Result<Vec<Test
         })
     });
     all(file, pits)
+}
+
+/// Ground that is marked as unstable.
+pub(super) fn unstable(file: &PipelineFile, survey: &Survey) -> Result<Vec<UnstableGround>, PipelineError> {
+    let grounds = file.unstable.iter().map(|asked| {
+        let area = match &asked.area {
+            UnstableAreaAsked::Round(at, radius) => UnstableArea::Round(spot(file, at, survey)?.0, *radius),
+            UnstableAreaAsked::File(name) => UnstableArea::Outlines(obstacles(file, name, &survey.frame)?),
+        };
+        Ok(UnstableGround { name: asked.name.value.clone(), kind: asked.kind, area, clearance: asked.clearance })
+    });
+    all(file, grounds)
 }
 
 /// All that is asked for, or all that is at fault in it.

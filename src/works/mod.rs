@@ -45,6 +45,7 @@ mod swale;
 mod tell;
 mod test_pit;
 mod trial;
+mod unstable;
 mod wanted;
 mod work;
 
@@ -65,6 +66,7 @@ pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use test_pit::{Extent, Layer, Met, Odds, PartProof, PitWord, SoilProof, SoilStanding, TestPit, prove_soil};
+pub use unstable::{Approach, NearUnstable, Unstable, UnstableArea, UnstableGround, tell_unstable};
 pub use wanted::{
     Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, Measure, PlaceAmong, SectionChange, SillLength,
     Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,

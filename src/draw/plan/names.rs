@@ -41,6 +41,13 @@ pub(super) fn marks(scene: &mut Scene, input: &PlanInput, view: &View, board: &m
         board.keep_mark(at, 4.0);
         name(at, says, board);
     }
+    for ground in &input.plan.unstable {
+        let outlines = ground.area.outlines();
+        let middle = outlines.iter().filter_map(|outline| outline.bounds()).map(|b| b.low.towards(b.high, 0.5));
+        if let Some(at) = middle.filter(|&at| view.shows(at)).map(|at| view.spot(at)).next() {
+            name(at, format!("{} {}", ground.kind.words().to_uppercase(), ground.name), board);
+        }
+    }
     for pit in input.plan.test_pits.iter().filter(|pit| view.shows(pit.place)) {
         let at = view.spot(pit.place);
         scene.mark(at, Shape::Pit, 3.4);

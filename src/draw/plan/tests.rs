@@ -139,7 +139,7 @@ fn a_place_where_water_leaves_first_is_marked() {
 }
 
 #[test]
-fn a_test_pit_is_marked_with_its_depth() {
+fn test_pits_and_unstable_ground_are_marked() {
     let mut site = hillside(110.0);
     let keyed = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text.starts_with("test pit"));
     assert!(!keyed(&site));
@@ -153,4 +153,13 @@ fn a_test_pit_is_marked_with_its_depth() {
         date: None,
     }];
     assert!(keyed(&site) && site_plan(&input(&site)).texts().any(|text| text == "TP1 1.60 m"));
+    let named = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text == "SLIP old");
+    assert!(!named(&site));
+    site.plan.unstable = vec![crate::works::UnstableGround {
+        name: "old".to_owned(),
+        kind: crate::works::Unstable::Slip,
+        area: crate::works::UnstableArea::Round(Point::new(60.0, 80.0), crate::units::Length::metres(6.0)),
+        clearance: crate::units::Length::metres(20.0),
+    }];
+    assert!(named(&site) && site_plan(&input(&site)).texts().any(|text| text == "unstable ground"));
 }

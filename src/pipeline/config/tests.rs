@@ -592,3 +592,27 @@ fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
     let file = read(Path::new("site.toml"), &own).unwrap();
     assert_eq!(file.test_pits[0].layers[0].met, crate::works::Met::Soil(file.earth.soil.clone()));
 }
+
+#[test]
+fn unstable_ground_lies_round_a_place_or_within_an_outline() {
+    let ground = |rest: &str| format!("{GOOD}\n[[unstable-ground]]\nname = \"old slip\"\nkind = \"slip\"\n{rest}");
+    let file = |text: &str| read(Path::new("site.toml"), &ground(text)).unwrap().unstable.remove(0);
+    let m = crate::units::Length::metres;
+    let round = file("at = [1.0, 2.0]\nradius = \"8 m\"");
+    assert!(matches!(round.area, UnstableAreaAsked::Round(_, radius) if radius == m(8.0)));
+    assert_eq!(round.clearance, m(20.0));
+    assert!(matches!(file("outline = \"slip.geojson\"").area, UnstableAreaAsked::File(_)));
+    for (text, code) in [
+        (ground(""), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]"), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]\nradius = \"8 m\"\noutline = \"slip.geojson\""), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]\nradius = \"0 m\""), "pipeline::out-of-range"),
+        (ground("outline = \"slip.geojson\"").replace("\"slip\"", "\"bog\""), "pipeline::unknown-choice"),
+        (ground("outline = \"slip.geojson\"\nclearance = \"-1 m\""), "pipeline::out-of-range"),
+    ] {
+        let found = faults(&text);
+        assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
+    }
+    let one = "[[unstable-ground]]\nname = \"old slip\"\nkind = \"slip\"\noutline = \"slip.geojson\"\n";
+    assert_eq!(faults(&format!("{GOOD}\n{one}{one}"))[0].2, "pipeline::name-twice");
+}
