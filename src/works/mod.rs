@@ -42,6 +42,7 @@ mod spacing;
 mod spillway;
 mod strip;
 mod swale;
+mod swale_line;
 mod tell;
 mod test_pit;
 mod trial;

@@ -73,6 +73,8 @@ pub struct Trial {
     pub held: Volume,
     /// Surveyed ground that drains to it.
     pub catches: Area,
+    /// How far the ground leaves the water level along it, faired under the bend radius; `None` where that was not tried.
+    pub off_level: Option<Length>,
     /// Its rank, 1 the best; or why it has none.
     pub rank: Result<u32, String>,
     /// True for the one taken.

@@ -3,9 +3,10 @@
 use super::fall_line::FallLine;
 use super::line::at;
 use super::plan::{ContourCheck, ContourStation, Proof};
+use super::swale_line::swale_line;
 use super::wanted::SwaleWanted;
 use super::work::{SitePlan, Work};
-use super::{WorksError, level, swale};
+use super::{WorksError, level};
 use crate::geom::Polyline;
 use crate::ground::{Fitted, Ground};
 use crate::notes::{Note, Noted};
@@ -48,7 +49,7 @@ pub fn contour_line(
 ) -> Result<Noted<(Polyline, ContourCheck)>, WorksError> {
     let (natural, mut notes) = (fitted.ground.locator(), Vec::new());
     let level = level::of_swale(&fitted.ground, &natural, wanted, &mut notes)?.level;
-    let (line, mut check) = swale::line(&fitted.ground, &natural, wanted, level, &mut notes)?;
+    let (line, mut check) = swale_line(&fitted.ground, &natural, wanted, level, &mut notes)?;
     proven(&mut check, fitted, (&natural, &bare.locator()));
     Ok(Noted { value: (line.line, check), notes })
 }

@@ -8,21 +8,17 @@
 use super::along::{Along, CrestLine};
 use super::apply::{on_surface, outline};
 use super::balance;
-use super::fair::Limits;
-use super::keep::Keep;
 use super::layout::{self, Axis, Base, Bed, Sill};
-use super::line::{Traced, trace};
 use super::parts::{Dug, Parts};
-use super::plan::{ContourCheck, CrestLevels, End, Spillway, Swale};
-use super::reach::reach;
+use super::plan::{CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
+use super::swale_line::swale_line;
 use super::trial::Level;
 use super::wanted::{Berm, SpillwayPlace, SwaleWanted};
-use super::work::{Kind, Subject};
-use super::{WorksError, check, crossing, fair, follow, hold, level, section, tell};
-use crate::geom::{Point, Polygon, Polyline};
+use super::{WorksError, crossing, follow, hold, level, section, tell};
+use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
 use crate::surface::{Locator, Tin};
@@ -106,7 +102,7 @@ fn at_depth(
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
     let SitePlace { ground, natural, before, level } = place;
-    let (traced, contour) = line(ground, natural, wanted, level, notes)?;
+    let (traced, contour) = swale_line(ground, natural, wanted, level, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sill_pools = spillway::pools(wanted, &line, turned);
     let sized = spillway::of_swale(wanted, &sill_pools)?;
@@ -286,41 +282,6 @@ fn at_depth(
     };
     drop(surface);
     Ok((swale, after))
-}
-
-/// The line that a swale follows at a water level: the contour traced and faired, and its check.
-pub(super) fn line(
-    ground: &Ground,
-    natural: &Locator<'_>,
-    wanted: &SwaleWanted,
-    level: Elevation,
-    notes: &mut Vec<Note>,
-) -> Result<(Traced, ContourCheck), WorksError> {
-    let water = level.in_metres();
-    let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
-    let reach = reach(wanted)?;
-    let clear = wanted.clearance.in_metres() + reach.uphill.max(reach.downhill);
-    let keep = Keep::new(&wanted.obstacles, clear, wanted.within.as_ref());
-    let off_level = |place: Point| natural.elevation(place).map_or(f64::from(u16::MAX), |z| (z - water).abs());
-    let led = keep.led_round(&traced.line, fair::STEP, off_level).ok_or_else(|| WorksError::NoLineInRegion {
-        swale: wanted.name.clone(),
-        water_level: water,
-        why: "what must stay leaves no room for it".to_owned(),
-    })?;
-    let limits = Limits { radius: wanted.bend_radius.in_metres(), band: wanted.tolerance.in_metres(), keep: &keep };
-    let line = fair::fair(&led, natural, water, &limits);
-    let off = || WorksError::PlaceOffSurvey {
-        works: Subject::new(Kind::Swale, &wanted.name),
-        what: "the faired line".to_owned(),
-    };
-    let (_, contour) =
-        check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
-    let off_contour = contour.worst.abs() > contour.tolerance;
-    let gentler = off_contour.then(|| fair::bend_within_band(&led, natural, water, &limits)).flatten();
-    let about = tell::About::swale(wanted);
-    tell::line(ground, &about, &line, &contour, (gentler, !wanted.obstacles.is_empty()), notes);
-    tell::obstacles(ground, &about, &line, &keep, notes);
-    Ok((Traced { line, ..traced }, contour))
 }
 
 /// Ground at the middle of the crest, relative to the water level (negative downhill of the line).

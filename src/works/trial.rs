@@ -1,13 +1,15 @@
 //! Lines that a swale might follow, level by level, compared by what its section holds and moves on them.
 //!
 //! A trial is the section alone, in closed form on the ground's fall across the line every 5 m: channel below the water level for
-//! what is held, channel below the ground for what is dug. Ends, sills, berm and works before it are left to the design.
+//! what is held, channel below the ground for what is dug. Ends, sills, berm and works before it are left to the design. Lines are
+//! faired in the order of their merit until enough of them keep to their level within the tolerance; those that do not stand behind.
 
 use super::WorksError;
 use super::line::trace;
 use super::plan::Trial;
 use super::reach::reach;
 use super::slopes::{cross_slopes, steepest};
+use super::swale_line::swale_line;
 use super::wanted::{Measure, PlaceAmong, SwaleWanted};
 use super::{line, section};
 use crate::geom::{Point, area_of_ring};
@@ -49,6 +51,7 @@ pub(super) fn place(
     let mut fit: Vec<usize> = (0..trials.len()).filter(|&i| trials[i].rank.is_ok()).collect();
     // Of equals the higher one.
     fit.sort_by(|&i, &j| measure(&trials[j], asked.by).total_cmp(&measure(&trials[i], asked.by)).then(i.cmp(&j)));
+    let fit = ranked(&mut trials, &fit, asked, ground, natural, wanted);
     for (rank, &i) in (1..).zip(&fit) {
         trials[i].rank = Ok(rank);
     }
@@ -83,6 +86,30 @@ pub(super) fn place(
     );
     notes.push(Note::new("works::place", text));
     Ok(Level { level: trial.water_level, trials })
+}
+
+/// Lines in the order of their merit with those behind that a bend radius takes off their level by more than the tolerance: each
+/// is faired until as many as the rank asked for hold, which is what costs.
+fn ranked(
+    trials: &mut [Trial],
+    fit: &[usize],
+    asked: &PlaceAmong,
+    ground: &Ground,
+    natural: &Locator<'_>,
+    wanted: &SwaleWanted,
+) -> Vec<usize> {
+    let (mut level, mut off_level) = (Vec::new(), Vec::new());
+    let mut waiting = fit.iter().copied();
+    while level.len() < asked.rank as usize
+        && let Some(i) = waiting.next()
+    {
+        let faired = swale_line(ground, natural, wanted, trials[i].water_level, &mut Vec::new());
+        let check = faired.ok().map(|(_, check)| (check.worst.abs(), check.tolerance));
+        trials[i].off_level = check.map(|(worst, _)| Length::metres(worst));
+        let kept = check.is_some_and(|(worst, tolerance)| worst <= tolerance);
+        if kept { &mut level } else { &mut off_level }.push(i);
+    }
+    level.into_iter().chain(waiting).chain(off_level).collect()
 }
 
 /// Every whole multiple of the step in the range, rising.
@@ -126,6 +153,7 @@ fn trial(
         dug: Volume::ZERO,
         held: Volume::ZERO,
         catches: Area::ZERO,
+        off_level: None,
         rank: Ok(0),
         taken: false,
     };
@@ -229,6 +257,30 @@ mod tests {
         assert!(second.level > found.level && second.trials.iter().filter(|trial| trial.taken).count() == 1);
         let none = place(&among(90), &ground, &natural, &wanted(), &mut notes).err().unwrap();
         assert!(matches!(none, WorksError::NoSuchPlace { rank: 90, .. }), "{none}");
+    }
+
+    /// On the flatter ground, better by its section, the contour swings by 20 m every 40 m: an arc of 30 m cannot follow it. The
+    /// line on the even slope above goes before it, and without one the best that there is is taken all the same.
+    #[test]
+    fn a_line_whose_bends_cannot_be_dug_stands_behind_one_whose_can() {
+        let swings = |x: f64| 20.0 * (x * std::f64::consts::TAU / 40.0).cos();
+        let ground =
+            hillside(10, |x, y| if y <= 50.0 { 429.5 + 0.02 * (y + swings(x)) } else { 431.0 + 0.06 * (y - 50.0) });
+        let natural = ground.locator();
+        let wide = SwaleWanted { bend_radius: Length::metres(30.0), ..wanted() };
+        let found = place(&among(1), &ground, &natural, &wide, &mut Vec::new()).unwrap();
+        assert!(found.level >= Elevation::metres(431.0), "{:?}", found.trials);
+        let off = |trial: &&Trial| trial.off_level.is_some_and(|off| off > wide.tolerance);
+        let swung = found.trials.iter().find(off).expect("one that was tried in vain");
+        let best = found.trials.iter().find(|trial| trial.taken).unwrap();
+        assert!(
+            swung.held.in_cubic_metres() / swung.dug.in_cubic_metres()
+                > best.held.in_cubic_metres() / best.dug.in_cubic_metres()
+        );
+        assert!(best.rank == Ok(1) && swung.rank.clone().is_ok_and(|rank| rank > 1), "{:?}", found.trials);
+        let below = PlaceAmong { to: Some(Elevation::metres(430.5)), ..among(1) };
+        let found = place(&below, &ground, &natural, &wide, &mut Vec::new()).unwrap();
+        assert!(found.trials.iter().any(|trial| trial.taken && off(&trial)), "{:?}", found.trials);
     }
 
     #[test]

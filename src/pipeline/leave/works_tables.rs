@@ -2,6 +2,7 @@
 
 use crate::io::write::csv::Table;
 use crate::io::{Column, ColumnKind};
+use crate::units::Length;
 use crate::works::{FallLine, ShotToTake, SitePlan};
 
 /// The columns of shots to take, of works and of the survey alike: one list loads as the other.
@@ -53,6 +54,7 @@ pub(super) fn places(plan: &SitePlan) -> Table {
         Column::number("held_m3"),
         Column::number("held_per_dug"),
         Column::number("catches_m2"),
+        Column::number("off_level_m"),
         Column::text("why_no_rank"),
     ]);
     for swale in plan.swales() {
@@ -74,6 +76,7 @@ pub(super) fn places(plan: &SitePlan) -> Table {
                 held.into(),
                 if dug > 0.0 { held / dug } else { 0.0 }.into(),
                 trial.catches.in_square_metres().into(),
+                trial.off_level.map(Length::in_metres).into(),
                 why.into(),
             ]);
         }

@@ -138,7 +138,7 @@ impl Approach {
             Self::Dig => "dig",
             Self::Fill => "fill",
             Self::Water => "water",
-            Self::Outflow => "water from its sill",
+            Self::Outflow => "outflow",
         }
     }
 }

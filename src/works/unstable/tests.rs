@@ -86,9 +86,7 @@ fn water_that_is_led_onto_a_slip_is_told() {
     };
     let plan = told(Unstable::Slip, UnstableArea::Outlines(vec![square((exit.x - 1.0, exit.y - 1.0), 2.0)]), 3.0);
     assert_eq!(away(&plan, Approach::Outflow), Some(0.0));
-    assert!(
-        plan.value.cautions().iter().any(|says| says == "upper: UNSTABLE GROUND: slip old: water from its sill ON IT")
-    );
+    assert!(plan.value.cautions().iter().any(|says| says == "upper: UNSTABLE GROUND: slip old: outflow ON IT"));
     // A berm on soft ground: the fill and nothing else lies on it.
     let soft = told(Unstable::Soft, UnstableArea::Outlines(vec![square((98.0, 46.0), 2.0)]), 0.1);
     assert_eq!(away(&soft, Approach::Fill), Some(0.0));

@@ -1,0 +1,52 @@
+//! The line that a swale follows: its contour line traced, led round what must stay, and faired, with its check.
+//!
+//! Invariant: it keeps the traced ends and the bend radius; where the ground then leaves the water level is in the check.
+
+use super::fair::{self, Limits};
+use super::keep::Keep;
+use super::line::{Traced, trace};
+use super::plan::ContourCheck;
+use super::reach::reach;
+use super::wanted::SwaleWanted;
+use super::work::{Kind, Subject};
+use super::{WorksError, check, tell};
+use crate::geom::Point;
+use crate::ground::Ground;
+use crate::notes::Note;
+use crate::surface::Locator;
+use crate::units::Elevation;
+
+/// The line that a swale follows at a water level: the contour traced and faired, and its check.
+pub(super) fn swale_line(
+    ground: &Ground,
+    natural: &Locator<'_>,
+    wanted: &SwaleWanted,
+    level: Elevation,
+    notes: &mut Vec<Note>,
+) -> Result<(Traced, ContourCheck), WorksError> {
+    let water = level.in_metres();
+    let traced = trace(ground, natural, wanted, water, reach(wanted)?, notes)?;
+    let reach = reach(wanted)?;
+    let clear = wanted.clearance.in_metres() + reach.uphill.max(reach.downhill);
+    let keep = Keep::new(&wanted.obstacles, clear, wanted.within.as_ref());
+    let off_level = |place: Point| natural.elevation(place).map_or(f64::from(u16::MAX), |z| (z - water).abs());
+    let led = keep.led_round(&traced.line, fair::STEP, off_level).ok_or_else(|| WorksError::NoLineInRegion {
+        swale: wanted.name.clone(),
+        water_level: water,
+        why: "what must stay leaves no room for it".to_owned(),
+    })?;
+    let limits = Limits { radius: wanted.bend_radius.in_metres(), band: wanted.tolerance.in_metres(), keep: &keep };
+    let line = fair::fair(&led, natural, water, &limits);
+    let off = || WorksError::PlaceOffSurvey {
+        works: Subject::new(Kind::Swale, &wanted.name),
+        what: "the faired line".to_owned(),
+    };
+    let (_, contour) =
+        check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
+    let off_contour = contour.worst.abs() > contour.tolerance;
+    let gentler = off_contour.then(|| fair::bend_within_band(&led, natural, water, &limits)).flatten();
+    let about = tell::About::swale(wanted);
+    tell::line(ground, &about, &line, &contour, (gentler, !wanted.obstacles.is_empty()), notes);
+    tell::obstacles(ground, &about, &line, &keep, notes);
+    Ok((Traced { line, ..traced }, contour))
+}
