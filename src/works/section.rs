@@ -7,7 +7,7 @@
 use super::WorksError;
 use super::plan::Section;
 use super::sizes::Sizes;
-use super::wanted::{ChannelShape, LineEdge, SwaleWanted};
+use super::wanted::{ChannelShape, Entry, LineEdge, SwaleWanted};
 use crate::geom::{Point, area_of_ring};
 use crate::units::{Elevation, Fall, Length};
 
@@ -31,9 +31,9 @@ pub(super) struct Channel {
 }
 
 /// Refuses sides that never meet ground of this fall.
-pub(super) fn check(wanted: &SwaleWanted, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
-    meets(wanted, "uphill", sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
-    meets(wanted, "berm", sizes.berm_batter.in_horizontal_per_vertical(), fall)
+pub(super) fn check(wanted: &SwaleWanted, entry: Entry, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
+    meets(wanted, (entry, "uphill"), sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
+    meets(wanted, (entry, "berm"), sizes.berm_batter.in_horizontal_per_vertical(), fall)
 }
 
 /// Where the channel of some sizes lies for the edge that follows the contour; its sides are [`check`]ed.
@@ -103,10 +103,16 @@ pub(super) fn outline(wanted: &SwaleWanted, sizes: &Sizes, channel: &Channel, fa
     std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
 }
 
-pub(super) fn meets(wanted: &SwaleWanted, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+pub(super) fn meets(
+    wanted: &SwaleWanted,
+    (entry, side): (Entry, &'static str),
+    batter: f64,
+    fall: f64,
+) -> Result<(), WorksError> {
     if fall > 0.0 && batter * fall >= 0.95 {
         return Err(WorksError::BatterNeverMeets {
             swale: wanted.name.clone(),
+            entry,
             side,
             batter,
             fall: fall * 100.0,
