@@ -173,16 +173,8 @@ pub(super) fn berm_rows(along: Along<'_>, axis: &Axis, line: &CrestLine, water: 
         let batter = sizes.berm_batter.in_horizontal_per_vertical();
         let crest_above_water = line.at(station);
         let height = along.berm(station, crest_above_water).height.max(crest_above_water);
-        let profile = Profile {
-            sense: Sense::Roof,
-            half_width: sizes.crest.in_metres() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: height / (1.0 - along.fall.max(0.0) * batter) * 1.3 + 0.3,
-            dish: 0.0,
-            rounded: true,
-        };
+        let steeper = height / (1.0 - along.fall.max(0.0) * batter) * 1.3 + 0.3;
+        let profile = Profile::even(Sense::Roof, sizes.crest.in_metres() / 2.0, batter, steeper);
         Row { level: water + crest_above_water, middle: 0.0, profile }
     };
     axis.at.iter().map(row).collect()
