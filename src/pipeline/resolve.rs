@@ -18,7 +18,7 @@ use crate::works::dam::DamWanted;
 use crate::works::drain::{ChannelWanted, FlowWanted};
 use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
-    FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
+    Entry, FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
     ThingHeight, UnstableArea, UnstableGround, Wanted, WaterLevel, WorksError,
 };
 
@@ -297,8 +297,8 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         downhill_batter: asked.downhill_batter,
         berm: asked.berm,
         follow: asked.follow,
-        changes: asked.changes.clone(),
-        crossings: asked.crossings.clone(),
+        changes: asked.changes.iter().map(|change| change.value).collect(),
+        crossings: asked.crossings.iter().map(|crossing| crossing.value).collect(),
         key: asked.key,
         ledge: asked.ledge,
         freeboard: asked.freeboard,
@@ -559,9 +559,18 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         | WorksError::NoSuchPlace { .. }
         | WorksError::TooManyPlaces { .. } => asked.water_level.span.clone(),
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),
-        WorksError::SillDoesNotFit { .. } | WorksError::Weir { .. } => {
-            asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name)
+        WorksError::PartDoesNotFit { entry, .. }
+        | WorksError::SillDoesNotFit { entry, .. }
+        | WorksError::BatterNeverMeets { entry, .. } => {
+            let found = match *entry {
+                Entry::Section => None,
+                Entry::Change(number) => asked.changes.get(number).and_then(|change| change.span.clone()),
+                Entry::Crossing(number) => asked.crossings.get(number).and_then(|crossing| crossing.span.clone()),
+                Entry::Sill(number) => asked.spillways.get(number).and_then(|spillway| spillway.at.span.clone()),
+            };
+            found.or(name)
         }
+        WorksError::Weir { .. } => asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name),
         _ => name,
     };
     span.unwrap_or_default()

@@ -1,5 +1,6 @@
 //! Why works could not be designed. Each message names the work, the place, what was found and the limit.
 
+use super::wanted::Entry;
 use super::work::Subject;
 use crate::notes::Cancelled;
 use crate::surface::{ComposeError, TinError};
@@ -152,6 +153,8 @@ pub enum WorksError {
     BatterNeverMeets {
         /// The work.
         works: Subject,
+        /// Whose batter it is.
+        entry: Entry,
         /// Which batter.
         side: &'static str,
         /// Horizontal for one vertical.
@@ -168,6 +171,8 @@ pub enum WorksError {
     SillDoesNotFit {
         /// The swale.
         swale: String,
+        /// Which sill.
+        entry: Entry,
         /// Metres.
         sill_length: f64,
         /// Metres.
@@ -192,6 +197,8 @@ pub enum WorksError {
     PartDoesNotFit {
         /// The swale.
         swale: String,
+        /// Which change or crossing.
+        entry: Entry,
         /// What cannot be.
         what: &'static str,
         /// Where it begins, metres.

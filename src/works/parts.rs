@@ -134,5 +134,5 @@ impl Parts<'_> {
 
 /// A level floor cut for a sill or a way out, with sides of 2:1.
 fn level_floor(half_width: f64, height: f64) -> Profile {
-    Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
+    Profile::even(Sense::Bowl, half_width, 2.0, height)
 }

@@ -5,7 +5,7 @@ use super::WorksError;
 use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
-use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
+use super::wanted::{Entry, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
@@ -154,6 +154,7 @@ pub(super) fn place(
     if low < from - SAME || high > to + SAME {
         return Err(WorksError::SillDoesNotFit {
             swale: base.wanted.name.clone(),
+            entry: Entry::Sill(base.wanted.spillways.iter().position(|other| other == wanted).unwrap_or_default()),
             sill_length: length,
             station: centre,
             from,

@@ -81,14 +81,21 @@ pub(super) fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard
                 texts.extend(board.place(around(spot, 4.0, lean, &Text::new(spot, 5.0, says).bold())));
             }
         }
-        if let Some(storage) = work.pool.map(|pool| pool.storage)
+        if let Some(pool) = work.pool
+            && let storage = pool.storage
             && !storage.at_sill
             && work.kind != Kind::Dam
             && view.shows(storage.spill_place)
         {
             let spot = view.spot(storage.spill_place);
-            let says = if work.kind == Kind::Swale { "SPILLS HERE FIRST" } else { "RUNS OVER HERE" };
-            let text = Text::new(spot, TWELVE_POINT, says).bold();
+            let text = match work.kind {
+                // Over its sill, past higher ground beyond: no other way out.
+                Kind::Swale if storage.spill > pool.water_level => Text::new(spot, TWELVE_POINT, "water leaves"),
+                Kind::Swale => Text::new(spot, TWELVE_POINT, "SPILLS HERE FIRST").bold(),
+                Kind::Pond | Kind::Borrow | Kind::Dam | Kind::Drain => {
+                    Text::new(spot, TWELVE_POINT, "RUNS OVER HERE").bold()
+                }
+            };
             texts.extend(board.place(around(spot, 3.0, -90.0, &text)));
         }
         let middle = work.line.length() / 2.0;

@@ -136,6 +136,11 @@ fn a_place_where_water_leaves_first_is_marked() {
     site.plan.swale_mut(0).storage.at_sill = false;
     site.plan.swale_mut(0).storage.spill_place = Point::new(80.0, 66.0);
     assert!(site_plan(&input(&site)).texts().any(|text| text == "SPILLS HERE FIRST"));
+    // Held up by ground beyond its sill it leaves there all the same: no alarm.
+    let level = site.plan.swale(0).water_level;
+    site.plan.swale_mut(0).storage.spill = level + crate::units::Length::metres(0.04);
+    let plan = site_plan(&input(&site));
+    assert!(plan.texts().any(|text| text == "water leaves") && plan.texts().all(|text| text != "SPILLS HERE FIRST"));
 }
 
 #[test]

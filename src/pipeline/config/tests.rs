@@ -479,11 +479,12 @@ fn changes_of_a_section_are_read_in_order() {
     let found = &file.swales[0].changes;
     let sizes: Vec<(f64, f64, Option<f64>)> = found
         .iter()
+        .map(|c| &c.value)
         .map(|c| (c.from.in_metres(), c.over.in_metres(), c.step_down.map(crate::units::Length::in_metres)))
         .collect();
     // The face of a step alone stands at 2:1.
     assert_eq!(sizes, [(60.0, 10.0, None), (80.0, 0.4, Some(0.2)), (90.0, 5.0, Some(-0.1))]);
-    assert_eq!(found[0].width.map(crate::units::Length::in_metres), Some(2.0));
+    assert_eq!(found[0].value.width.map(crate::units::Length::in_metres), Some(2.0));
     assert_eq!(file.resolved["swale"][0]["changes"][1]["step-down"], "0.2 m");
     let fault = |list: &str| {
         let all = faults(&changes(list));
@@ -511,7 +512,7 @@ fn crossings_are_read_in_order() {
     let found: Vec<[f64; 3]> = file.swales[0]
         .crossings
         .iter()
-        .map(|c| [c.at.in_metres(), c.width.in_metres(), c.ramp.in_horizontal_per_vertical()])
+        .map(|c| [c.value.at.in_metres(), c.value.width.in_metres(), c.value.ramp.in_horizontal_per_vertical()])
         .collect();
     assert_eq!(found, [[60.0, 4.0, 8.0], [90.0, 5.0, 10.0]]);
     assert_eq!(file.resolved["swale"][0]["crossings"][0]["ramp"], "8:1");

@@ -13,12 +13,11 @@ use crate::units::{Area, Batter, Elevation, Length, Station, Volume};
 use crate::works::apply::{Failed, Laid, Owner, lay, on_surface, outline as outline_of};
 use crate::works::balance;
 use crate::works::limits::{LEAST_BATTER, POND_SIDE, RAMP};
-use crate::works::line::at;
 use crate::works::plan::Storage;
 use crate::works::solve::{Found, Sought, find};
 use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
-use crate::works::work::{Kind, SitePlan, Subject};
+use crate::works::work::{SitePlan, Subject};
 use crate::works::{WorksError, tell};
 
 /// How near water and earth must come to what was asked for, as a share of it.
@@ -369,16 +368,8 @@ impl<'a> Site<'a> {
         let off = || WorksError::BadFloor { works: self.subject(), why: "leaves no room for a ramp".to_owned() };
         let axis = line(-RAMP_LAP, run + RAMP_LAP).ok_or_else(off)?;
         let levels = [floor, floor, floor + (run + RAMP_LAP) / slope];
-        let profile = Profile {
-            sense: Sense::Bowl,
-            half_width: asked.width.in_metres() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: self.highest - floor + ABOVE,
-            dish: 0.0,
-            rounded: true,
-        };
+        let (half, height) = (asked.width.in_metres() / 2.0, self.highest - floor + ABOVE);
+        let profile = Profile::even(Sense::Bowl, half, batter, height);
         let Laid { tin, footprint, largest_difference } = lay(&dug.tin, &axis, &levels, &profile, self.owner("ramp"))?;
         dug.tin = tin;
         dug.footprint.extend(footprint);
@@ -475,22 +466,6 @@ impl<'a> Site<'a> {
         }
         if let Some(rim) = self.spillway() {
             rim.tell(pit, surface, notes);
-            return;
         }
-        let (code, what) = match self.wanted.kind() {
-            Kind::Borrow => ("works::pit-holds-water", "it is a hole that fills with water, and then runs over"),
-            _ => ("works::pond-overflow", "more than it holds runs over"),
-        };
-        notes.push(at(
-            self.ground,
-            pit.storage.spill_place,
-            Note::new(
-                code,
-                format!(
-                    "{works}: {what} at {:.3} m, the lowest place of its rim; see that the way from there is safe",
-                    pit.storage.spill.in_metres()
-                ),
-            ),
-        ));
     }
 }
