@@ -11,6 +11,7 @@ use crate::geom::Polygon;
 use crate::stakeout::StakeKind;
 use crate::survey::Role;
 use crate::works::Kind;
+use crate::works::drain::Drain;
 
 /// The key: only what the view shows.
 pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
@@ -48,6 +49,10 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         if spillways().any(|spillway| spillway.exit.is_some()) {
             keys.push(Key::Line(EXIT, "water runs off".to_owned()));
         }
+    }
+    let runs_out = |drain: &Drain| drain.run_out.as_ref().is_some_and(|out| view.shows(out.axis.last()));
+    if input.plan.drains().any(runs_out) && spillways().all(|spillway| spillway.exit.is_none()) {
+        keys.push(Key::Line(EXIT, "water runs out".to_owned()));
     }
     if survey_lines(input.survey).iter().flatten().any(|&p| view.shows(p)) {
         keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));
