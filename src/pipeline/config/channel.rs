@@ -12,8 +12,8 @@ use crate::works::{ChannelShape, LineEdge};
 
 /// What is found where a size is to be found.
 const TO_CARRY: &str = "to-carry";
-/// A size that is found is not looked at, metres.
-const NOT_SAID: f64 = 0.5;
+/// What stands for a size that is found, metres: only how far beside the line the ground is estimated follows from it.
+const NOT_SAID: f64 = 1.0;
 
 /// A channel as the file asks for it.
 #[derive(Debug, Clone, PartialEq)]
