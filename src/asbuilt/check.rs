@@ -1,5 +1,6 @@
 //! The check itself: shots compared, parts judged, freeboard first, and what to put right.
 
+use super::bed_fall;
 use super::coverage::{self, Piece};
 use super::design::{Design, WorkDesign};
 use super::grade::{
@@ -23,7 +24,7 @@ use std::collections::BTreeMap;
 /// Checks what was measured of the works against a design; `surface` is the designed surface, for shots beside sill, crest
 /// and bed, and `units` those in which the first lines are written.
 ///
-/// The verdict rests on sills, crests and freeboard, and on the floors of pits; beds and batters are told beside it. It is a
+/// The verdict rests on sills, crests and freeboard, on the floors of pits and the beds of drains; other beds and batters are told beside it. It is a
 /// pass only when all of them, of every work, were shot along their length and most of what was measured found its part.
 /// Without check shots that open and close every file of shots and hit their marks, and a second mark that closes every
 /// level book, nothing passes or fails, and nothing is to be put right.
@@ -57,6 +58,7 @@ pub fn check(
     };
     let put_right = put_right(&parts, &matched);
     let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
+    notes.extend(bed_fall::notes(design, &matched));
     if measured.levels.is_empty() {
         notes.extend(setup_note(&parts, &checked));
     }

@@ -3,7 +3,7 @@
 use super::{Checked, Design, GradeCheck, GradeSettings, Mark, Measured, Part, Verdict, check};
 use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
-use crate::notes::Silent;
+use crate::notes::{Noted, Silent};
 use crate::soil::{Placement, Soil};
 use crate::stakeout::{AsBuiltShot, Stake, StakeKind, StakeSettings, stakes};
 use crate::survey::{Quality, Role, Setup, Shot, Survey};
@@ -58,6 +58,11 @@ fn plan(ground: &Ground) -> SitePlan {
 
 /// The shots asked for, each off its design by what is given for it, between two check shots.
 fn checked(plan: &SitePlan, ground: &Ground, off: impl Fn(&AsBuiltShot) -> f64) -> GradeCheck {
+    told(plan, ground, off).value
+}
+
+/// The same with its notes.
+fn told(plan: &SitePlan, ground: &Ground, off: impl Fn(&AsBuiltShot) -> f64) -> Noted<GradeCheck> {
     let list = stakes(ground, plan, &StakeSettings::default()).value;
     let mut survey = Survey::empty(ground.frame.clone());
     survey.files.push("asbuilt.csv".to_owned());
@@ -92,7 +97,6 @@ fn checked(plan: &SitePlan, ground: &Ground, off: impl Fn(&AsBuiltShot) -> f64) 
     let text = serde_json::to_string(&design).unwrap();
     let design: Design = serde_json::from_str(&text).unwrap();
     check(&design, plan.surfaces.last(), &Measured::shots(&survey), &GradeSettings::default(), ReadingUnits::Metric)
-        .value
 }
 
 #[test]
@@ -199,6 +203,15 @@ fn a_drain_is_held_to_the_fall_of_its_bed() {
     assert!(good.not_shot.is_empty() && good.freeboard.is_empty(), "{:?} {:?}", good.not_shot, good.freeboard);
     assert_ne!(good.verdict, Verdict::Fail);
     assert!(good.shots.iter().all(|shot| shot.difference_m.abs() < 0.02), "{:?}", good.shots);
+    // It falls 0.1 m from 20 to 30 m: a hump of 0.25 m at 30 m stands 0.15 m over the bed before it.
+    let rises = |height: f64| {
+        let on_hump = move |shot: &AsBuiltShot| shot.part == "bed" && (shot.station - 30.0).abs() < 1.0;
+        let told = told(&plan, &ground, move |shot| if on_hump(shot) { height } else { 0.0 });
+        told.notes.into_iter().find(|note| note.code == "asbuilt::bed-rises")
+    };
+    let note = rises(0.25).expect("water stands");
+    assert!(note.text.contains("at station 30.0 m it lies 150 mm higher than at 20.0 m"), "{}", note.text);
+    assert!(rises(0.0).is_none() && rises(0.09).is_none());
     let level = off(&|shot| if shot.part == "bed" { 0.01 * shot.station } else { 0.0 });
     assert_eq!(level.verdict, Verdict::Fail);
     let job = level.put_right.iter().find(|job| job.part == Part::Bed).expect("its bed");

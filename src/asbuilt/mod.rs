@@ -4,6 +4,7 @@
 //! own scatter lies on one side of the tolerance, nothing passes of which a sill, crest or floor was not shot along its
 //! length, and without check shots that hit known marks nothing passes or fails.
 
+mod bed_fall;
 mod check;
 #[cfg(test)]
 mod check_tests;

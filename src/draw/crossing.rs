@@ -40,7 +40,8 @@ pub fn crossing_sections(
         words.station
     );
     let draw = |title: String, line: &Polyline, levels, wet, sides| {
-        let cut = Cut { title, line, zero: full.in_metres(), levels, wet, beyond: super::cut::BEYOND, sides };
+        let cut =
+            Cut { title, line, zero: full.in_metres(), levels, wet, ticks: None, beyond: super::cut::BEYOND, sides };
         cut_section(&ground.tin, surface, &cut, figures)
     };
     let mut scenes = Vec::new();

@@ -36,6 +36,8 @@ pub(super) struct Cut<'a> {
     pub levels: Vec<Named>,
     /// Stations of the line where water stands when it is full, one for each pool.
     pub wet: Vec<f64>,
+    /// Stations to measure between; `None` for where the surface bends.
+    pub ticks: Option<Vec<f64>>,
     /// Ground shown beyond what is dug or filled, metres.
     pub beyond: f64,
     /// What lies to the left and to the right.
@@ -79,7 +81,7 @@ pub(super) fn cut_section(ground: &Tin, surface: &Tin, cut: &Cut<'_>, figures: F
         let at = Spot::new(1.0, top + 6.0 * (cut.levels.len() - 1 - k) as f64);
         scene.text_on_paper(Text::new(at, TWELVE_POINT, level.says.clone()).bold());
     }
-    let marks = breaks(&natural, &built);
+    let marks = cut.ticks.clone().unwrap_or_else(|| breaks(&natural, &built));
     let ticks: Vec<f64> = marks.iter().map(|&station| -station).collect();
     dimensions(&mut scene, &across, &ticks, 6.0, figures);
     let y = 16.0 - low + high + 3.0;
@@ -226,8 +228,16 @@ pub fn pit_sections(ground: &Ground, surface: &Tin, pit: &Pit, figures: Figures,
         let title = format!("{} of {} {which}", capital(words.cross_section), pit.wanted.name);
         let levels = levels.iter().map(|l| Named { says: l.says.clone(), ..*l }).collect();
         let wet = vec![line.foot(through).station];
-        let cut =
-            Cut { title, line: &line, zero: full.in_metres(), levels, wet, beyond: BEYOND, sides: bearings(direction) };
+        let cut = Cut {
+            title,
+            line: &line,
+            zero: full.in_metres(),
+            levels,
+            wet,
+            ticks: None,
+            beyond: BEYOND,
+            sides: bearings(direction),
+        };
         Some(cut_section(&ground.tin, surface, &cut, figures))
     };
     let first = if pit.ramp.is_some() { "along its ramp" } else { "through its middle" };

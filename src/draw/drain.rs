@@ -1,19 +1,35 @@
-//! The drawings of a drain: across it, and along its line.
+//! The drawings of a drain: across it, along its line, and what a plan shows of it beyond its areas.
 //!
 //! Invariant: the section is cut through the ground and the designed surface themselves, its levels against the line there; the
 //! long section stands against the upper end of the bed and says how many times taller than long it is drawn.
 
-use super::base::{CONTOUR_LINE, CUT, SHEET_WIDTH, TWELVE_POINT};
+use super::base::{CONTOUR_LINE, CUT, EXIT, SHEET_WIDTH, TWELVE_POINT, arrow_head};
 use super::cut::{Cut, Named, cut_section};
 use super::profile::{CREST, LongScale, NATURAL, level_names, station_axis};
 use super::scene::{Fill, Pen, Scene, Spot, Text};
 use super::section::capital;
+use super::view::View;
 use super::words::Words;
 use crate::geom::Polyline;
 use crate::ground::Ground;
 use crate::surface::Tin;
 use crate::units::{Figures, Length, Station};
 use crate::works::drain::Drain;
+
+/// On a plan: the line, the way out of its lower end, and on the bed which way the water runs.
+pub(super) fn drain_on_plan(scene: &mut Scene, view: &View, drain: &Drain) {
+    view.line(scene, drain.line.line.points(), false, CONTOUR_LINE);
+    if let Some(out) = &drain.run_out {
+        view.line(scene, out.axis.points(), false, EXIT);
+    }
+    let axis = &drain.bed_axis;
+    for share in [0.25, 0.5, 0.75] {
+        let [before, tip] = [-0.5, 0.5].map(|step| axis.at(axis.length() * share + step));
+        if view.shows(before) && view.shows(tip) {
+            arrow_head(scene, view.spot(before), view.spot(tip), 3.0);
+        }
+    }
+}
 
 const BED: Pen = Pen::solid(0.6, 0);
 /// Ground shown beyond what is dug or heaped, metres.
@@ -53,10 +69,22 @@ pub fn drain_section(ground: &Ground, surface: &Tin, drain: &Drain, figures: Fig
         zero,
         levels,
         wet: vec![uphill - drain.bed_offset.in_metres()],
+        ticks: (drain.wanted.shape.name() == "parabola").then(|| ticks(drain, uphill)),
         beyond: BEYOND,
         sides: ["UPHILL", "DOWNHILL"],
     };
     Some(cut_section(&ground.tin, surface, &cut, figures))
+}
+
+/// Where a round channel is measured between, which bends everywhere: its edges and its middle, and the berm's edges.
+fn ticks(drain: &Drain, uphill: f64) -> Vec<f64> {
+    let mut offsets = vec![drain.top_offset, drain.bed_offset, drain.lip_offset];
+    if let Some(berm) = &drain.berm {
+        let half = drain.sizes.crest * 0.5;
+        let heel = drain.lip_offset - drain.wanted.ledge;
+        offsets.extend([heel, berm.crest_offset + half, berm.crest_offset - half, berm.toe_offset]);
+    }
+    offsets.into_iter().map(|offset| uphill - offset.in_metres()).collect()
 }
 
 /// The long section: the bed and the line that it is dug from, natural ground on the line, the crest of the berm.

@@ -55,6 +55,7 @@ pub fn wall_section(ground: &Ground, surface: &Tin, dam: &Dam, figures: Figures,
                 .min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()))?
                 .station,
         ],
+        ticks: None,
         beyond: super::cut::BEYOND,
         sides: ["WATER SIDE", "DRY SIDE"],
     };

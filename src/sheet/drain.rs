@@ -164,14 +164,19 @@ fn stations(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
     let (figures, words) = (input.figures, input.words());
     let zero = drain.bed_at(drain.bed.0.in_metres());
     let of_drain = input.stakes.stakes.iter().filter(|stake| stake.works == drain.name());
-    let rows: Vec<Vec<String>> = of_drain
-        .filter(|stake| stake.kind == StakeKind::Line)
-        .map(|stake| {
+    let on_line: Vec<_> = of_drain.filter(|stake| stake.kind == StakeKind::Line).collect();
+    let before = std::iter::once(None).chain(on_line.iter().map(|stake| Some(stake.design_elevation)));
+    let rows: Vec<Vec<String>> = on_line
+        .iter()
+        .zip(before)
+        .map(|(stake, before)| {
             let bed = Elevation::metres(stake.design_elevation);
+            let falls = before.map_or_else(String::new, |before| figures.size(before - stake.design_elevation));
             let mut row = vec![
                 stake.id.clone(),
                 figures.station(stake.station),
                 figures.against_sill(bed - zero),
+                falls,
                 action_words(stake, figures),
             ];
             // One way of writing feet a table.
@@ -181,9 +186,11 @@ fn stations(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
         .collect();
     if !rows.is_empty() {
         let against = format!("Bed, against {}", zero_words(Kind::Drain));
+        let falls = format!("Falls, from the {} before", words.stake);
         let elevation = format!("Bed, {}", words.elevation_short);
-        let head = [&capital(words.stake), &capital(words.station), &against, "From the line to the bed", &elevation];
-        let columns = if figures.in_inches() { 4 } else { 5 };
+        let head =
+            [&capital(words.stake), &capital(words.station), &against, &falls, "From the line to the bed", &elevation];
+        let columns = if figures.in_inches() { 5 } else { 6 };
         html.table("stakes", &head.map(|text: &str| text)[..columns], &rows);
     }
     html.paragraph("", &format!(
@@ -237,7 +244,7 @@ mod tests {
             "Uphill is on the right as the water runs.",
             "The bed FALLS all the way, 1.00 in 100",
             "Run-out:</b> dug FIRST.",
-            "<td>0.20 BELOW</td><td>CUT 0.40</td><td>432.200</td>",
+            "<td>0.20 BELOW</td><td>0.20</td><td>CUT 0.40</td><td>432.200</td>",
             "the bed from there UP",
             "bed shot at every station",
             "it brings the water of a whole slope to one place",

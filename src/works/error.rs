@@ -210,7 +210,7 @@ pub enum WorksError {
     },
     /// A work would dig into an earlier work's fill.
     #[error(
-        "{works} digs into the fill of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them, or say `through = \"{earlier}\"` where that is meant"
+        "{works} digs into the fill of `{earlier}` at E {easting:.2} N {northing:.2}: move one of them; a pond or borrow pit may say `through = \"{earlier}\"` where that is meant"
     )]
     CutsEarlierWork {
         /// The work.

@@ -82,9 +82,9 @@ impl Parts<'_> {
         notes: &mut Vec<Note>,
     ) -> Result<(), WorksError> {
         let Base { wanted, natural, .. } = self.base;
-        let fall = asked.exit_fall.in_ratio();
-        let floor = standing.exit.as_ref().and_then(|path| spillway::exit_floor(natural, path, self.water, fall));
-        let Some(exit) = floor else { return Ok(()) };
+        let Some(exit) = spillway::exit_floor(natural, standing, self.water, asked.exit_fall.in_ratio()) else {
+            return Ok(());
+        };
         let floor = level_floor((sill.to - sill.from) / 2.0, 1.0);
         let laid = lay(&dug.tin, &exit.axis, &exit.levels, &floor, self.owner("exit channel"))?;
         dug.tin = laid.tin;

@@ -24,7 +24,7 @@ const LEAST_SILL: f64 = 1.0;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
-const EXIT_STEP: f64 = 0.5;
+pub(super) const EXIT_STEP: f64 = 0.5;
 const EXIT_STEPS: u32 = 60;
 const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 
@@ -211,7 +211,7 @@ pub(super) struct Standing {
     /// Least and greatest natural ground minus sill over the strip, metres.
     above: (f64, f64),
     /// Down the natural ground from the middle of the lip.
-    pub exit: Option<Polyline>,
+    exit: Option<Polyline>,
 }
 
 /// Stands a sill on the ground. Refused where its strip lies off the survey: nobody knows what it would stand on.
@@ -235,18 +235,18 @@ pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing,
     let lip = polyline(lip_line);
     Ok(Standing {
         middle: polyline(along(low + sill.breadth / 2.0)),
-        exit: way_out(base.natural, lip.at(lip.length() / 2.0)),
+        exit: way_out(base.natural, lip.at(lip.length() / 2.0), EXIT_STEPS),
         lip,
         outline: Polygon::simple(outline),
         above: (least, most),
     })
 }
 
-/// The way water takes from a place down the surface: steepest descent, up to [`EXIT_LENGTH`].
-pub(super) fn way_out(surface: &Locator<'_>, from: Point) -> Option<Polyline> {
+/// The way water takes from a place down the surface: steepest descent, in so many steps of [`EXIT_STEP`] at most.
+pub(super) fn way_out(surface: &Locator<'_>, from: Point, steps: u32) -> Option<Polyline> {
     let mut points = vec![from];
     let mut here = from;
-    for _ in 0..EXIT_STEPS {
+    for _ in 0..steps {
         let Some(slope) = surface.gradient(here) else { break };
         if slope.length() < 1e-4 {
             break;
@@ -266,7 +266,8 @@ pub(super) struct ExitFloor {
 
 /// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
 /// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
-pub(super) fn exit_floor(natural: &Locator<'_>, path: &Polyline, level: f64, fall: f64) -> Option<ExitFloor> {
+pub(super) fn exit_floor(natural: &Locator<'_>, standing: &Standing, level: f64, fall: f64) -> Option<ExitFloor> {
+    let path = standing.exit.as_ref()?;
     let floor = |station: f64| level - fall * station;
     let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
     let last = path.stations().iter().copied().filter(|&s| above(s)).fold(0.0, f64::max);

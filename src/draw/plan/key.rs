@@ -10,6 +10,7 @@ use crate::draw::view::View;
 use crate::geom::Polygon;
 use crate::stakeout::{Stake, StakeKind};
 use crate::survey::Role;
+use crate::works::drain::Drain;
 use crate::works::{Kind, clear_of};
 
 /// The key: only what the view shows.
@@ -48,6 +49,10 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         if spillways().any(|spillway| spillway.exit.is_some()) {
             keys.push(Key::Line(EXIT, "water runs off".to_owned()));
         }
+    }
+    let runs_out = |drain: &Drain| drain.run_out.as_ref().is_some_and(|out| view.shows(out.axis.last()));
+    if input.plan.drains().any(runs_out) && spillways().all(|spillway| spillway.exit.is_none()) {
+        keys.push(Key::Line(EXIT, "water runs out".to_owned()));
     }
     if survey_lines(input.survey).iter().flatten().any(|&p| view.shows(p)) {
         keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));

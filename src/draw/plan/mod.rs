@@ -18,12 +18,13 @@ use super::base::{
     scale_bar,
 };
 use super::cut::{FLOOR, WATER};
+use super::drain::drain_on_plan;
 use super::scene::{Fill, Scene, Shape, Spot, Text};
 use super::view::View;
 use crate::geom::{Bounds, Point, Polygon};
 use crate::survey::Survey;
 use crate::units::Figures;
-use crate::works::{Kind, Shared, Spillway, Work};
+use crate::works::{Shared, Spillway, Work};
 use key::keys;
 use names::{Names, marks, name_stakes, work_labels};
 
@@ -131,9 +132,10 @@ fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key
         let shared = work.shared();
         areas(&mut scene, &view, shared.cut_footprint, CUT);
         areas(&mut scene, &view, shared.fill_footprint, BERM);
-        match shared.kind {
-            Kind::Swale | Kind::Drain => view.line(&mut scene, shared.line.points(), false, CONTOUR_LINE),
-            Kind::Pond | Kind::Borrow | Kind::Dam => inner_lines(&mut scene, &view, work),
+        match work {
+            Work::Swale(_) => view.line(&mut scene, shared.line.points(), false, CONTOUR_LINE),
+            Work::Drain(drain) => drain_on_plan(&mut scene, &view, drain),
+            Work::Pit(_) | Work::Dam(_) => inner_lines(&mut scene, &view, work),
         }
         let work = shared;
         work.spillways.iter().for_each(|spillway| draw_spillway(&mut scene, &view, spillway));

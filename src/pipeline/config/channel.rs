@@ -3,15 +3,17 @@
 use super::fault::{Fault, Located};
 use super::keys;
 use super::walk::{Shape, Table};
-use crate::units::{Area, Batter, Flow, Length, RainRate, parse_area, parse_batter, parse_flow, parse_length};
+use crate::units::{
+    Area, Batter, Flow, Length, ParseError, RainRate, parse_area, parse_batter, parse_flow, parse_length,
+};
 use crate::water::channel::Cover;
 use crate::works::drain::{DrainBerm, Solved};
 use crate::works::{ChannelShape, LineEdge};
 
 /// What is found where a size is to be found.
 const TO_CARRY: &str = "to-carry";
-/// A size that is found is not looked at, metres.
-const NOT_SAID: f64 = 0.5;
+/// What stands for a size that is found, metres: only how far beside the line the ground is estimated follows from it.
+const NOT_SAID: f64 = 1.0;
 
 /// A channel as the file asks for it.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,7 +75,7 @@ pub(super) fn read(shape: &Shape<'_>) -> Option<(ChannelAsked, serde_json::Value
     let freeboard = table.at_least_zero(&keys::CHANNEL_FREEBOARD, parse_length);
     let flow = flow(&table);
     let cover = table.choice(&keys::CHANNEL_COVER, &Cover::ALL);
-    let ((shape_across, width), depth, flow) = (across?, depth?, flow?);
+    let ((shape_across, width), depth, flow) = (across?, depth?, flow.ok()?);
     let to_carry = match (width, depth) {
         (Some(Found), Err(Found)) => {
             table.out_of_range(&keys::CHANNEL_DEPTH, "one of width and depth is found, and the other must be said");
@@ -95,7 +97,7 @@ pub(super) fn read(shape: &Shape<'_>) -> Option<(ChannelAsked, serde_json::Value
         to_carry,
         uphill_batter: uphill_batter?,
         downhill_batter: downhill_batter?,
-        berm: berm?,
+        berm: berm.ok()?,
         ledge: ledge?,
         freeboard: freeboard?,
         flow,
@@ -155,81 +157,87 @@ fn across(table: &Table<'_>) -> Option<(ChannelShape, Option<Found>)> {
     }
 }
 
+/// Told already.
+#[derive(Debug, Clone, Copy)]
+struct Faulty;
+
 /// The berm: none, of all the cut, or of a height.
-fn berm(table: &Table<'_>) -> Option<Option<DrainBerm>> {
+fn berm(table: &Table<'_>) -> Result<Option<DrainBerm>, Faulty> {
     let sizes = |list: &Table<'_>| {
         let crest = list.above_zero(&keys::CHANNEL_BERM_CREST, parse_length);
         let batter = list.quantity(&keys::CHANNEL_BERM_BATTER, parse_batter);
-        Some((crest?, batter?))
+        crest.zip(batter).ok_or(Faulty)
     };
     let Some(shape) = table.peek(&keys::CHANNEL_BERM).filter(|shape| shape.value.as_table().is_some()) else {
-        return match table.text(&keys::CHANNEL_BERM)?.value.as_str() {
-            "none" => Some(None),
+        return match table.text(&keys::CHANNEL_BERM).ok_or(Faulty)?.value.as_str() {
+            "none" => Ok(None),
             "all-the-cut" => {
                 let empty = toml::de::DeTable::default();
                 let (crest, batter) = sizes(&Table::new("fall-line.channel.berm", 0..0, &empty, table.faults()))?;
-                Some(Some(DrainBerm::AllTheCut { crest, batter }))
+                Ok(Some(DrainBerm::AllTheCut { crest, batter }))
             }
             other => {
                 let accepted = "\"all-the-cut\", \"none\", or a table with height, crest and batter";
-                table.peek(&keys::CHANNEL_BERM)?.not_a_choice(other, accepted);
-                None
+                if let Some(shape) = table.peek(&keys::CHANNEL_BERM) {
+                    shape.not_a_choice(other, accepted);
+                }
+                Err(Faulty)
             }
         };
     };
     table.value(&keys::CHANNEL_BERM);
-    let list = shape.table("fall-line.channel.berm")?;
-    let height = match list.peek(&keys::CHANNEL_BERM_HEIGHT) {
-        Some(_) => Some(list.above_zero(&keys::CHANNEL_BERM_HEIGHT, parse_length)?),
-        None => None,
-    };
+    let list = shape.table("fall-line.channel.berm").ok_or(Faulty)?;
+    let height = above_zero_if_said(&list, &keys::CHANNEL_BERM_HEIGHT, parse_length)?;
     let (crest, batter) = sizes(&list)?;
     table.keep(&keys::CHANNEL_BERM, list.into_resolved());
-    Some(Some(match height {
+    Ok(Some(match height {
         Some(height) => DrainBerm::Fixed { height, crest, batter },
         None => DrainBerm::AllTheCut { crest, batter },
     }))
 }
 
 /// The flow, or the storm that it is the peak of with what drains to the channel.
-fn flow(table: &Table<'_>) -> Option<Option<FlowAsked>> {
+fn flow(table: &Table<'_>) -> Result<Option<FlowAsked>, Faulty> {
     let of_storm = [&keys::CHANNEL_CATCHMENT, &keys::CHANNEL_RUNOFF];
-    let shape = table.peek(&keys::CHANNEL_FLOW);
-    let Some(shape) = shape.filter(|shape| shape.value.as_table().is_some()) else {
-        for key in of_storm {
-            if let Some(extra) = table.peek(key) {
-                let what = format!("`{}` belongs to `flow = {{ for-storm = ... }}`", key.name);
-                table.faults().add(Fault::new("pipeline::not-both", extra.span, what));
-                table.value(key);
-                return None;
-            }
+    let Some(shape) = table.peek(&keys::CHANNEL_FLOW).filter(|shape| shape.value.as_table().is_some()) else {
+        if let Some((key, extra)) = of_storm.into_iter().find_map(|key| Some((key, table.peek(key)?))) {
+            let what = format!("`{}` belongs to `flow = {{ for-storm = ... }}`", key.name);
+            table.faults().add(Fault::new("pipeline::not-both", extra.span, what));
+            table.value(key);
+            return Err(Faulty);
         }
-        return match table.peek(&keys::CHANNEL_FLOW) {
-            None => Some(None),
-            Some(_) => Some(Some(FlowAsked::Flow(table.above_zero(&keys::CHANNEL_FLOW, parse_flow)?))),
-        };
+        return Ok(above_zero_if_said(table, &keys::CHANNEL_FLOW, parse_flow)?.map(FlowAsked::Flow));
     };
     table.value(&keys::CHANNEL_FLOW);
-    let (name, value) = shape.only_key()?;
+    let (name, value) = shape.only_key().ok_or(Faulty)?;
     if name != "for-storm" {
         shape.not_a_choice(name, "a flow, or { for-storm = \"25-year\" }");
-        return None;
+        return Err(Faulty);
     }
-    let storm: Located<String> = value.text()?;
-    let catchment = match table.peek(of_storm[0]) {
-        Some(_) => Some(table.above_zero(of_storm[0], parse_area)?),
-        None => None,
-    };
+    let storm: Located<String> = value.text().ok_or(Faulty)?;
+    let catchment = above_zero_if_said(table, of_storm[0], parse_area)?;
     if table.peek(of_storm[1]).is_none() {
         let what =
             format!("a channel for a storm needs `{}` beside it, such as {}", of_storm[1].name, of_storm[1].takes);
         table.faults().add(Fault::new("pipeline::storm-without", storm.span.unwrap_or_default(), what));
-        return None;
+        return Err(Faulty);
     }
-    let coefficient = table.number(of_storm[1])?;
+    let coefficient = table.number(of_storm[1]).ok_or(Faulty)?;
     if !(coefficient > 0.0 && coefficient <= 1.0) {
         table.out_of_range(of_storm[1], "a share of the rain, above 0 and at most 1");
-        return None;
+        return Err(Faulty);
     }
-    Some(Some(FlowAsked::Storm { storm, intensity: RainRate::ZERO, catchment, coefficient }))
+    Ok(Some(FlowAsked::Storm { storm, intensity: RainRate::ZERO, catchment, coefficient }))
+}
+
+/// A quantity above zero where it is said.
+fn above_zero_if_said<Q: PartialOrd + Default>(
+    table: &Table<'_>,
+    key: &'static keys::Key,
+    parse: fn(&str) -> Result<Q, ParseError>,
+) -> Result<Option<Q>, Faulty> {
+    if table.peek(key).is_none() {
+        return Ok(None);
+    }
+    table.above_zero(key, parse).map(Some).ok_or(Faulty)
 }

@@ -59,16 +59,13 @@ pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
     let obstacles = table.text(&keys::FALL_OBSTACLES);
     let clearance = table.at_least_zero(&keys::FALL_CLEARANCE, parse_length);
     let tolerance = table.above_zero(&keys::FALL_TOLERANCE, parse_length);
-    let channel = match table.peek(&keys::FALL_CHANNEL) {
-        None => {
-            table.value(&keys::FALL_CHANNEL);
-            None
-        }
-        Some(_) => {
-            let (channel, resolved) = table.with(&keys::FALL_CHANNEL, channel::read)?;
-            table.keep(&keys::FALL_CHANNEL, resolved);
-            Some(channel)
-        }
+    let channel = if table.peek(&keys::FALL_CHANNEL).is_some() {
+        let (channel, resolved) = table.with(&keys::FALL_CHANNEL, channel::read)?;
+        table.keep(&keys::FALL_CHANNEL, resolved);
+        Some(channel)
+    } else {
+        table.value(&keys::FALL_CHANNEL);
+        None
     };
     Some(FallLineAsked {
         name: name?,

@@ -69,9 +69,10 @@ fn ending(drain: &Drain, frame: &SiteFrame) -> Json {
             json[format!("northing_{unit}")] = number(northing);
             json
         }
-        Ending::Into { works, stands } => object!({
+        Ending::Into { works, stands, below } => object!({
             "where": "work",
             "works": works,
+            "bed_below_dig_m": number(below.in_metres()),
             "water_over_bed_m": stands.map(|stands| number(stands.in_metres())),
         }),
         Ending::Hole { below, at_rim } => object!({

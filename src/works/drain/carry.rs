@@ -64,7 +64,7 @@ impl Site<'_> {
         }
     }
 
-    fn ditch<'a>(&'a self, shape: ChannelShape) -> Ditch<'a> {
+    fn ditch(&self, shape: ChannelShape) -> Ditch<'_> {
         let (kind, name) = (self.works.kind, self.works.name.as_str());
         Ditch { kind, name, line_edge: self.wanted.line_edge, shape, ledge: self.wanted.ledge }
     }

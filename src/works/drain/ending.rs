@@ -9,14 +9,18 @@ use crate::water::channel::{Across, Cover, Run};
 use crate::works::WorksError;
 use crate::works::apply::{Owner, lay};
 use crate::works::outlet::descent;
-use crate::works::spillway::{exit_floor, way_out};
+use crate::works::spillway::{EXIT_STEP, way_out};
 use crate::works::strip::{Profile, Sense};
 use crate::works::work::SitePlan;
 
 /// A bed that ends so little below the ground is level with it, metres.
 const LEVEL: f64 = 0.03;
-/// How far on the floor of a run-out is looked for ground that lies no higher, metres.
-const LEAST_LEFT: f64 = 0.05;
+/// Ground less than this above the floor of a run-out is left as it is, metres.
+const LEAST_CUT: f64 = 0.02;
+/// How far a run-out is looked for at most, in steps of half a metre: 100 m.
+const STEPS: u32 = 200;
+/// Steps of its middle, metres.
+const ALONG: f64 = 2.0;
 /// Natural ground below an end counts over this length, metres.
 const BELOW: f64 = 10.0;
 
@@ -55,16 +59,23 @@ impl LowerEnd<'_> {
         }
         let hole =
             |at_rim| LetOut { tin: None, run_out: None, ending: Ending::Hole { below: Length::metres(below), at_rim } };
-        let Some(path) = way_out(&before, self.at) else { return Ok(hole(false)) };
+        let Some(path) = way_out(&before, self.at, STEPS) else { return Ok(hole(false)) };
         let fall = self.fall.in_ratio();
-        let Some(floor) = exit_floor(&before, &path, self.level, fall) else { return Ok(hole(false)) };
-        // Still in the ground where the way down ends: at the rim of the survey, in a hollow, or after too long.
-        let end = floor.axis.last();
-        let left = before.elevation(end).unwrap_or(f64::INFINITY) - floor.levels[floor.levels.len() - 1];
-        let into = self.into(end);
-        if left > LEAST_LEFT && into.is_none() {
+        // To the first place where the ground lies at the floor, or the dig or water of an earlier work.
+        let comes_out = |&station: &f64| {
+            let (place, floor) = (path.at(station), self.level - fall * station);
+            before.elevation(place).is_some_and(|z| z <= floor + LEAST_CUT) || self.into(place).is_some()
+        };
+        let Some(out) = path.stations().iter().copied().find(comes_out) else {
+            // At the rim of the survey, in a hollow, or after too long.
             return Ok(hole(before.elevation(path.last()).is_none()));
-        }
+        };
+        let Some(axis) = path.between(0.0, out + EXIT_STEP).map(|way| way.resampled(ALONG)) else {
+            return Ok(hole(false));
+        };
+        let levels: Vec<f64> = axis.stations().iter().map(|&station| self.level - fall * station).collect();
+        let end = path.at(out);
+        let into = self.into(end);
         let half_width = self.width.in_metres() / 2.0;
         let batter = self.batter;
         let profile = Profile {
@@ -77,13 +88,13 @@ impl LowerEnd<'_> {
             dish: 0.0,
             rounded: true,
         };
-        let laid = match lay(dug, &floor.axis, &floor.levels, &profile, owner) {
+        let laid = match lay(dug, &axis, &levels, &profile, owner) {
             Ok(laid) => laid,
             Err(WorksError::LeavesSurvey { .. }) => return Ok(hole(true)),
             Err(error) => return Err(error),
         };
         let ending = into.unwrap_or_else(|| self.on_ground(&before, end));
-        let run_out = Some(RunOut { axis: floor.axis, levels: floor.levels, width: self.width });
+        let run_out = Some(RunOut { axis, levels, width: self.width });
         Ok(LetOut { tin: Some((laid.tin, laid.footprint, laid.largest_difference)), run_out, ending })
     }
 
@@ -93,7 +104,8 @@ impl LowerEnd<'_> {
         let wet = |work: &crate::works::Shared<'_>| work.pool.is_some_and(|pool| pool.covers(self.before)(place));
         let work = self.plan.shared().find(|work| dug(work) || wet(work))?;
         let stands = work.pool.map(|pool| pool.water_level - Elevation::metres(self.level));
-        Some(Ending::Into { works: work.name.to_owned(), stands })
+        let below = Locator::new(self.before).elevation(place).map_or(0.0, |z| z - self.level).max(0.0);
+        Some(Ending::Into { works: work.name.to_owned(), stands, below: Length::metres(below) })
     }
 
     fn on_ground(&self, before: &Locator<'_>, at: Point) -> Ending {

@@ -122,6 +122,8 @@ pub enum Ending {
         works: String,
         /// How far its full water stands over the end of the bed; below zero where it stands lower. `None` where it holds none.
         stands: Option<Length>,
+        /// How far the end of the bed lies below what is dug there already.
+        below: Length,
     },
     /// Nowhere: the bed still lies so far below the ground where it ends.
     Hole {

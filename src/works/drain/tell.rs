@@ -246,7 +246,7 @@ impl Teller<'_> {
                     ));
                 }
             }
-            Ending::Into { works: into, stands } => {
+            Ending::Into { works: into, stands, below } => {
                 let stands = match stands.map(crate::units::Length::in_metres) {
                     Some(over) if over > 0.0 => {
                         format!("; full, the water there stands {over:.2} m over the end of its bed and back into it")
@@ -254,15 +254,23 @@ impl Teller<'_> {
                     Some(under) => format!("; full, the water there stands {:.2} m below the end of its bed", -under),
                     None => String::new(),
                 };
+                let on = if stands.is_empty() {
+                    "that work must lead this water on too"
+                } else {
+                    "that work's own spillway must let this water out too"
+                };
+                let deeper = if below.in_metres() > AS_MEANT {
+                    format!(
+                        ", {:.2} m below what is dug there, so that its last stretch holds water",
+                        below.in_metres()
+                    )
+                } else {
+                    String::new()
+                };
                 notes.push(at(
                     self.ground,
                     end,
-                    Note::new(
-                        "works::drain-ends",
-                        format!(
-                            "{works}: {along} in `{into}`{stands}; that work's own spillway must let this water out too"
-                        ),
-                    ),
+                    Note::new("works::drain-ends", format!("{works}: {along} in `{into}`{deeper}{stands}; {on}")),
                 ));
             }
             Ending::Hole { below, at_rim } => {

@@ -279,7 +279,7 @@ fn it_ends_in_a_swale() {
     // The swale's line lies at y = 50; its channel reaches to about y = 53.9.
     let asked = line(Point::new(60.0, 67.0), 1.0, 56.0, ChannelWanted { berm: Some(all), ..channel() });
     let (drain, plan, notes) = designed(&plane(10), &[swale()], &asked).unwrap();
-    let Ending::Into { works, stands } = &drain.ending else { panic!("{:?}", drain.ending) };
+    let Ending::Into { works, stands, .. } = &drain.ending else { panic!("{:?}", drain.ending) };
     assert_eq!(works, "upper");
     assert!(stands.is_some() && drain.run_out.is_none());
     assert!(text(&notes, "works::drain-ends").contains("in `upper`"));
@@ -309,4 +309,79 @@ fn low_ground_at_its_lip_is_told() {
     assert!((drain.carries.run.unwrap().depth.in_metres() - 0.3).abs() < 1e-6);
     let told = text(&notes, "works::drain-shallow");
     assert!(told.contains(&format!("its downhill lip is {least:.2} m over the bed, not 0.40 m")), "{told}");
+}
+
+/// Two drains that cross: the later one's bed runs through the dig of the earlier, which is told with its stations.
+#[test]
+fn a_bed_through_another_work_is_told() {
+    let ground = plane(10);
+    let lines = [(Point::new(60.0, 70.0), 1.0, "first"), (Point::new(118.0, 75.0), -1.0, "second")]
+        .map(|(from, east, name)| FallWanted { name: name.to_owned(), ..line(from, east, 55.0, channel()) });
+    let lines = fall_lines(&ground, &lines).unwrap().value;
+    let made = design(&ground, &lines, &Silent).unwrap();
+    let told = text(&made.notes, "works::drain-through-work");
+    assert!(told.contains("drain `second`: its bed runs through drain `first`"), "{told}");
+    assert_sound(made.value.surfaces.last().unwrap());
+}
+
+/// Past x = 100 the ground falls to the other side of the line: what is downhill along most of it is uphill there.
+#[test]
+fn ground_that_falls_to_the_other_side_is_told() {
+    let along = |x: f64| 431.0 - 0.01 * x;
+    let ground = hillside(5, |x, y| along(x) + if x < 100.0 { 0.04 } else { -0.02 } * (y - 50.0));
+    let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
+    let path = Polyline::new((20..=120).map(|x| Point::new(f64::from(x), 50.0)).collect()).unwrap();
+    let wanted = line(Point::new(20.0, 50.0), 1.0, 100.0, ChannelWanted { berm, ..channel() });
+    let mut traced =
+        fall_lines(&plane(10), &[line(Point::new(60.0, 70.0), 1.0, 60.0, channel())]).unwrap().value.remove(0);
+    (traced.wanted, traced.line, traced.fall) = (wanted, path, Fall::percent(1.0));
+    traced.ends = (Elevation::metres(along(20.0)), Elevation::metres(along(120.0)));
+    let made = design(&ground, &[traced], &Silent).unwrap();
+    let told = text(&made.notes, "works::drain-turned-about");
+    assert!(told.contains("and 120 m") || told.contains("and 100 m"), "{told}");
+    assert!(told.contains("its berm stands on the uphill side there"), "{told}");
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(8))]
+
+    /// On any plane, with any section: area times length, a sound surface, and a bed that falls as its line.
+    #[test]
+    fn earth_is_area_times_length_on_any_plane(
+        slope in 0.02..0.09f64, share in 0.05..0.4f64, d in 0.2..0.8f64, b in 0.3..2.0f64, up in 1.0..3.0f64, down in 1.0..3.0f64, left in 0..2u8,
+    ) {
+        let fall = slope * share;
+        let ground = hillside(10, |_, y| 430.0 + slope * y);
+        let east = if left == 0 { 1.0 } else { -1.0 };
+        let from = Point::new(100.0 - 30.0 * east, 70.0);
+        let way = Vector::new(east * (1.0 - share * share).sqrt(), -share);
+        let section = ChannelWanted {
+            shape: ChannelShape::Trapezoid { bottom_width: Length::metres(b) },
+            depth: Length::metres(d),
+            uphill_batter: batter(up),
+            downhill_batter: batter(down),
+            ..channel()
+        };
+        let asked = FallWanted {
+            to: from + way * 60.0,
+            falls: (Fall::ratio(fall), Fall::ratio(fall)),
+            ..line(from, east, 60.0, section)
+        };
+        let (drain, plan, _) = designed(&ground, &[], &asked).unwrap();
+        assert_sound(&plan.surfaces[0]);
+        let across = (slope * slope - fall * fall).sqrt();
+        let edge = down * d + b;
+        let top = (d + edge / up) / (1.0 / up - across);
+        let beyond = top - edge;
+        let area = across * top * top / 2.0 + down * d * d / 2.0 + b * d + d * beyond - beyond * beyond / (2.0 * up);
+        // Clear of the run-out, which is as wide as the bed with its sides.
+        let to = drain.bed.1.in_metres() - b - (up + 1.0) * top;
+        let place = |s: f64, o: f64| drain.place(s, o);
+        let region = Polygon::simple(vec![place(8.0, -6.0), place(to, -6.0), place(to, 12.0), place(8.0, 12.0)]);
+        let cut = cut_and_fill(&ground.tin, &plan.surfaces[0], Some(&region)).cut;
+        proptest::prop_assert!((cut / ((to - 8.0) * area) - 1.0).abs() < 1e-4, "{cut} {}", (to - 8.0) * area);
+        let after = Locator::new(&plan.surfaces[0]);
+        let z = after.elevation(place(20.0, edge - b / 2.0)).unwrap();
+        proptest::prop_assert!((z - (430.0 + slope * 70.0 - d - fall * 20.0)).abs() < 1e-5);
+    }
 }
