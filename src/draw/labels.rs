@@ -37,10 +37,14 @@ impl LabelBoard {
         self.place_off(ways, &[])
     }
 
-    /// The same, off lesser marks as well where one of the ways stands off them all: better across a dot than no name.
+    /// The same, off lesser marks as well where one of the [near](NEAR_WAYS) ways stands off them all: better across a dot than far
+    /// from what it names.
     pub(super) fn place_off(&mut self, ways: impl IntoIterator<Item = Text>, dots: &[[Spot; 4]]) -> Option<Text> {
         let mut across = None;
-        for text in ways {
+        for (nth, text) in ways.into_iter().enumerate() {
+            if nth >= NEAR_WAYS && across.is_some() {
+                break;
+            }
             let outline = outline(&text);
             if self.holds(&outline) && !self.taken.iter().any(|other| overlap(&outline, other)) {
                 if !dots.iter().any(|dot| overlap(&outline, dot)) {
@@ -102,6 +106,9 @@ fn overlap(a: &[Spot; 4], b: &[Spot; 4]) -> bool {
     };
     !parted_by(a, b) && !parted_by(b, a)
 }
+
+/// So many of the ways [`around`] a mark are near it.
+const NEAR_WAYS: usize = 16;
 
 /// Ways to write a label round a mark: first towards `lean` (degrees), then ever further from it, near before far.
 pub(super) fn around(at: Spot, gap: f64, lean: f64, text: &Text) -> Vec<Text> {
