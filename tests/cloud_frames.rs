@@ -3,10 +3,11 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use swalewright::frame::resolve;
+use swalewright::frame::{Geographic, Projector, resolve};
 use swalewright::io::read::cloud::{self, Cloud};
 use swalewright::notes::{Noted, Silent};
-use swalewright::pipeline::{self, RunOptions};
+use swalewright::pipeline::{self, PointOptions, RunOptions};
+use swalewright::surface::Locator;
 
 /// GeoTIFF keys (OGC 19-008): model type, and the code of a projected system.
 fn keys(code: u16) -> las::Vlr {
@@ -182,6 +183,45 @@ fn a_cloud_above_the_ellipsoid_takes_the_geoid_of_the_shots() {
         why.contains("the geoid grid far.gtx gives no height at longitude 14") && why.contains("20.000 to 23.000"),
         "{why}"
     );
+}
+
+/// The inclined plane of the site on a cloud: at the point that it is given about its offset, 29 m to the north of it the slope along
+/// the meridian more, 29 m to the east the slope along the parallel; the frame's scale and turn are below 1 % of that here.
+#[test]
+fn a_cloud_takes_the_inclined_plane_of_the_shots() {
+    let folder = tempfile::tempdir().unwrap();
+    cloud(&folder.path().join("c.las"), 6, vec![wkt("EPSG:32755")], true, &[2]);
+    flat_geoid(&folder.path().join("flat.gtx"), 146.0, 18.25);
+    let frame = resolve("EPSG:32755").unwrap().site_frame((412_350.0, 6_187_220.0), None);
+    let about = frame.to_local(412_350.0, 6_187_220.0);
+    let projector = Projector::new(&frame, &Geographic::OwnDatum).unwrap();
+    let (longitude, latitude) = projector.to_lonlat(about).unwrap();
+    let plane = |north: &str, east: &str| {
+        let plane = format!(
+            "inclined-plane = {{ latitude = {latitude}, longitude = {longitude}, offset = \"-0.245 m\", slope-latitude = \"{north}\", \
+             slope-longitude = \"{east}\" }}"
+        );
+        run(folder.path(), &format!("geoid = \"flat.gtx\"\ncloud-heights = \"ellipsoidal\"\n{plane}")).unwrap();
+        let opened =
+            pipeline::open_surface(&folder.path().join("out").display().to_string(), &PointOptions::default(), None);
+        let opened = opened.unwrap().value;
+        let ground = Locator::new(&opened.tin);
+        [(0.0, 0.0), (0.0, 29.0), (29.0, 0.0)].map(|(x, y)| {
+            let place = opened.frame.to_local(412_350.0 + x, 6_187_220.0 + y);
+            ground.elevation(place).unwrap() - (430.0 + 0.02 * x - 18.25)
+        })
+    };
+    let tilt = (200.0 / 3600.0_f64).to_radians();
+    for (north, east, due) in [
+        ("0 arcsec", "0 arcsec", [0.0, 0.0, 0.0]),
+        ("200 arcsec", "0 arcsec", [0.0, 29.0 * tilt, 0.0]),
+        ("0 arcsec", "-200 arcsec", [0.0, 0.0, -29.0 * tilt]),
+    ] {
+        let found = plane(north, east);
+        for (found, due) in found.iter().zip(due) {
+            assert!((found - (due - 0.245)).abs() < 5e-4, "{north} {east}: {found} {due}");
+        }
+    }
 }
 
 #[test]

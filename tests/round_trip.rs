@@ -3,7 +3,7 @@
 
 use proptest::prelude::*;
 use swalewright::frame::{FrameDefinition, SiteFrame, resolve};
-use swalewright::geom::{Point, Point3};
+use swalewright::geom::{Point, Point3, Polygon};
 use swalewright::io::read::points::{self, FileSettings};
 use swalewright::io::read::{self};
 use swalewright::io::write::csv::Table;
@@ -139,6 +139,61 @@ proptest! {
                 prop_assert_eq!(own.len(), along.len());
                 // Nine decimals of a degree are 0.1 mm.
                 prop_assert!(own.iter().zip(&along).all(|(a, b)| a.distance(*b) < 2e-4), "{:?} for {:?}", own, along);
+            }
+        }
+    }
+
+    /// Outlines with holes: every ring, its way round, its area and its words, in the site's own frame and in longitude and latitude.
+    #[test]
+    fn polygons_read_back_with_their_holes(
+        radii in prop::collection::vec(5.0..60.0_f64, 3..24),
+        holes in prop::collection::vec((0.05..0.4_f64, 3..9_usize), 0..3),
+        middle in (-400.0..400.0_f64, -400.0..400.0_f64),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let round = |count: usize, radius: &dyn Fn(usize) -> f64| -> Vec<Point> {
+            let angle = |at: usize| std::f64::consts::TAU * at as f64 / count as f64;
+            let place = |at: usize| (angle(at).cos() * radius(at), angle(at).sin() * radius(at));
+            (0..count).map(place).map(|(x, y)| Point::new(middle.0 + x, middle.1 + y)).collect()
+        };
+        let region = Polygon {
+            outer: round(radii.len(), &|at| radii[at]),
+            holes: holes.iter().map(|&(share, count)| round(count, &|_| 5.0 * share)).collect(),
+        };
+        for frame in frames() {
+            let context = MapContext::new(&frame, "2026-03-14").unwrap();
+            let mut layer = Layer::new("pond", "", GeometryKind::Polygon, false, vec![Column::text("name")]);
+            layer.push(Geometry::polygon(&region), vec!["tank, old".into()]);
+            let mut files = vec![("m.gpkg", 1e-6)];
+            geopackage::write(&folder.path().join("m.gpkg"), std::slice::from_ref(&layer), &context).unwrap();
+            if !frame.is_local() {
+                geojson::write(&folder.path().join("m.geojson"), std::slice::from_ref(&layer), &context).unwrap();
+                files.push(("m.geojson", 2e-4));
+            }
+            for (name, slack) in files {
+                let path = folder.path().join(name);
+                let back = if name.ends_with("gpkg") {
+                    read::geopackage::read(&path, None, &frame).unwrap().value
+                } else {
+                    read::geojson::read(&path, &frame).unwrap().value
+                };
+                prop_assert_eq!(back.len(), 1);
+                prop_assert_eq!(back[0].attributes.get("name").map(String::as_str), Some("tank, old"));
+                let found = back[0].as_polygon().unwrap();
+                let rings = |polygon: &Polygon| -> Vec<Vec<Point>> {
+                    std::iter::once(&polygon.outer).chain(&polygon.holes).cloned().collect()
+                };
+                let (found_rings, due) = (rings(&found), rings(&region));
+                prop_assert_eq!(found_rings.len(), due.len());
+                for (found, due) in found_rings.iter().zip(&due) {
+                    prop_assert_eq!(found.len(), due.len(), "{}", name);
+                    // A format may ask for another way round; the places are the same ones.
+                    let near = |p: &Point| due.iter().any(|q| p.distance(*q) < slack);
+                    prop_assert!(found.iter().all(near), "{} {:?} {:?}", name, found, due);
+                }
+                let edge: f64 = due.iter().flat_map(|ring| ring.iter().map(|p| p.distance(ring[0]))).sum();
+                prop_assert!((found.area() - region.area()).abs() <= slack * (edge + 1.0), "{}", name);
+                let _ = std::fs::remove_file(&path);
             }
         }
     }

@@ -27,29 +27,46 @@ impl LabelBoard {
         })
     }
 
-    /// Keeps an upright box free of labels.
-    pub(super) fn keep_free(&mut self, low: Spot, high: Spot) {
-        self.taken.push([low, Spot::new(high.x, low.y), high, Spot::new(low.x, high.y)]);
-    }
-
     /// Keeps a mark free of labels.
     pub(super) fn keep_mark(&mut self, at: Spot, size: f64) {
-        let half = size / 2.0;
-        self.keep_free(at.moved(-half, -half), at.moved(half, half));
+        self.taken.push(of_mark(at, size));
     }
 
     /// The first of several ways to write a label that meets nothing placed before.
     pub(super) fn place(&mut self, ways: impl IntoIterator<Item = Text>) -> Option<Text> {
-        for text in ways {
+        self.place_off(ways, &[])
+    }
+
+    /// The same, off lesser marks as well where one of the [near](NEAR_WAYS) ways stands off them all: better across a dot than far
+    /// from what it names.
+    pub(super) fn place_off(&mut self, ways: impl IntoIterator<Item = Text>, dots: &[[Spot; 4]]) -> Option<Text> {
+        let mut across = None;
+        for (nth, text) in ways.into_iter().enumerate() {
+            if nth >= NEAR_WAYS && across.is_some() {
+                break;
+            }
             let outline = outline(&text);
             if self.holds(&outline) && !self.taken.iter().any(|other| overlap(&outline, other)) {
-                self.taken.push(outline);
-                return Some(text);
+                if !dots.iter().any(|dot| overlap(&outline, dot)) {
+                    self.taken.push(outline);
+                    return Some(text);
+                }
+                across = across.or(Some((text, outline)));
             }
+        }
+        if let Some((text, outline)) = across {
+            self.taken.push(outline);
+            return Some(text);
         }
         self.left_out += 1;
         None
     }
+}
+
+/// The box of a mark.
+pub(super) fn of_mark(at: Spot, size: f64) -> [Spot; 4] {
+    let half = size / 2.0;
+    [(-half, -half), (half, -half), (half, half), (-half, half)].map(|(x, y)| at.moved(x, y))
 }
 
 /// Free paper at either end of a label, millimetres.
@@ -89,6 +106,9 @@ fn overlap(a: &[Spot; 4], b: &[Spot; 4]) -> bool {
     };
     !parted_by(a, b) && !parted_by(b, a)
 }
+
+/// So many of the ways [`around`] a mark are near it.
+const NEAR_WAYS: usize = 16;
 
 /// Ways to write a label round a mark: first towards `lean` (degrees), then ever further from it, near before far.
 pub(super) fn around(at: Spot, gap: f64, lean: f64, text: &Text) -> Vec<Text> {

@@ -6,7 +6,7 @@ use super::base::{
     BREAKLINE, CONTOUR, EDGE_OF_SURVEY, KEY_ROW, Key, SERVICE, SHEET_WIDTH, TWELVE_POINT, board_of, breaklines,
     contours, grid_frame, key, key_rows, north_arrow, scale_bar,
 };
-use super::labels::around;
+use super::labels::{around, of_mark};
 use super::plan::{service_runs, survey_lines};
 use super::scene::{Scene, Shape, Spot, Text};
 use super::view::View;
@@ -70,19 +70,27 @@ pub fn survey_plan(survey: &Survey, ground: Option<&Tin>, figures: Figures) -> S
     let boundary: Vec<Point> =
         survey.boundary.iter().filter_map(|&i| survey.shots.get(i as usize)).map(|shot| shot.place).collect();
     view.line(&mut scene, &boundary, true, EDGE_OF_SURVEY);
+    let mut dots = Vec::new();
+    let mut names = Vec::new();
     for (role, shape, size, _) in MARKS {
         for shot in survey.shots.iter().filter(|shot| shot.role == role) {
             let at = view.spot(shot.place);
             scene.mark(at, shape, size);
             if role == Role::Mark {
                 board.keep_mark(at, size);
-                let text = Text::new(at, TWELVE_POINT, shot.id.as_str()).bold();
-                scene.items.extend(board.place(around(at, 2.6, 20.0, &text)).map(super::scene::Item::Text));
+                names.push((at, shot.id.as_str()));
+            } else {
+                dots.push(of_mark(at, size));
             }
         }
     }
-    for &place in &set_aside {
-        scene.mark(view.spot(place), Shape::Cross, 2.8);
+    for at in set_aside.iter().map(|&place| view.spot(place)) {
+        scene.mark(at, Shape::Cross, 2.8);
+        dots.push(of_mark(at, 2.8));
+    }
+    for (at, name) in names {
+        let text = Text::new(at, TWELVE_POINT, name).bold();
+        scene.items.extend(board.place_off(around(at, 2.6, 20.0, &text), &dots).map(super::scene::Item::Text));
     }
     grid_frame(&mut scene, &view, &survey.frame, &mut board);
     if let Some(drawn) = drawn {
@@ -197,6 +205,33 @@ mod tests {
                     assert!(under || !on, "{length}: {} at {at:?}", label.says);
                 }
             }
+        }
+    }
+
+    /// A mark with a shot just to its east, where its name would stand, and none to its west.
+    #[test]
+    fn the_name_of_a_mark_stands_off_the_shots_round_it() {
+        let mut site = hillside(110.0);
+        let mark = site.survey.shots.iter().find(|shot| shot.role == Role::Mark).unwrap().clone();
+        let ground = site.survey.shots.iter().find(|shot| shot.role == Role::Ground).unwrap().clone();
+        site.survey.shots.retain(|shot| shot.role != Role::Mark && shot.place.distance(mark.place) > 12.0);
+        site.survey.breaklines.clear();
+        site.survey.boundary.clear();
+        for (x, y) in (0..5).flat_map(|i| (0..9).map(move |j| (1.5 + f64::from(i) * 1.5, f64::from(j) * 1.5 - 6.0))) {
+            let place = mark.place + crate::geom::Vector::new(x, y);
+            site.survey.shots.push(crate::survey::Shot { place, ..ground.clone() });
+        }
+        site.survey.shots.push(mark.clone());
+        let scene = survey_plan(&site.survey, None, METRIC);
+        let name = scene.items.iter().find_map(|item| match item {
+            Item::Text(text) if text.says == mark.id => Some(text.clone()),
+            _ => None,
+        });
+        let name = name.expect("the mark's name");
+        for item in &scene.items {
+            let Item::Mark { at, shape: Shape::Dot, size } = item else { continue };
+            let away = crate::draw::labels::away_from(&name, *at);
+            assert!(away > 0.0, "a dot of {size} mm at {at:?} under {name:?}");
         }
     }
 

@@ -3,9 +3,10 @@
 use super::config::{AxisAsked, Fault, FloorAsked, Located, PipelineFile, UnstableAreaAsked};
 use super::fingerprint;
 use super::{PipelineError, Stage};
+use crate::io::read::grid;
 use crate::io::read::points::part_of;
 use crate::io::reason;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// One input file.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +41,20 @@ pub(super) fn gather(file: &PipelineFile) -> Result<Vec<Input>, PipelineError> {
                 )
                 .help(format!("looked for it at {}", path.display())),
             ),
+        }
+    }
+    for grid in &file.survey.grids {
+        let Some(path) = grid::frame_beside(&file.beside(&grid.file.value)) else { continue };
+        let name = Path::new(&grid.file.value).with_extension(path.extension().unwrap_or_default());
+        let name = name.display().to_string();
+        match hash(&path) {
+            Ok(_) if inputs.iter().any(|known| known.name == name && known.stage == Stage::Survey) => {}
+            Ok((sha256, bytes)) => inputs.push(Input { stage: Stage::Survey, name, sha256, bytes }),
+            Err(why) => faults.push(Fault::new(
+                "pipeline::missing-file",
+                grid.file.span.clone().unwrap_or_default(),
+                format!("`{name}`, which says the frame of this grid, cannot be read: {why}"),
+            )),
         }
     }
     if faults.is_empty() { Ok(inputs) } else { Err(file.faults(faults).into()) }

@@ -170,3 +170,74 @@ fn every_way_down_on_rough_ground_ends_in_a_hollow() {
         assert!(lowest.flatten().all(|&v| tin.vertices()[v as usize].z >= end.z), "{end:?} is no hollow");
     }
 }
+
+/// Ground over a box, a shot every `step` metres nudged by up to a third of that, on the rim along it only.
+fn sampled(height: &dyn Fn(f64, f64) -> f64, [west, east, south, north]: [f64; 4], step: f64) -> Tin {
+    let mut rng = ChaCha8Rng::seed_from_u64(11);
+    let count = |from: f64, to: f64| ((to - from) / step).round();
+    let (columns, rows) = (count(west, east), count(south, north));
+    let mut points = Vec::new();
+    let (mut i, mut j) = (0.0, 0.0);
+    while j <= rows {
+        let mut nudge = |at: f64, last: f64| {
+            if at == 0.0 || at == last { 0.0 } else { rng.random_range(-step / 3.0..step / 3.0) }
+        };
+        let place = Point::new(west + i * step + nudge(i, columns), south + j * step + nudge(j, rows));
+        let place = crate::geom::snap_point(place);
+        points.push(place.at(height(place.x, place.y)));
+        i += 1.0;
+        if i > columns {
+            (i, j) = (0.0, j + 1.0);
+        }
+    }
+    triangulate(&points, &[]).unwrap().tin
+}
+
+/// Two smooth grounds, what drains where by steepest descent on the formulas themselves (`SciPy` 1.17.1, Runge-Kutta from the middle of
+/// every cell of a metre, for the hollows of half a metre) and, for the hollows, by flooding a raster of half a metre (scikit-image 0.26.0,
+/// watershed): both by tests/oracle/drainage/descent.py. With cells twice as wide the descent gives the same to 0.2 %; the raster's
+/// basins are up to 0.9 % off the descent's. The surface comes nearer with its shots: within 2, 1 and 0.4 % at 4, 2 and 1 m.
+#[test]
+fn catchments_of_smooth_grounds_are_those_of_an_independent_descent() {
+    let valley = |x: f64, y: f64| {
+        let bed = x - 14.0 * (y / 35.0).sin();
+        430.0 + 0.03 * y + 0.0012 * bed * bed + 0.5 * (x / 17.0 + 0.8).sin() * (y / 23.0).cos()
+    };
+    let hollows = |x: f64, y: f64| {
+        let wall = (x.abs() - 70.0).max(y.abs() - 60.0).max(0.0);
+        3.0 * ((std::f64::consts::TAU * x / 80.0).cos() + (std::f64::consts::TAU * y / 70.0).cos()) + 0.012 * x
+            - 0.02 * y
+            + 0.7 * (x / 23.0).sin() * (y / 19.0 + 0.4).sin()
+            + 0.4 * wall * wall
+    };
+    for (step, bound) in [(4.0, 0.02), (2.0, 0.01), (1.0, 0.004)] {
+        let tin = sampled(&valley, [-80.0, 80.0, 0.0, 160.0], step);
+        let locator = Locator::new(&tin);
+        let drainage = Drainage::new(&locator);
+        for (line, due) in [
+            (polyline(&[(-12.0, 20.0), (28.0, 20.0)]), 20_734.0),
+            (polyline(&[(30.0, 60.0), (45.0, 85.0), (50.0, 120.0)]), 1_912.0),
+        ] {
+            let found = drainage.to_line(&line).area;
+            assert!((found / due - 1.0).abs() < bound, "{step}: {found} for {due}");
+        }
+        let tin = sampled(&hollows, [-80.0, 80.0, -70.0, 70.0], step);
+        let locator = Locator::new(&tin);
+        let drainage = Drainage::new(&locator);
+        for ((x, y), by_paths, by_raster) in [
+            ((-40.988, -33.894), 5_397.75, 5_446.75),
+            ((39.139, -34.412), 5_660.25, 5_616.75),
+            ((-40.409, 34.902), 5_871.5, 5_830.75),
+            ((39.525, 36.887), 5_470.5, 5_505.75),
+        ] {
+            let ring: Vec<(f64, f64)> = (0..=32)
+                .map(|k| (std::f64::consts::TAU * f64::from(k % 32) / 32.0).sin_cos())
+                .map(|(sin, cos)| (x + 6.0 * cos, y + 6.0 * sin))
+                .collect();
+            let inside = 16.0 * 36.0 * (std::f64::consts::TAU / 32.0).sin();
+            let found = drainage.to_line(&polyline(&ring)).area + inside;
+            assert!((found / by_paths - 1.0).abs() < bound, "{step}: {found} for {by_paths}");
+            assert!((found / by_raster - 1.0).abs() < bound + 0.01, "{step}: {found} for {by_raster}");
+        }
+    }
+}

@@ -32,6 +32,22 @@ pub enum WorksError {
         /// The shot or place.
         what: String,
     },
+    /// Nowhere along the line is there surveyed ground for the whole section.
+    #[error(
+        "swale `{swale}`: its section reaches {uphill:.1} m uphill and {downhill:.1} m downhill of the line at {water_level:.3} m, and nowhere along it, up to {edge}, is there ground for that: make it less deep or wide, survey more ground, or move the line"
+    )]
+    NoRoomAcross {
+        /// The swale.
+        swale: String,
+        /// Metres.
+        water_level: f64,
+        /// Reach uphill, metres.
+        uphill: f64,
+        /// Reach downhill, metres.
+        downhill: f64,
+        /// What is in the way.
+        edge: String,
+    },
     /// The region or the two ends leave no contour line.
     #[error("swale `{swale}`: no contour line at {water_level:.3} m runs inside the region: {why}")]
     NoLineInRegion {
@@ -559,6 +575,7 @@ impl WorksError {
         let (code, name): (_, &String) = match self {
             Self::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
             Self::NoLineInRegion { swale, .. } => ("works::no-line-in-region", swale),
+            Self::NoRoomAcross { swale, .. } => ("works::no-room-across", swale),
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { works, .. } => ("works::batter-never-meets", &works.name),
             Self::SillDoesNotFit { swale, .. } => ("works::sill-does-not-fit", swale),

@@ -81,8 +81,13 @@ pub(super) fn trace(
         let (low, high) = (first.station.min(second.station), first.station.max(second.station));
         line = line.between(low, high).ok_or_else(|| none(&one_place([from, to], [first.point, second.point])))?;
     }
-    let line =
-        back_from_rim(&line, locator, reach).ok_or_else(|| none("it runs too close to the edge of the survey"))?;
+    let line = back_from_rim(&line, locator, reach).ok_or_else(|| WorksError::NoRoomAcross {
+        swale: wanted.name.clone(),
+        water_level: level,
+        uphill: reach.uphill,
+        downhill: reach.downhill,
+        edge: ground.edge_near(line.at(line.length() / 2.0)),
+    })?;
     Ok(Traced { line: line.0, turned }).inspect(|traced| {
         for (moved, end) in line.1.into_iter().zip([traced.line.first(), traced.line.last()]) {
             if moved > 0.0 {

@@ -190,6 +190,10 @@ fn what_cannot_be_built_is_said() {
     assert!(matches!(fails(SwaleWanted { within: Some(nowhere), ..wanted() }), WorksError::NoLineInRegion { .. }));
     let short = Some((Point::new(50.0, 50.0), Point::new(58.0, 50.0)));
     assert!(matches!(fails(SwaleWanted { between: short, ..wanted() }), WorksError::LineTooShort { .. }));
+    // A depth that was meant in feet or centimetres: its section is wider than the survey, and neither line nor ends are to blame.
+    let between = Some((Point::new(20.0, 50.0), Point::new(120.0, 50.0)));
+    let deep = fails(SwaleWanted { depth: Length::metres(40.0), between, ..wanted() });
+    assert!(matches!(deep, WorksError::NoRoomAcross { uphill, .. } if uphill > 80.0), "{deep}");
     let flat = Batter::horizontal_per_vertical(30.0);
     assert!(matches!(fails(SwaleWanted { uphill_batter: flat, ..wanted() }), WorksError::BatterNeverMeets { .. }));
 }

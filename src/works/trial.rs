@@ -160,6 +160,9 @@ fn trial(
     let line::Traced { line, .. } = match trace(ground, natural, wanted, level, reach(wanted)?, &mut Vec::new()) {
         Ok(traced) => traced,
         Err(WorksError::NoLineInRegion { why, .. }) => return Ok(Trial { rank: Err(why), ..trial }),
+        Err(WorksError::NoRoomAcross { edge, .. }) => {
+            return Ok(Trial { rank: Err(format!("it runs too close to {edge}")), ..trial });
+        }
         Err(_) => return Ok(Trial { rank: Err("no line runs at this level".to_owned()), ..trial }),
     };
     trial.length = Length::metres(line.length());

@@ -249,6 +249,17 @@ fn a_text_grid_has_its_frame_beside_it_and_no_data_as_said() {
     assert_eq!(look["frame"]["crs"], "EPSG:32755", "{look}");
     assert_eq!((number(&look, "nodes_without_elevation"), number(&look, "plan_area_m2")), (2.0, 25.0 * 4.5), "{look}");
     assert!(look["notes"].as_array().unwrap().is_empty(), "{look}");
+    // What says the frame belongs to the grid: a run that it changes is not skipped.
+    only_ground(&site, "grids = [{ file = \"dem.asc\", no-data = 0 }]", "");
+    let first = site.run(&["run", "ground.toml"]);
+    assert_eq!(first.code, 0, "{}", first.err);
+    assert!(site.run(&["run", "ground.toml"]).err.contains("unchanged: "));
+    let listed = site.json("ground/run.json")["inputs"].to_string();
+    assert!(listed.contains("\"dem.prj\""), "{listed}");
+    site.write("dem.prj", &resolve("EPSG:32754").unwrap().wkt.unwrap());
+    let told = site.run(&["run", "ground.toml"]);
+    assert!(told.code == 2 && told.err.contains("convert it first"), "{}", told.err);
+    site.write("dem.prj", &resolve("EPSG:32755").unwrap().wkt.unwrap());
     // Another frame than the first surface's is refused.
     site.write("other.asc", grid);
     site.write("other.prj", &resolve("EPSG:32754").unwrap().wkt.unwrap());

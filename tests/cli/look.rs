@@ -76,3 +76,18 @@ fn what_cannot_be_drawn_says_why() {
     assert!(told.out.contains("not named in the file"), "{}", told.out);
     assert!(told.err.contains("names no frame"), "{}", told.err);
 }
+
+/// Every surface and point file says its frame in the same words.
+#[test]
+fn points_say_the_frame_that_they_were_judged_in() {
+    let site = Site::new();
+    let frame =
+        |arguments: &[&str]| site.run(&[&["look", "shots.csv", "--json"], arguments].concat()).json()["frame"].clone();
+    let known = frame(&["--crs", "EPSG:32755"]);
+    assert_eq!((known["crs"].as_str(), known["unit"].as_str()), (Some("EPSG:32755"), Some("metres")), "{known}");
+    assert_eq!(frame(&[])["crs"], "local");
+    assert_eq!(site.run(&["run", "site.toml", "--until", "ground"]).code, 0);
+    let surface = site.run(&["look", "site", "--json"]).json();
+    let keys = |json: &serde_json::Value| json.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
+    assert_eq!(keys(&known), keys(&surface["frame"]), "the same keys as a surface's");
+}

@@ -87,7 +87,7 @@ pub fn parse(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<LevelB
 }
 
 /// A book taken apart: rows of fields, the titles first.
-struct Rows {
+struct Taken {
     rows: Vec<Row>,
     /// Rows of a sheet, whose cells have letters.
     of_sheet: bool,
@@ -98,7 +98,7 @@ fn broken(name: &str, why: String) -> ReadError {
     ReadError::Format { path: name.to_owned(), format: "level book", why }
 }
 
-fn text(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Rows, ReadError> {
+fn text(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Taken, ReadError> {
     let lines = dialect::lines(bytes, name, settings.delimiter).map_err(|error| broken(name, error.to_string()))?.data;
     if lines.is_empty() {
         return Err(ReadError::Empty { path: name.to_owned(), accepted: ACCEPTED });
@@ -110,13 +110,13 @@ fn text(bytes: &[u8], name: &str, settings: &FileSettings) -> Result<Rows, ReadE
         }
     };
     let rows = lines.iter().map(|(line, text)| Row { line: *line, fields: dialect::fields(text, delimiter) }).collect();
-    Ok(Rows { rows, of_sheet: false, notes: Vec::new() })
+    Ok(Taken { rows, of_sheet: false, notes: Vec::new() })
 }
 
-fn sheet(bytes: &[u8], name: &str, part: Option<&str>) -> Result<Rows, ReadError> {
+fn sheet(bytes: &[u8], name: &str, part: Option<&str>) -> Result<Taken, ReadError> {
     let found = spreadsheet::sheet_of(bytes, name, part, &|row| Header::read(&row.fields).is_some());
     let found = found.map_err(|error| broken(name, error.to_string()))?;
-    Ok(Rows { rows: found.rows, of_sheet: true, notes: found.notes })
+    Ok(Taken { rows: found.rows, of_sheet: true, notes: found.notes })
 }
 
 struct Header {
@@ -144,7 +144,7 @@ impl Header {
     }
 }
 
-impl Rows {
+impl Taken {
     fn header(&self) -> Option<Header> {
         Header::read(&self.rows.first()?.fields)
     }

@@ -1,9 +1,9 @@
 //! How point files are written, as `[survey]` or a `shots` entry says it.
 
-use super::fault::Located;
+use super::fault::{Fault, Located};
 use super::keys::{self, Key};
 use super::walk::{Shape, Table};
-use crate::io::read::points::{Confidence, FileSettings};
+use crate::io::read::points::{Confidence, FileSettings, check_said};
 use crate::survey::{Delimiter, Epochs};
 use crate::units::{Length, LengthUnit, parse_length};
 
@@ -72,7 +72,12 @@ impl Manner {
             ("space", Delimiter::Space),
         ];
         Self {
-            columns: table.text(keys.columns).map(|text| text.value),
+            columns: table.text(keys.columns).map(|text| {
+                if let Err(why) = check_said(&text.value) {
+                    table.faults().add(Fault::new("pipeline::columns", text.span.unwrap_or_default(), why));
+                }
+                text.value
+            }),
             delimiter: table.choice(keys.delimiter, &delimiters),
             decimal_comma: table.choice(keys.decimal, &[("point", false), ("comma", true)]),
             unit: table.choice(keys.units, &UNITS),

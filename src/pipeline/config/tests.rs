@@ -433,6 +433,33 @@ fn values_that_cannot_be_meant() {
 }
 
 #[test]
+fn columns_that_cannot_be_are_told_where_they_are_said() {
+    let said = "columns = \"point, easting, northing, elevation, code\"";
+    for (instead, due) in [
+        (
+            "columns = \"point, easting, nording, elevation, code\"",
+            "unknown column `nording` in columns: accepted are point, northing",
+        ),
+        ("columns = \"point, easting, elevation, code\"", "no column for a northing"),
+        (
+            "columns = \"point 1-8, easting 20-9, northing 21-30, elevation 31-40\"",
+            "`easting 20-9` in columns: characters count",
+        ),
+    ] {
+        let found = faults(&with(said, instead));
+        let [(line, column, "pipeline::columns", message)] = &found[..] else { panic!("{instead}: {found:?}") };
+        let at = GOOD[..GOOD.find(said).unwrap()].lines().count() as u64 + 1;
+        assert!(*line == at && *column > 8 && message.starts_with(due), "{instead}: {line}:{column} {message}");
+    }
+    // Of one file too.
+    let found = faults(&with(
+        "columns = \"point, northing, easting, elevation, code\", delimiter",
+        "columns = \"point, nording\", delimiter",
+    ));
+    assert!(found.len() == 1 && found[0].2 == "pipeline::columns" && found[0].3.contains("`nording`"), "{found:?}");
+}
+
+#[test]
 fn a_code_has_one_role() {
     assert_eq!(faults(&with("mark = [\"cp\"]", "mark = [\"GS\"]"))[0].2, "pipeline::code-twice");
 }

@@ -101,7 +101,9 @@ fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, Pipelin
     let known = options.crs.is_some() || files.iter().any(|file| file.crs.is_some());
     let frame = if known { Some(frame_for(&files, options, None, &mut Vec::new())?) } else { None };
     let Looked { look, survey } = survey::look(&files, &options.settings(), frame.as_ref())?;
-    let json = serde_json::to_value(&look).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    let mut json = serde_json::to_value(&look).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
+    // What the shots were judged in: without a frame that is known, a site grid.
+    json["frame"] = json!(survey.frame);
     let mut lines: Vec<String> = look.files.iter().flat_map(file_lines).collect();
     if let Some(extent) = look.extent {
         lines.push(format!(

@@ -5,7 +5,7 @@
 use super::{GridFile, ReadError, bounded, broken};
 use crate::io::read::geotiff::is_none;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const WORDS: [&str; 10] =
     ["ncols", "nrows", "xllcorner", "yllcorner", "xllcenter", "yllcenter", "cellsize", "dx", "dy", "nodata_value"];
@@ -21,12 +21,16 @@ pub(super) fn read(path: &Path, name: &str, no_data: Option<f64>) -> Result<Grid
     let bytes = std::fs::read(path).map_err(|source| ReadError::Open { path: name.to_owned(), source })?;
     let text = String::from_utf8_lossy(&bytes);
     let mut grid = parse(text.trim_start_matches('\u{feff}'), name, no_data)?;
-    grid.crs = ["prj", "PRJ"]
-        .iter()
-        .find_map(|ending| std::fs::read_to_string(path.with_extension(ending)).ok())
+    grid.crs = frame_beside(path)
+        .and_then(|path| std::fs::read_to_string(path).ok())
         .map(|text| text.trim().to_owned())
         .filter(|text| !text.is_empty());
     Ok(grid)
+}
+
+/// The file beside a text grid that says its frame.
+pub(super) fn frame_beside(path: &Path) -> Option<PathBuf> {
+    ["prj", "PRJ"].iter().map(|ending| path.with_extension(ending)).find(|path| path.is_file())
 }
 
 /// The header's numbers with their lines.

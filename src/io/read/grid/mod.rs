@@ -14,7 +14,7 @@ use crate::notes::{Note, Noted};
 use crate::surface::Grid;
 use crate::units::LengthUnit;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const FORMAT: &str = "elevation grid";
 /// Most nodes of a grid. A choice of this program: the surface through them must fit in a small machine.
@@ -56,6 +56,14 @@ pub fn is_grid(path: &Path) -> bool {
     let mut start = Vec::new();
     let read = std::fs::File::open(path).and_then(|file| file.take(4096).read_to_end(&mut start));
     read.is_ok() && (geotiff::begins_so(&start) || ascii::begins_so(&start))
+}
+
+/// The file beside a grid that says its frame, where it is read: it belongs to the grid as much as what is in it.
+#[must_use]
+pub fn frame_beside(path: &Path) -> Option<PathBuf> {
+    let mut start = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(4096).read_to_end(&mut start));
+    ascii::frame_beside(path).filter(|_| read.is_ok() && ascii::begins_so(&start))
 }
 
 /// Reads a grid. `name` is how messages call it.

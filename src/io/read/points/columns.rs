@@ -4,7 +4,7 @@
 //! (`Easting (m)`, `easting_m`) do not matter. `x` is read as easting and `y` as northing, the mathematician's order.
 
 use super::{Confidence, PointFileError, Spot};
-use crate::survey::Column;
+use crate::survey::{Column, Delimiter, Format};
 use crate::units::LengthUnit;
 
 /// The title of the elevations in our own lists of what to stake and shoot: read, so that such a list opens as a point
@@ -246,6 +246,20 @@ pub(super) fn read_said(text: &str, spot: &Spot) -> Result<Vec<Column>, PointFil
         .collect::<Result<_, _>>()?;
     complete(&columns, spot, text)?;
     Ok(columns)
+}
+
+/// Checks what is said of columns before a file is read; the fault is in words without a file.
+///
+/// # Errors
+/// What is wrong with it, and what is accepted.
+pub fn check_said(text: &str) -> Result<(), String> {
+    const NAME: &str = "columns";
+    let spot = Spot { file: NAME.to_owned(), line: 0, column: 0, name: "", format: Format::Text(Delimiter::Comma) };
+    let checked = characters(text, NAME).and_then(|_| read_said(text, &spot));
+    checked.map(drop).map_err(|error| {
+        let said = error.to_string();
+        said.strip_prefix(&format!("{NAME}: ")).map_or(said.clone(), str::to_owned)
+    })
 }
 
 /// Checks that a place and an elevation can be had, and that no column stands twice.

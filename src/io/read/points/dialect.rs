@@ -90,6 +90,16 @@ pub(in crate::io::read) fn sniff(
             Some(best) if best.0 >= next.0 => Some(best),
             _ => Some(next),
         });
+    // A decimal comma stands before a digit; where commas stand before blanks, or alone part the line, they are delimiters.
+    let before_blanks = |line: &str| line.matches(", ").count() >= 2;
+    let by_comma = |(_, line): &(u64, String)| match found {
+        None => parts(Delimiter::Comma, line),
+        Some((_, Delimiter::Space)) => before_blanks(line),
+        Some(_) => false,
+    };
+    if decimal_comma && !sample.is_empty() && sample.iter().filter(|line| by_comma(line)).count() * 2 > sample.len() {
+        return Err(PointFileError::CommaTwice { file: file.to_owned() });
+    }
     found.map(|(_, delimiter)| delimiter).ok_or_else(|| {
         let (line, text) = sample.first().map_or((0, ""), |(line, text)| (*line, text.as_str()));
         PointFileError::NoDelimiter { file: file.to_owned(), line, found: text.trim().chars().take(60).collect() }

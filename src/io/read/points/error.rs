@@ -110,7 +110,7 @@ pub enum PointFileError {
     },
     /// A comma cannot be both.
     #[error(
-        "{file}: a decimal comma cannot stand in a file whose delimiter is the comma: say delimiter = \"semicolon\", \"tab\" or \"space\""
+        "{file}: a decimal comma cannot stand in a file whose delimiter is the comma: leave the decimal comma out, or say delimiter = \"semicolon\", \"tab\" or \"space\""
     )]
     CommaTwice {
         /// The file.

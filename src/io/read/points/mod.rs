@@ -13,6 +13,7 @@ mod table;
 mod text;
 mod words;
 
+pub use columns::check_said;
 pub use error::{PointFileError, Spot};
 pub use settings::{Confidence, FileSettings};
 pub(super) use source::is_workbook;

@@ -326,12 +326,21 @@ fn every_bad_input_has_one_message() {
          ratio, epochs, antenna height, antenna, tilt, geoid, occupation, date, time, end time, latitude, longitude, \
          height, geocentric x, geocentric y, geocentric z, skip",
     );
+    let comma_twice = "day1.csv: a decimal comma cannot stand in a file whose delimiter is the comma: leave the decimal comma out, or \
+                       say delimiter = \"semicolon\", \"tab\" or \"space\"";
     let both = FileSettings { delimiter: Some(Delimiter::Comma), decimal_comma: true, ..FileSettings::default() };
-    message(
-        "1,2,3\n",
-        &both,
-        "day1.csv: a decimal comma cannot stand in a file whose delimiter is the comma: say delimiter = \"semicolon\", \"tab\" or \"space\"",
-    );
+    message("1,2,3\n", &both, comma_twice);
+    // Nor where nobody says the delimiter, and the comma is it.
+    let comma = FileSettings { decimal_comma: true, ..FileSettings::default() };
+    message("101,6187220.155,412350.02,431.25,gs\n", &comma, comma_twice);
+    message("101, 6187220.155, 412350.02, 431.25, gs\n102, 6187221.0, 412351.0, 431.2, gs\n", &comma, comma_twice);
+    let sound = parse(
+        b"101 6187220,155 412350,02 431,25 gs\n102 6187221,0 412351,0 431,2 \"by gate, tree, rock\"\n",
+        "day1.csv",
+        &comma,
+    )
+    .unwrap();
+    assert_eq!(sound.records.len(), 2);
     let missing = read(Path::new("no-such-folder/day1.csv"), &none).unwrap_err();
     assert_eq!(missing.to_string(), "no-such-folder/day1.csv: there is no such file");
     assert!(matches!(read(Path::new("."), &none), Err(PointFileError::Unreadable { .. })));
