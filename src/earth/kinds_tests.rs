@@ -21,7 +21,7 @@ fn a_pond_and_a_wall_balance_by_columns() {
     let wall = DamWanted { topsoil: Length::metres(topsoil), ..wanted(102.6) };
     let spillway = SpillwayWanted {
         at: SpillwayPlace::LowRim,
-        exit_fall: crate::units::Fall::percent(1.0),
+        exit_fall: Some(crate::units::Fall::percent(1.0)),
         ..SpillwayWanted::usual(Length::metres(4.0))
     };
     let corners = [(40.0, 40.0), (58.0, 40.0), (58.0, 52.0), (40.0, 52.0)];
