@@ -29,6 +29,9 @@ pub(super) const EXIT: Pen = Pen::dashed(0.6, &[2.5, 1.5]);
 pub(super) const FINE: Pen = Pen::solid(0.2, 0);
 pub(super) const CUT: Hatch = Hatch { degrees: 45.0, spacing: 2.2, pen: Pen::solid(0.2, 0x22) };
 pub(super) const BERM: Hatch = Hatch { degrees: -45.0, spacing: 1.1, pen: Pen::solid(0.16, 0x44) };
+pub(super) const UNSTABLE: Hatch =
+    Hatch { degrees: 90.0, spacing: 1.8, pen: Pen { width: 0.25, grey: 0x44, dashes: &[] } };
+pub(super) const UNSTABLE_RIM: Pen = Pen::dashed(0.5, &[1.2, 1.0]);
 
 /// Lowest and highest of the ground that is shown; `None` when it is under a millimetre apart, which is no relief.
 fn relief(tin: &Tin, shows: impl Fn(Point) -> bool) -> Option<(f64, f64)> {

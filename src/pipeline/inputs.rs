@@ -1,6 +1,6 @@
 //! The input files of a run: found, and hashed, before anything is computed.
 
-use super::config::{AxisAsked, Fault, FloorAsked, Located, PipelineFile};
+use super::config::{AxisAsked, Fault, FloorAsked, Located, PipelineFile, UnstableAreaAsked};
 use super::fingerprint;
 use super::{PipelineError, Stage};
 use crate::io::read::points::part_of;
@@ -69,6 +69,10 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
         AxisAsked::File(name) => Some(name),
         AxisAsked::Points(_) | AxisAsked::Arc(_) => None,
     });
+    let outlines = file.unstable.iter().filter_map(|ground| match &ground.area {
+        UnstableAreaAsked::File(name) => Some(name),
+        UnstableAreaAsked::Round(..) => None,
+    });
     let asbuilt = file.asbuilt.iter().flat_map(|asked| asked.files.iter().map(|shots| &shots.file));
     let bring = &file.survey.bring;
     let marks = bring.fit.iter().map(|fit| &fit.marks.file);
@@ -78,7 +82,7 @@ fn names(file: &PipelineFile) -> Vec<(Stage, &Located<String>)> {
         .chain(file.survey.grids.iter().map(|grid| &grid.file))
         .map(|name| (Stage::Survey, name))
         .chain(file.ground.boundary.iter().map(|name| (Stage::Ground, name)))
-        .chain(within.chain(fall_lines).chain(floors).chain(axes).map(|name| (Stage::Works, name)))
+        .chain(within.chain(fall_lines).chain(floors).chain(axes).chain(outlines).map(|name| (Stage::Works, name)))
         .chain(asbuilt.map(|name| (Stage::AsBuilt, name)))
         .collect()
 }

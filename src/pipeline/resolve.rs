@@ -2,7 +2,8 @@
 
 use super::config::{
     AxisAsked, ChannelAsked, DamAsked, FallLineAsked, Fault, FloorAsked, FlowAsked, Located, PipelineFile, PitAsked,
-    PlaceAsked, SillAsked, Span, SpillwayAsked, SpotAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, WaterLevelAsked,
+    PlaceAsked, SillAsked, Span, SpillwayAsked, SpotAsked, SwaleAsked, SwaleLevelAsked, ThingAsked, UnstableAreaAsked,
+    WaterLevelAsked,
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
@@ -17,8 +18,8 @@ use crate::works::dam::DamWanted;
 use crate::works::drain::{ChannelWanted, FlowWanted};
 use crate::works::pit::{Beside, PitWanted};
 use crate::works::{
-    FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
-    ThingHeight, Wanted, WaterLevel, WorksError,
+    Entry, FallLine, FallWanted, SillLength, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, TestPit, Thing,
+    ThingHeight, UnstableArea, UnstableGround, Wanted, WaterLevel, WorksError,
 };
 
 /// A placed pit's offset stakes stand so much clear of the wall's toe, where the file does not say how clear its rim is: metres.
@@ -249,6 +250,18 @@ pub(super) fn test_pits(file: &PipelineFile, survey: &Survey) -> Result<Vec<Test
     all(file, pits)
 }
 
+/// Ground that is marked as unstable.
+pub(super) fn unstable(file: &PipelineFile, survey: &Survey) -> Result<Vec<UnstableGround>, PipelineError> {
+    let grounds = file.unstable.iter().map(|asked| {
+        let area = match &asked.area {
+            UnstableAreaAsked::Round(at, radius) => UnstableArea::Round(spot(file, at, survey)?.0, *radius),
+            UnstableAreaAsked::File(name) => UnstableArea::Outlines(obstacles(file, name, &survey.frame)?),
+        };
+        Ok(UnstableGround { name: asked.name.value.clone(), kind: asked.kind, area, clearance: asked.clearance })
+    });
+    all(file, grounds)
+}
+
 /// All that is asked for, or all that is at fault in it.
 fn all<T>(file: &PipelineFile, found: impl Iterator<Item = Result<T, PipelineError>>) -> Result<Vec<T>, PipelineError> {
     let mut faults = Vec::new();
@@ -284,8 +297,8 @@ fn swale(file: &PipelineFile, asked: &SwaleAsked, survey: &Survey) -> Result<Swa
         downhill_batter: asked.downhill_batter,
         berm: asked.berm,
         follow: asked.follow,
-        changes: asked.changes.clone(),
-        crossings: asked.crossings.clone(),
+        changes: asked.changes.iter().map(|change| change.value).collect(),
+        crossings: asked.crossings.iter().map(|crossing| crossing.value).collect(),
         key: asked.key,
         ledge: asked.ledge,
         freeboard: asked.freeboard,
@@ -546,9 +559,18 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         | WorksError::NoSuchPlace { .. }
         | WorksError::TooManyPlaces { .. } => asked.water_level.span.clone(),
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),
-        WorksError::SillDoesNotFit { .. } | WorksError::Weir { .. } => {
-            asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name)
+        WorksError::PartDoesNotFit { entry, .. }
+        | WorksError::SillDoesNotFit { entry, .. }
+        | WorksError::BatterNeverMeets { entry, .. } => {
+            let found = match *entry {
+                Entry::Section => None,
+                Entry::Change(number) => asked.changes.get(number).and_then(|change| change.span.clone()),
+                Entry::Crossing(number) => asked.crossings.get(number).and_then(|crossing| crossing.span.clone()),
+                Entry::Sill(number) => asked.spillways.get(number).and_then(|spillway| spillway.at.span.clone()),
+            };
+            found.or(name)
         }
+        WorksError::Weir { .. } => asked.spillways.first().and_then(|spillway| spillway.at.span.clone()).or(name),
         _ => name,
     };
     span.unwrap_or_default()

@@ -174,6 +174,8 @@ impl<'a> Values<'a> {
             }
             let pits = resolve::test_pits(self.file, &self.survey()?.value)?;
             works::prove_soil(&mut plan, self.natural()?, &pits, self.file.earth.test_pit_reach);
+            let unstable = resolve::unstable(self.file, &self.survey()?.value)?;
+            works::tell_unstable(&mut plan, self.natural()?, unstable);
             Ok(plan)
         })
     }

@@ -139,6 +139,10 @@ fn leaves_at(input: &DigSheetInput, work: Shared<'_>, pool: Pooled<'_>) -> Strin
     let (easting, northing) = input.ground.frame.to_frame(pool.storage.spill_place);
     let against = input.figures.against_sill(pool.storage.spill - pool.water_level);
     match work.kind {
+        Kind::Swale if pool.storage.spill > pool.water_level => format!(
+            "its sill, past ground beyond it that stands up to {} higher, E {easting:.1} N {northing:.1}",
+            input.figures.with_unit(input.figures.size_up((pool.storage.spill - pool.water_level).in_metres()))
+        ),
         Kind::Swale => format!("E {easting:.1} N {northing:.1}, {against} the sill"),
         Kind::Dam if work.spillways.is_empty() => "over the wall: NO SPILLWAY".to_owned(),
         Kind::Dam => "its sill, once the engineer's lined part stands".to_owned(),

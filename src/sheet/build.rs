@@ -352,6 +352,7 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
         ));
     }
     says.extend(super::amounts::short_of_earth(input, &swale.wanted.name));
+    says.extend(super::unstable::warnings(input, &swale.wanted.name));
     says.extend(super::soil::warning(input, &swale.wanted.name));
     let storage = &swale.storage;
     for (pool, rise) in swale.pools.iter().filter_map(|pool| Some((pool, pool.rise_over_sill(swale.water_level)?))) {

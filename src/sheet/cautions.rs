@@ -65,6 +65,7 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
             length(back)
         ));
     }
+    says.extend(super::unstable::caution(input));
     says.push(super::soil::left_open(input));
     if pits {
         says.push("Pits: water standing against a side that is drawn down fast makes it slump; nobody works under a face. Ground water, sand or running silt in the dig: stop and ask.".to_owned());

@@ -48,6 +48,7 @@ fn warnings(input: &DigSheetInput, dam: &Dam) -> Vec<String> {
         ));
     }
     says.extend(super::amounts::short_of_earth(input, &dam.wanted.name));
+    says.extend(super::unstable::warnings(input, &dam.wanted.name));
     says.extend(super::soil::warning(input, &dam.wanted.name));
     if !dam.beyond.is_empty() {
         says.push(format!(

@@ -21,6 +21,7 @@ mod stakes;
 #[cfg(test)]
 mod tests;
 mod told;
+mod unstable;
 
 pub use crate::draw::Region;
 pub use crate::units::{FeetStyle, Figures};

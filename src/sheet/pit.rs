@@ -132,6 +132,7 @@ fn levels(html: &mut Html, input: &DigSheetInput, pit: &Pit) {
 
 fn warnings(input: &DigSheetInput, pit: &Pit) -> Vec<String> {
     let mut says: Vec<String> = pit.spillways.iter().flat_map(|spillway| spillway::warnings(input, spillway)).collect();
+    says.extend(super::unstable::warnings(input, &pit.wanted.name));
     says.extend(super::soil::warning(input, &pit.wanted.name));
     let flattest = pit.batters.iter().map(|b| b.in_horizontal_per_vertical()).fold(0.0, f64::max);
     if pit.ramp.is_none() && flattest < RAMP - 1e-9 {

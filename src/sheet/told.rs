@@ -11,7 +11,7 @@ use crate::geom::Point;
 use crate::notes::{Note, Place};
 use crate::stakeout::{Stake, StakeKind};
 use crate::units::{Batter, Length};
-use crate::works::{Shared, Spillway, Swale, clear_of, limits};
+use crate::works::{Shared, Spillway, Swale, clear_of, exits_onto_others, limits};
 
 /// A stake nearer to the dig than this is told, metres. Common practice, no source.
 const NEAR_DIG: f64 = 1.0;
@@ -24,6 +24,12 @@ pub(super) fn before_digging(html: &mut Html, input: &DigSheetInput) {
         says.extend(sides(swale));
     }
     says.extend(input.notes.iter().filter_map(|note| way_out(input, note)));
+    says.extend(exits_onto_others(input.plan).into_iter().map(|(from, onto)| {
+        format!(
+            "{}, way out: its water runs onto the berm of {}. Lead it past, or into that channel.",
+            from.name, onto.name
+        )
+    }));
     if !says.is_empty() {
         html.heading(2, "Look at these before digging");
         html.list(false, &says);
@@ -72,14 +78,9 @@ fn sides(swale: &Swale) -> Vec<String> {
 
 /// What a note says of the way out below a sill.
 fn way_out(input: &DigSheetInput, note: &Note) -> Option<String> {
-    let due = ["works::exit-cut", "works::exit-off-survey", "works::exit-along-toe", "works::exit-onto-work"];
+    let due = ["works::exit-cut", "works::exit-off-survey", "works::exit-along-toe"];
     if !due.contains(&note.code.as_str()) {
         return None;
-    }
-    if note.code == "works::exit-onto-work" {
-        return Some(
-            "Way out: water from one sill runs onto another berm. Lead it past, or into that channel.".to_owned(),
-        );
     }
     let (work, spillway, place) = sill_of(input, note.place.as_ref()?)?;
     let name = work.name;

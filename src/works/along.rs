@@ -7,7 +7,7 @@ use super::WorksError;
 use super::plan::{Section, Swale};
 use super::section::{self, BermLine, Channel};
 use super::sizes::Sizes;
-use super::wanted::{ChannelShape, SwaleWanted};
+use super::wanted::{ChannelShape, Entry, SwaleWanted};
 use crate::units::Station;
 
 /// Greatest height between a side whose batter or round bed changes and the facets it is laid in, metres.
@@ -26,8 +26,9 @@ pub(super) struct Along<'a> {
 impl<'a> Along<'a> {
     /// Checked: every section's sides meet ground of that fall.
     pub(super) fn new(wanted: &'a SwaleWanted, fall: f64) -> Result<Self, WorksError> {
-        for (_, sizes) in wanted.all_sizes() {
-            section::check(wanted.ditch(), &sizes, fall)?;
+        for (k, (_, sizes)) in wanted.all_sizes().into_iter().enumerate() {
+            let entry = k.checked_sub(1).map_or(Entry::Section, Entry::Change);
+            section::check(wanted.ditch(), entry, &sizes, fall)?;
         }
         Ok(Self { wanted, fall })
     }

@@ -1,6 +1,7 @@
 //! Works on each other: a swale that leads into a pond, walls whose fills touch, a pond through a wall and its gully. Of each
 //! the volumes close, the surface is watertight, and its area is the hull's.
 
+use super::apply::overlap;
 use super::dam::DamWanted;
 use super::dam::tests::{valley, wanted as wall};
 use super::pit::{PitDepth, PitWanted, PitWater, Purpose};
@@ -12,6 +13,35 @@ use crate::soil::{Placement, Soil};
 use crate::surface::sound::assert_sound;
 use crate::surface::{cut_and_fill, pool};
 use crate::units::{Batter, Elevation, Length};
+
+/// Water from two sills of an upper swale runs onto the berm of a lower one: told once.
+#[test]
+fn water_that_runs_onto_another_berm_is_told_once_a_pair() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let mut upper = SwaleWanted { water_level: WaterLevel::Elevation(Elevation::metres(432.8)).into(), ..swale() };
+    upper.spillways = [60.0, 110.0]
+        .map(|station| SpillwayWanted {
+            at: SpillwayPlace::Station(crate::units::Station::metres(station)),
+            ..SpillwayWanted::usual(Length::metres(6.0))
+        })
+        .to_vec();
+    let lower = SwaleWanted {
+        name: "lower".to_owned(),
+        water_level: WaterLevel::Elevation(Elevation::metres(432.0)).into(),
+        ..swale()
+    };
+    let made = design(&ground, &[upper, lower], &Silent).unwrap();
+    let met = made.value.swale(0).spillways.iter().filter(|spillway| {
+        let path = spillway.exit.as_ref().unwrap();
+        path.resampled(0.25)
+            .points()
+            .iter()
+            .any(|&p| made.value.swale(1).fill_footprint.iter().any(|area| area.contains(p)))
+    });
+    assert_eq!(met.count(), 2);
+    let told = made.notes.iter().filter(|note| note.code == "works::exit-onto-work");
+    assert_eq!(told.count(), 1, "{:#?}", made.notes);
+}
 
 fn pond(corners: &[(f64, f64)], floor: f64, through: Option<&str>) -> PitWanted {
     PitWanted {

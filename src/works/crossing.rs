@@ -11,7 +11,7 @@ use super::layout::{Base, Sill, wing_half_width};
 use super::plan::{Crossing, Storage, SwalePool};
 use super::section;
 use super::strip::{Profile, Sense};
-use super::wanted::CrossingWanted;
+use super::wanted::{CrossingWanted, Entry};
 use crate::geom::{Point, Point3, Polyline};
 use crate::surface::{Locator, Tin, cut_and_fill, standing_to};
 use crate::units::{Area, Elevation, Station, Volume};
@@ -38,10 +38,11 @@ pub(super) fn gaps(
 ) -> Result<Vec<Gap>, WorksError> {
     let wanted = along.wanted;
     let mut gaps: Vec<Gap> = Vec::new();
-    for crossing in &wanted.crossings {
+    for (k, crossing) in wanted.crossings.iter().enumerate() {
+        let entry = Entry::Crossing(k);
         section::meets(
             wanted.ditch(),
-            "crossing's ramp",
+            (entry, "crossing's ramp"),
             crossing.ramp.in_horizontal_per_vertical(),
             along.fall.abs(),
         )?;
@@ -66,6 +67,7 @@ pub(super) fn gaps(
         };
         return Err(WorksError::PartDoesNotFit {
             swale: wanted.name.clone(),
+            entry,
             what: "no crossing can stand",
             from,
             to,
@@ -110,8 +112,10 @@ pub(super) fn axis(
     let points = offsets.map(|offset| line.at_offset(station, offset)).to_vec();
     let axis = Polyline::new(points).filter(|axis| axis.points().len() == offsets.len());
     let levels = vec![uphill.1, crest, crest, downhill.1];
+    let number = || base.wanted.crossings.iter().position(|other| other == wanted).unwrap_or_default();
     axis.map(|axis| (axis, levels)).ok_or_else(|| WorksError::PartDoesNotFit {
         swale: base.wanted.name.clone(),
+        entry: Entry::Crossing(number()),
         what: "no crossing can stand",
         from: station,
         to: station,

@@ -98,10 +98,15 @@ fn to_catch(
     } else {
         "; all of it lies within the survey".to_owned()
     };
+    let near = wanted.water_level.place().map_or_else(String::new, |near| {
+        let foot = line.foot(near);
+        let (away, station) = (foot.point.distance(near), foot.station);
+        format!("; the place said as `near` lies {away:.1} m from it, at its station {station:.1} m")
+    });
     notes.push(Note::new(
         "works::to-catch",
         format!(
-            "swale `{swale}`: the water level {level:.3} m is the highest at which its line catches {asked:.0} m2: {:.1} m long, it takes {:.0} m2 of surveyed ground, by steepest descent over the triangles{open}{hollows}",
+            "swale `{swale}`: the water level {level:.3} m is the highest at which its line catches {asked:.0} m2: {:.1} m long, it takes {:.0} m2 of surveyed ground, by steepest descent over the triangles{open}{hollows}{near}",
             line.length(),
             catchment.area
         ),
@@ -237,6 +242,21 @@ mod tests {
         let error = to_catch(9000.0, between, &ground).unwrap_err();
         let WorksError::CannotCatch { most, .. } = error else { panic!("{error}") };
         assert!(most > 6000.0 && most < 8000.0, "{most}: the section leaves some metres of the survey below the line");
+    }
+
+    #[test]
+    fn the_place_that_a_line_is_to_be_near_is_told_with_its_distance() {
+        let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+        let asked = SwaleWanted {
+            water_level: SwaleLevel::ToCatch { area: Area::square_metres(2000.0), near: Some(Point::new(100.0, 63.0)) },
+            between: Some((Point::new(60.0, 75.0), Point::new(140.0, 75.0))),
+            ..super::super::tests::wanted()
+        };
+        let mut notes = Vec::new();
+        of_swale(&ground, &ground.locator(), &asked, &mut notes).unwrap();
+        // The line lies at y = 75, as the test above has it.
+        let said = &notes.last().unwrap().text;
+        assert!(said.contains("the place said as `near` lies 12.0 m from it, at its station 4"), "{said}");
     }
 
     /// A ring round a hill takes all inside it: pi r^2, less what the chords of the triangles cut off; and nothing from outside.

@@ -9,6 +9,7 @@ mod asked;
 mod balance;
 mod channel;
 mod check;
+mod codes;
 mod crossing;
 pub mod dam;
 pub mod drain;
@@ -44,7 +45,9 @@ mod strip;
 mod swale;
 mod tell;
 mod test_pit;
+mod together;
 mod trial;
+mod unstable;
 mod wanted;
 mod work;
 
@@ -63,9 +66,11 @@ pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
 pub use test_pit::{Extent, Layer, Met, Odds, PartProof, PitWord, SoilProof, SoilStanding, TestPit, prove_soil};
+pub use together::exits_onto_others;
+pub use unstable::{Approach, NearUnstable, Unstable, UnstableArea, UnstableGround, tell_unstable};
 pub use wanted::{
-    Berm, ChannelShape, CrossingWanted, EndShape, Ends, LineEdge, Measure, PlaceAmong, SectionChange, SillLength,
-    Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,
+    Berm, ChannelShape, CrossingWanted, EndShape, Ends, Entry, LineEdge, Measure, PlaceAmong, SectionChange,
+    SillLength, Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};
 
@@ -85,9 +90,8 @@ mod shape_tests;
 mod tests;
 
 use crate::ground::Ground;
-use crate::notes::{Note, Noted, Reporter};
+use crate::notes::{Noted, Reporter};
 use crate::surface::{Locator, Tin};
-use apply::overlap;
 
 /// Designs all works of a site, in order: each stands on the surface that the ones before it leave.
 ///
@@ -122,73 +126,10 @@ pub fn design<W: Clone + Into<Wanted>>(
                 (Work::Dam(dam), after)
             }
         };
-        clear_of_earlier(ground, &work, &plan)?;
-        tell_exit_onto_others(work.shared(), &plan, &mut notes);
+        together::clear_of_earlier(ground, &work, &plan)?;
         plan.push(work, after);
     }
     dam::measure_again(ground, &mut plan, &mut notes);
-    tell_one_water(&plan, &mut notes);
+    together::tell(ground, &plan, &mut notes);
     Ok(Noted { value: plan, notes })
-}
-
-/// Nothing may be dug into the fill of an earlier work unless it says so, or heaped into the dig of one.
-fn clear_of_earlier(ground: &Ground, work: &Work, earlier: &SitePlan) -> Result<(), WorksError> {
-    let (own, works) = (work.shared(), work.subject());
-    let frame = &ground.frame;
-    for other in earlier.shared() {
-        let earlier = other.name.to_owned();
-        if work.through() != Some(other.name)
-            && let Some(place) = overlap(own.cut_footprint, other.fill_footprint)
-        {
-            let (easting, northing) = frame.to_frame(place);
-            return Err(WorksError::CutsEarlierWork { works, earlier, easting, northing });
-        }
-        if let Some(place) = overlap(own.fill_footprint, other.cut_footprint) {
-            let (easting, northing) = frame.to_frame(place);
-            return Err(WorksError::FillsEarlierDig { works, earlier, easting, northing });
-        }
-    }
-    Ok(())
-}
-
-/// Tells where the water of one work stands in another: what each holds is told for itself, and is not to be added.
-fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
-    let Some(surface) = plan.surfaces.last().filter(|_| plan.works.len() > 1) else { return };
-    for (k, work) in plan.works.iter().enumerate() {
-        let Some(full) = work.shared().pool else { continue };
-        let level = full.water_level.in_metres();
-        let under = full.covers(surface);
-        // Told once of a pair: by the one that holds the more.
-        let volume = |pool: Pooled<'_>| pool.storage.volume;
-        for (other, held) in plan.works.iter().enumerate() {
-            let Some(its) = held.shared().pool else { continue };
-            let first = volume(full) > volume(its) || (volume(full) == volume(its) && k < other);
-            if other != k && first && its.seeds.iter().any(|&seed| under(seed)) {
-                notes.push(Note::new("works::one-water", format!(
-                    "{}: when it is full at {level:.3} m its water stands in {} too: what each holds is told for itself, and is not to be added",
-                    work.subject(),
-                    held.subject()
-                )));
-            }
-        }
-    }
-}
-
-/// Tells where the water of one spillway runs onto the berm of another work.
-fn tell_exit_onto_others(work: Shared<'_>, earlier: &SitePlan, notes: &mut Vec<Note>) {
-    let pairs = earlier.shared().flat_map(|other| [(work, other), (other, work)]);
-    for (from, onto) in pairs {
-        for path in from.spillways.iter().filter_map(|spillway| spillway.exit.as_ref()) {
-            let met = path.points().iter().any(|&p| onto.fill_footprint.iter().any(|polygon| polygon.contains(p)));
-            if met {
-                notes.push(Note::new(
-                    "works::exit-onto-work",
-                    format!(
-                        "the water from the spillway of `{}` runs onto the berm of `{}`: lead it past, or into that swale's channel",
-                        from.name, onto.name
-                    ),
-                ));
-            }
-        }
-    }
 }

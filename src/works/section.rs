@@ -7,7 +7,7 @@
 use super::WorksError;
 use super::plan::Section;
 use super::sizes::Sizes;
-use super::wanted::{ChannelShape, LineEdge, SwaleWanted};
+use super::wanted::{ChannelShape, Entry, LineEdge, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, area_of_ring};
 use crate::units::{Elevation, Fall, Length};
@@ -49,9 +49,9 @@ pub(super) struct Channel {
 }
 
 /// Refuses sides that never meet ground of this fall.
-pub(super) fn check(ditch: Ditch<'_>, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
-    meets(ditch, "uphill", sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
-    meets(ditch, "berm", sizes.berm_batter.in_horizontal_per_vertical(), fall)
+pub(super) fn check(ditch: Ditch<'_>, entry: Entry, sizes: &Sizes, fall: f64) -> Result<(), WorksError> {
+    meets(ditch, (entry, "uphill"), sizes.uphill_batter.in_horizontal_per_vertical(), fall)?;
+    meets(ditch, (entry, "berm"), sizes.berm_batter.in_horizontal_per_vertical(), fall)
 }
 
 /// Where the channel of some sizes lies for the edge that follows the contour; its sides are [`check`]ed.
@@ -121,10 +121,16 @@ pub(super) fn outline(ditch: Ditch<'_>, sizes: &Sizes, channel: &Channel, fall: 
     std::iter::once(ends[0]).chain(below).chain([ends[1]]).collect()
 }
 
-pub(super) fn meets(ditch: Ditch<'_>, side: &'static str, batter: f64, fall: f64) -> Result<(), WorksError> {
+pub(super) fn meets(
+    ditch: Ditch<'_>,
+    (entry, side): (Entry, &'static str),
+    batter: f64,
+    fall: f64,
+) -> Result<(), WorksError> {
     if fall > 0.0 && batter * fall >= 0.95 {
         return Err(WorksError::BatterNeverMeets {
             works: Subject::new(ditch.kind, ditch.name),
+            entry,
             side,
             batter,
             fall: fall * 100.0,

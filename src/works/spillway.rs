@@ -5,7 +5,7 @@ use super::WorksError;
 use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
-use super::wanted::{SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
+use super::wanted::{Entry, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
@@ -25,7 +25,7 @@ const LEAST_SILL: f64 = 1.0;
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
 pub(super) const EXIT_STEP: f64 = 0.5;
-const EXIT_STEPS: u32 = 60;
+pub(super) const EXIT_STEPS: u32 = 60;
 const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 
 /// Stations nearer to each other than this are one, metres.
@@ -154,6 +154,7 @@ pub(super) fn place(
     if low < from - SAME || high > to + SAME {
         return Err(WorksError::SillDoesNotFit {
             swale: base.wanted.name.clone(),
+            entry: Entry::Sill(base.wanted.spillways.iter().position(|other| other == wanted).unwrap_or_default()),
             sill_length: length,
             station: centre,
             from,

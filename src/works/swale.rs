@@ -19,7 +19,7 @@ use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
 use super::trial::Level;
-use super::wanted::{Berm, SpillwayPlace, SwaleWanted};
+use super::wanted::{Berm, Entry, SpillwayPlace, SwaleWanted};
 use super::work::{Kind, Subject};
 use super::{WorksError, check, crossing, fair, follow, hold, level, section, tell};
 use crate::geom::{Point, Polygon, Polyline};
@@ -357,15 +357,16 @@ fn overflows(wanted: &SwaleWanted, turned: bool) -> Result<[bool; 2], WorksError
     Ok(wanted.ends.open(turned))
 }
 
-fn no_change(wanted: &SwaleWanted, from: f64, to: f64, why: String) -> WorksError {
-    WorksError::PartDoesNotFit { swale: wanted.name.clone(), what: "the section cannot change", from, to, why }
+fn no_change(wanted: &SwaleWanted, number: usize, (from, to): (f64, f64), why: String) -> WorksError {
+    let (swale, entry) = (wanted.name.clone(), Entry::Change(number));
+    WorksError::PartDoesNotFit { swale, entry, what: "the section cannot change", from, to, why }
 }
 
 /// Changes of the section lie on the line, one after the other.
 fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
     let mut free = 0.0;
     let sizes = wanted.all_sizes();
-    for (change, (_, sizes)) in wanted.changes.iter().zip(&sizes[1..]) {
+    for (number, (change, (_, sizes))) in wanted.changes.iter().zip(&sizes[1..]).enumerate() {
         let [from, to] = [change.from, change.to()].map(Station::in_metres);
         let why = if from < free {
             format!("it begins before station {free:.1} m, where the change before it ends")
@@ -379,21 +380,21 @@ fn changes_fit(wanted: &SwaleWanted, length: f64) -> Result<(), WorksError> {
             free = to;
             continue;
         };
-        return Err(no_change(wanted, from, to, why));
+        return Err(no_change(wanted, number, (from, to), why));
     }
     Ok(())
 }
 
 /// A sill keeps the section that it stands beside.
 fn changes_clear_of(sills: &[Sill], wanted: &SwaleWanted, wing: f64) -> Result<(), WorksError> {
-    for change in &wanted.changes {
+    for (number, change) in wanted.changes.iter().enumerate() {
         let [from, to] = [change.from, change.to()].map(Station::in_metres);
         if let Some(sill) = sills.iter().find(|sill| from < sill.to + wing && to > sill.from - wing) {
             let [low, high] = [sill.from - wing, sill.to + wing];
             let why = format!(
                 "a sill and the ends of the berm beside it stand there, from {low:.1} to {high:.1} m; let the section change before or after"
             );
-            return Err(no_change(wanted, from, to, why));
+            return Err(no_change(wanted, number, (from, to), why));
         }
     }
     Ok(())
@@ -408,6 +409,7 @@ fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksErr
         if second.from - first.to < 4.0 {
             return Err(WorksError::SillDoesNotFit {
                 swale: wanted.name.clone(),
+                entry: Entry::Sill(pair[1]),
                 sill_length: second.to - second.from,
                 station: f64::midpoint(second.from, second.to),
                 from: first.to + 4.0,

@@ -8,7 +8,7 @@ use super::line::trace;
 use super::plan::Trial;
 use super::reach::reach;
 use super::slopes::{cross_slopes, steepest};
-use super::wanted::{Measure, PlaceAmong, SwaleWanted};
+use super::wanted::{Entry, Measure, PlaceAmong, SwaleWanted};
 use super::{line, section};
 use crate::geom::{Point, area_of_ring};
 use crate::ground::Ground;
@@ -146,7 +146,7 @@ fn trial(
     let mut sums = (0.0, 0.0);
     for &(station, fall) in &slopes {
         let sizes = wanted.sizes_at(Station::metres(station));
-        if let Err(error) = section::check(wanted.ditch(), &sizes, fall) {
+        if let Err(error) = section::check(wanted.ditch(), Entry::Section, &sizes, fall) {
             return Ok(Trial { rank: Err(reason(&error)), ..trial });
         }
         let outline = section::outline(wanted.ditch(), &sizes, &section::channel(wanted.ditch(), &sizes, fall), fall);

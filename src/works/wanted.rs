@@ -414,6 +414,19 @@ pub struct CrossingWanted {
     pub batter: Batter,
 }
 
+/// What of a swale's section and of the things along its line an error is about, each counted from nought as it was asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Entry {
+    /// The section with which the line begins.
+    Section,
+    /// One of its changes.
+    Change(usize),
+    /// One of its crossings.
+    Crossing(usize),
+    /// One of its sills.
+    Sill(usize),
+}
+
 /// A swale as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SwaleWanted {

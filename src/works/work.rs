@@ -7,6 +7,7 @@ use super::drain::Drain;
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
 use super::test_pit::{SoilProof, TestPit};
+use super::unstable::{self, NearUnstable, UnstableGround};
 use crate::geom::{Point, Point3, Polygon, Polyline, contains};
 use crate::soil::{Placement, Soil};
 use crate::surface::{Locator, Tin, pool};
@@ -23,6 +24,10 @@ pub struct SitePlan {
     pub test_pits: Vec<TestPit>,
     /// What they prove of the ground under each work, in the same order; empty where that was not asked.
     pub soils: Vec<SoilProof>,
+    /// Ground that is marked as unstable.
+    pub unstable: Vec<UnstableGround>,
+    /// Where a work comes near to it.
+    pub near_unstable: Vec<NearUnstable>,
 }
 
 /// A work as designed.
@@ -120,6 +125,8 @@ pub struct Shared<'a> {
     pub zero: Elevation,
     /// Its spillways.
     pub spillways: &'a [Spillway],
+    /// The way that its water takes from a lower end of its own, which only a drain has.
+    pub below: Option<&'a Polyline>,
 }
 
 /// The water that a work holds.
@@ -306,8 +313,15 @@ impl SitePlan {
             Work::Dam(dam) => dam.cautions(),
             Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => Vec::new(),
         };
+        says.extend(self.unstable_near(work.shared().name).map(unstable::caution));
         says.extend(self.soil_of(work.shared().name).map(|proof| proof.caution(work.kind())));
         says
+    }
+
+    /// Where a work comes near to unstable ground: its parts that do, ground by ground.
+    pub fn unstable_near(&self, name: &str) -> impl Iterator<Item = &[NearUnstable]> {
+        let of_one = self.near_unstable.chunk_by(|a, b| a.works == b.works && a.ground == b.ground);
+        of_one.filter(move |parts| parts.iter().all(|near| near.works == name))
     }
 
     /// What the test pits prove of the ground under a work.
@@ -345,6 +359,7 @@ impl Swale {
             }),
             zero: self.water_level,
             spillways: &self.spillways,
+            below: None,
         }
     }
 
@@ -372,6 +387,11 @@ impl Swale {
 }
 
 impl Shared<'_> {
+    /// The ways that its water takes when it leaves.
+    pub fn ways(&self) -> impl Iterator<Item = &Polyline> {
+        self.spillways.iter().filter_map(|spillway| spillway.exit.as_ref()).chain(self.below)
+    }
+
     /// Everything dug or filled.
     pub fn footprints(&self) -> impl Iterator<Item = &Polygon> {
         self.cut_footprint.iter().chain(self.fill_footprint)

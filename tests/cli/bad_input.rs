@@ -132,6 +132,30 @@ const CASES: &[Case] = &[
         place: ("site.toml", At::Text("\"9 m\"")),
     },
     Case {
+        name: "change of the section beyond the line",
+        change: |site| {
+            site.edit(
+                "site.toml",
+                "[[spillway]]",
+                "changes = [{ from = \"30 m\", depth = \"0.7 m\" }, { from = \"500 m\", depth = \"0.8 m\" }]\n[[spillway]]",
+            );
+        },
+        says: &["the section cannot change between stations 500.0 and 510.0 m", "the line ends at"],
+        place: ("site.toml", At::Text("{ from = \"500 m\"")),
+    },
+    Case {
+        name: "crossing beyond the bed",
+        change: |site| {
+            site.edit(
+                "site.toml",
+                "[[spillway]]",
+                "crossings = [{ station = \"40 m\" }, { station = \"300 m\" }]\n[[spillway]]",
+            );
+        },
+        says: &["no crossing can stand between stations"],
+        place: ("site.toml", At::Text("{ station = \"300 m\"")),
+    },
+    Case {
         name: "region with no ground",
         change: |site| {
             // A square some 15 km to the east of the site.

@@ -1,6 +1,14 @@
-//! What the user marks of the ground: test pits.
+//! What the user marks of the ground: test pits and unstable ground.
 
 use crate::site::Site;
+
+/// Files that carry cautions beside works.json and the sheet.
+const WITH_WORDS: [&str; 4] = ["works/works.landxml", "works/works.gpkg", "stakes/stakes.gpkg", "stakes/stakes.kml"];
+
+fn holds(site: &Site, name: &str, words: &str) {
+    let bytes = std::fs::read(site.path("site").join(name)).unwrap();
+    assert!(String::from_utf8_lossy(&bytes).contains(words), "{name} does not say {words}");
+}
 
 /// Every output with words tells what test pits prove, and none of them more than that.
 #[test]
@@ -19,15 +27,11 @@ fn test_pits_are_carried_through() {
         let standing = site.json("site/works/works.json")["swales"][0]["soil"]["standing"].clone();
         (told.err, standing)
     };
-    let holds = |name: &str, words: &str| {
-        let bytes = std::fs::read(site.path("site").join(name)).unwrap();
-        assert!(String::from_utf8_lossy(&bytes).contains(words), "{name} does not say {words}");
-    };
-    let words = ["works/works.landxml", "works/works.gpkg", "stakes/stakes.gpkg", "stakes/stakes.kml"];
+    let holds = |name: &str, words: &str| holds(&site, name, words);
 
     let (told, standing) = run("");
     assert!(told.contains("unproven until dug") && standing == "unproven", "{told}");
-    words.iter().for_each(|name| holds(name, "soil UNPROVEN"));
+    WITH_WORDS.iter().for_each(|name| holds(name, "soil UNPROVEN"));
     holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
     holds("earth/cut-fill.csv", "\"loam, unproven\"");
 
@@ -40,7 +44,7 @@ fn test_pits_are_carried_through() {
 
     let (told, standing) = run(&all.replacen("\"loam\"", "\"clay\"", 1));
     assert!(told.contains("NOT AS TAKEN") && standing == "contradicted", "{told}");
-    words.iter().for_each(|name| holds(name, "SOIL NOT AS TAKEN in test pits TP1"));
+    WITH_WORDS.iter().for_each(|name| holds(name, "SOIL NOT AS TAKEN in test pits TP1"));
     holds("sheets/dig-sheet.html", "SOIL NOT AS TAKEN");
     let met = site.json("site/earth/earth.json")["soil_as_met"][0].clone();
     let number = |key: &str| met[key].as_f64().unwrap();
@@ -48,4 +52,32 @@ fn test_pits_are_carried_through() {
     let swell = number("loose_as_met_m3") / number("dug_bank_m3");
     assert!(swell > 1.25 && swell < 1.43, "{met}");
     holds("earth/cut-fill.csv", "\"loam, not as taken\"");
+}
+
+/// A slip in the way of the water from the sill is told in every output with words; without a mark nothing is.
+#[test]
+fn unstable_ground_is_carried_through() {
+    let site = Site::new();
+    let sheet = "sheets/dig-sheet.html";
+    let run = || {
+        let told = site.run(&["run", "site.toml"]);
+        assert_eq!(told.code, 0, "{}", told.err);
+        told.err
+    };
+    let told = run();
+    assert!(!told.contains("slip") && !site.read("site/sheets/dig-sheet.html").contains("UNSTABLE"), "{told}");
+    let mark =
+        "[[unstable-ground]]\nname = \"old slip\"\nkind = \"slip\"\nat = [412096.0, 6187052.0]\nradius = \"4 m\"\n";
+    site.write("site.toml", &format!("{}\n{mark}", site.read("site.toml")));
+    let told = run();
+    assert!(
+        told.contains("slip `old slip`: its dig comes within") && told.contains("its water from its sill lies on it"),
+        "{told}"
+    );
+    WITH_WORDS.iter().for_each(|name| holds(&site, name, "water from its sill ON IT"));
+    holds(&site, sheet, "water from its sill ON IT at chainage");
+    holds(&site, sheet, "SLIP old slip");
+    let near = &site.json("site/works/works.json")["swales"][0]["unstable_ground"];
+    let outflow = near.as_array().unwrap().iter().find(|near| near["by"] == "outflow").expect("the outflow");
+    assert_eq!(outflow["away_m"], 0.0);
 }

@@ -3,15 +3,15 @@
 //! Invariant: it names what its own view shows, and nothing else.
 
 use super::input::{PlanInput, stake_shape, survey_lines};
-use crate::draw::base::{BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, SERVICE, SILL};
+use crate::draw::base::{BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, SERVICE, SILL, UNSTABLE};
 use crate::draw::cut::{FLOOR, WATER};
 use crate::draw::scene::{Pen, Shape};
 use crate::draw::view::View;
 use crate::geom::Polygon;
-use crate::stakeout::StakeKind;
+use crate::stakeout::{Stake, StakeKind};
 use crate::survey::Role;
-use crate::works::Kind;
 use crate::works::drain::Drain;
+use crate::works::{Kind, clear_of};
 
 /// The key: only what the view shows.
 pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
@@ -64,14 +64,26 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     if shots().any(|shot| shot.role == Role::Mark) {
         keys.push(Key::Mark(Shape::Triangle, "mark".to_owned()));
     }
+    let unstable = input.plan.unstable.iter().flat_map(|ground| ground.area.outlines()).collect::<Vec<_>>();
+    if shows(&unstable) {
+        keys.push(Key::Area(UNSTABLE, "unstable ground".to_owned()));
+    }
     if input.plan.test_pits.iter().any(|pit| view.shows(pit.place)) {
         keys.push(Key::Mark(Shape::Pit, "test pit, its depth".to_owned()));
     }
     let (offset, on_line) = match has(&[Kind::Pond, Kind::Borrow, Kind::Dam]) {
-        false => ("uphill, stays", "on the line"),
-        true if line.is_some() => ("offset, stays", "on line or rim"),
-        true => ("outside, stays", "on the rim"),
+        false => ("uphill", "on the line"),
+        true if line.is_some() => ("offset", "on line or rim"),
+        true => ("outside", "on the rim"),
     };
+    let offsets = || input.stakes.stakes.iter().filter(|s| s.kind == StakeKind::Offset && view.shows(s.place));
+    let stays = |stake: &&Stake| input.plan.named(&stake.works).is_none_or(|work| clear_of(work, stake.place) > 0.0);
+    let offset = match (offsets().all(|s| stays(&s)), offsets().any(|s| stays(&s))) {
+        (true, _) => format!("{offset}, stays"),
+        (false, true) => format!("{offset}, not all stay"),
+        (false, false) => format!("{offset}, goes in the dig"),
+    };
+    let offset = offset.as_str();
     let channel = match (has(&[Kind::Drain]), spillways().any(|spillway| spillway.outlet.is_some())) {
         (true, false) => "in the drain's run-out",
         (true, true) => "in a spillway's cut or a run-out",

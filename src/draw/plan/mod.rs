@@ -13,8 +13,9 @@ pub use input::{PlanInput, service_runs};
 pub(super) use input::{stake_shape, survey_lines};
 
 use super::base::{
-    BERM, CONTOUR_LINE, CUT, EXIT, KEY_ROW, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, arrow_head, board_of,
-    breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size, north_arrow, scale_bar,
+    BERM, CONTOUR_LINE, CUT, EXIT, KEY_ROW, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, UNSTABLE, UNSTABLE_RIM,
+    arrow_head, board_of, breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size, north_arrow,
+    scale_bar,
 };
 use super::cut::{FLOOR, WATER};
 use super::drain::drain_on_plan;
@@ -124,6 +125,9 @@ fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key
 
     let drawn = contours(&mut scene, &view, &input.ground.tin, input.figures, step);
     breaklines(&mut scene, &view, survey_lines(input.survey));
+    for outline in input.plan.unstable.iter().flat_map(|ground| ground.area.outlines()) {
+        view.area(&mut scene, &outline, Some(Fill::Hatched(UNSTABLE)), Some(UNSTABLE_RIM));
+    }
     for work in &input.plan.works {
         let shared = work.shared();
         areas(&mut scene, &view, shared.cut_footprint, CUT);

@@ -41,6 +41,13 @@ pub(super) fn marks(scene: &mut Scene, input: &PlanInput, view: &View, board: &m
         board.keep_mark(at, 4.0);
         name(at, says, board);
     }
+    for ground in &input.plan.unstable {
+        let outlines = ground.area.outlines();
+        let middle = outlines.iter().filter_map(|outline| outline.bounds()).map(|b| b.low.towards(b.high, 0.5));
+        if let Some(at) = middle.filter(|&at| view.shows(at)).map(|at| view.spot(at)).next() {
+            name(at, format!("{} {}", ground.kind.words().to_uppercase(), ground.name), board);
+        }
+    }
     for pit in input.plan.test_pits.iter().filter(|pit| view.shows(pit.place)) {
         let at = view.spot(pit.place);
         scene.mark(at, Shape::Pit, 3.4);
@@ -74,14 +81,21 @@ pub(super) fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard
                 texts.extend(board.place(around(spot, 4.0, lean, &Text::new(spot, 5.0, says).bold())));
             }
         }
-        if let Some(storage) = work.pool.map(|pool| pool.storage)
+        if let Some(pool) = work.pool
+            && let storage = pool.storage
             && !storage.at_sill
             && work.kind != Kind::Dam
             && view.shows(storage.spill_place)
         {
             let spot = view.spot(storage.spill_place);
-            let says = if work.kind == Kind::Swale { "SPILLS HERE FIRST" } else { "RUNS OVER HERE" };
-            let text = Text::new(spot, TWELVE_POINT, says).bold();
+            let text = match work.kind {
+                // Over its sill, past higher ground beyond: no other way out.
+                Kind::Swale if storage.spill > pool.water_level => Text::new(spot, TWELVE_POINT, "water leaves"),
+                Kind::Swale => Text::new(spot, TWELVE_POINT, "SPILLS HERE FIRST").bold(),
+                Kind::Pond | Kind::Borrow | Kind::Dam | Kind::Drain => {
+                    Text::new(spot, TWELVE_POINT, "RUNS OVER HERE").bold()
+                }
+            };
             texts.extend(board.place(around(spot, 3.0, -90.0, &text)));
         }
         let middle = work.line.length() / 2.0;

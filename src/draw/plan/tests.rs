@@ -136,10 +136,15 @@ fn a_place_where_water_leaves_first_is_marked() {
     site.plan.swale_mut(0).storage.at_sill = false;
     site.plan.swale_mut(0).storage.spill_place = Point::new(80.0, 66.0);
     assert!(site_plan(&input(&site)).texts().any(|text| text == "SPILLS HERE FIRST"));
+    // Held up by ground beyond its sill it leaves there all the same: no alarm.
+    let level = site.plan.swale(0).water_level;
+    site.plan.swale_mut(0).storage.spill = level + crate::units::Length::metres(0.04);
+    let plan = site_plan(&input(&site));
+    assert!(plan.texts().any(|text| text == "water leaves") && plan.texts().all(|text| text != "SPILLS HERE FIRST"));
 }
 
 #[test]
-fn a_test_pit_is_marked_with_its_depth() {
+fn test_pits_and_unstable_ground_are_marked() {
     let mut site = hillside(110.0);
     let keyed = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text.starts_with("test pit"));
     assert!(!keyed(&site));
@@ -153,4 +158,13 @@ fn a_test_pit_is_marked_with_its_depth() {
         date: None,
     }];
     assert!(keyed(&site) && site_plan(&input(&site)).texts().any(|text| text == "TP1 1.60 m"));
+    let named = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text == "SLIP old");
+    assert!(!named(&site));
+    site.plan.unstable = vec![crate::works::UnstableGround {
+        name: "old".to_owned(),
+        kind: crate::works::Unstable::Slip,
+        area: crate::works::UnstableArea::Round(Point::new(60.0, 80.0), crate::units::Length::metres(6.0)),
+        clearance: crate::units::Length::metres(20.0),
+    }];
+    assert!(named(&site) && site_plan(&input(&site)).texts().any(|text| text == "unstable ground"));
 }

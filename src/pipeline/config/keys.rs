@@ -60,6 +60,7 @@ keys! {
     DAM = "", "dam", "one or more `[[dam]]`", Absent("none"), "", "A wall across a gully with water behind it. Without a `[[spillway]]` of its own every output says NO SPILLWAY.";
     FALL_LINE = "", "fall-line", "one or more `[[fall-line]]`", Absent("none"), "", "A line that falls evenly over the ground, for a diversion drain or a channel: traced, faired, checked and written for map and rover. With a `channel` it is a drain: designed, measured, staked and drawn like other works.";
     TEST_PIT = "", "test-pit", "one or more `[[test-pit]]`", Absent("the soil is unproven, which every output says"), "", "A hole dug to see the ground: what was met in it is held against what the works take the ground to be.";
+    UNSTABLE = "", "unstable-ground", "one or more `[[unstable-ground]]`", Absent("none is marked, and none is looked for but by its slope"), "", "A slip, a spring, soft or filled ground that you know of: works and water that come near it are told in every output.";
     EARTH = "", "earth", "a table", Absent("all defaults"), "", "Soil, topsoil, how fill is placed.";
     STAKES = "", "stakes", "a table", Absent("all defaults"), "", "Which stakes are set, and where.";
     ASBUILT = "", "asbuilt", "a table", Absent("nothing is checked by the run"), "", "Shots taken after the dig, and the tolerances they are held against.";
@@ -352,6 +353,13 @@ keys! {
 
     LAYER_SOIL = "test-pit.layers", "soil", "`\"topsoil\"`, `\"sand\"`, `\"loam\"`, `\"clay\"`, the name of the soil of `[earth]`, or a table as that one's", Required, "", "What the layer is. Topsoil below the depth that is stripped is no fill.";
     LAYER_TO = "test-pit.layers", "to", "`\"0.9 m\"`", Absent("of the last layer the bottom of the pit; of another it must be written"), "", "Depth of the bottom of the layer.";
+
+    UNSTABLE_NAME = "unstable-ground", "name", "`\"old slip\"`", Required, "", "Its name, as the plan and the cautions have it; unique.";
+    UNSTABLE_KIND = "unstable-ground", "kind", "`\"slip\"`, `\"spring\"`, `\"soft\"` or `\"filled\"`", Required, "", "What is wrong with it: it slid or creeps, water comes out of it, it is soft, or somebody tipped or filled it.";
+    UNSTABLE_AT = "unstable-ground", "at", "`[412350.0, 6187220.0]` or `\"day1.csv:117\"`", Absent("`outline` says where"), "", "Its middle: a place, easting and northing in the frame's units, or a shot.";
+    UNSTABLE_RADIUS = "unstable-ground", "radius", "`\"8 m\"`", Absent("written with `at`"), "", "How far it reaches round its middle.";
+    UNSTABLE_OUTLINE = "unstable-ground", "outline", "`\"slip.geojson\"`", Absent("`at` and `radius` say where"), "", "A map file with its polygons, or places.";
+    UNSTABLE_CLEARANCE = "unstable-ground", "clearance", "`\"20 m\"`", Value("20 m"), CHOICE, "Dig, fill, standing water and the water from a sill that come nearer than this are told. What distance will do is for someone licensed to judge such ground.";
 
     EARTH_SOIL = "earth", "soil", "`\"loam\"`, `\"sand\"`, `\"clay\"` or `{ name = \"pit 3\", loose-per-bank = 1.25, placed-per-bank = 0.9 }`", Value("loam"), "multiplier table of FM 5-434 (2000), Table 1-1, from memory", "The soil under the topsoil. It is unproven until test pits show it.";
     EARTH_PLACEMENT = "earth", "placement", "`\"tipped\"`, `\"track-walked\"` or `\"layered-rolled\"`", Value("track-walked"), PRACTICE, "How the berm's fill is put down.";

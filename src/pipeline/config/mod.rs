@@ -25,6 +25,7 @@ mod storm;
 mod survey;
 mod swale;
 mod test_pit;
+mod unstable;
 mod walk;
 mod water_level;
 mod works;
@@ -46,6 +47,7 @@ pub use spillway::{PlaceAsked, SillAsked, SpillwayAsked};
 pub use survey::{GroundAsked, SurveyAsked};
 pub use swale::{SwaleAsked, SwaleLevelAsked};
 pub use test_pit::TestPitAsked;
+pub use unstable::{UnstableAreaAsked, UnstableAsked};
 pub use water_level::{ThingAsked, WaterLevelAsked};
 
 use crate::sheet::StakeSides;
@@ -81,6 +83,8 @@ pub struct PipelineFile {
     pub fall_lines: Vec<FallLineAsked>,
     /// `[[test-pit]]`.
     pub test_pits: Vec<TestPitAsked>,
+    /// `[[unstable-ground]]`.
+    pub unstable: Vec<UnstableAsked>,
     /// `[earth]`.
     pub earth: EarthAsked,
     /// `[stakes]`.
@@ -186,6 +190,8 @@ fn check<'t>(
     let test_pits =
         sections(&root, &keys::TEST_PIT, "test-pit", &mut resolved, |table| test_pit::read(table, earth.as_ref()));
     test_pit::check_names(&test_pits, faults);
+    let unstable = sections(&root, &keys::UNSTABLE, "unstable-ground", &mut resolved, unstable::read);
+    unstable::check_names(&unstable, faults);
     let stakes = section(&root, &keys::STAKES, "stakes", &mut resolved, |table| {
         let figures = site.as_ref().map(Site::figures).unwrap_or_default();
         earth::read_stakes(table, figures)
@@ -215,6 +221,7 @@ fn check<'t>(
         dams,
         fall_lines,
         test_pits,
+        unstable,
         earth: earth?,
         stake_sides: stakes.1,
         stakes: stakes.0,

@@ -21,7 +21,8 @@ pub fn reference_page() -> String {
     for table in tables {
         let heading = match table {
             "" => "Top of the file".to_owned(),
-            "swale" | "spillway" | "storm" | "pond" | "borrow" | "dam" | "fall-line" | "test-pit" => {
+            "swale" | "spillway" | "storm" | "pond" | "borrow" | "dam" | "fall-line" | "test-pit"
+            | "unstable-ground" => {
                 format!("`[[{table}]]`")
             }
             _ if inline(table).is_some() => format!("`{table}`, a table in braces"),

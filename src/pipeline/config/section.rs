@@ -1,6 +1,6 @@
 //! `changes` of a `[[swale]]`: where its section is another along the line.
 
-use super::fault::Fault;
+use super::fault::{Fault, Located};
 use super::keys::{self, Key};
 use super::walk::{Shape, Table};
 use crate::units::{Length, ParseError, Station, parse_batter, parse_length};
@@ -10,16 +10,16 @@ use crate::works::{ChannelShape, SectionChange};
 const RAMP: f64 = 10.0;
 
 /// The changes of a section of a shape, in order; what the shape does not have is a fault.
-pub(super) fn changes(table: &Table<'_>, shape: Option<&ChannelShape>) -> Option<Vec<SectionChange>> {
+pub(super) fn changes(table: &Table<'_>, shape: Option<&ChannelShape>) -> Option<Vec<Located<SectionChange>>> {
     let Some(list) = table.with(&keys::SWALE_CHANGES, |list| Some(list.clone())) else {
         return Some(Vec::new());
     };
     let items = list.items();
     let mut resolved = Vec::new();
-    let mut read: Vec<SectionChange> = Vec::new();
+    let mut read: Vec<Located<SectionChange>> = Vec::new();
     for item in &items {
         let (found, kept) = change(item, shape)?;
-        if let Some(before) = read.last().filter(|before| found.from < before.to()) {
+        if let Some(before) = read.last().map(|before| &before.value).filter(|before| found.from < before.to()) {
             let message = format!(
                 "this change begins at station {:.1} m, where the one before it ends at {:.1} m",
                 found.from.in_metres(),
@@ -32,7 +32,7 @@ pub(super) fn changes(table: &Table<'_>, shape: Option<&ChannelShape>) -> Option
             return None;
         }
         resolved.push(kept);
-        read.push(found);
+        read.push(Located::new(found, item.span.clone()));
     }
     table.keep(&keys::SWALE_CHANGES, serde_json::Value::Array(resolved));
     Some(read)

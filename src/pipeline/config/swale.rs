@@ -57,9 +57,9 @@ pub struct SwaleAsked {
     /// The length over which its crest follows the cut.
     pub follow: Option<Length>,
     /// Where its section changes.
-    pub changes: Vec<SectionChange>,
+    pub changes: Vec<Located<SectionChange>>,
     /// Its vehicle crossings.
-    pub crossings: Vec<CrossingWanted>,
+    pub crossings: Vec<Located<CrossingWanted>>,
     /// A trench under the middle of the berm.
     pub key: Option<KeyWanted>,
     /// Strip between cut and berm.

@@ -136,17 +136,5 @@ fn layers(shape: &Shape<'_>, depth: Length, earth: Option<&EarthAsked>) -> Optio
 
 /// Every test pit has a name of its own.
 pub(super) fn check_names(pits: &[TestPitAsked], faults: &Gathered) {
-    for (index, pit) in pits.iter().enumerate() {
-        if let Some(first) = pits[..index].iter().find(|other| other.name.value == pit.name.value) {
-            faults.add(
-                Fault::new(
-                    "pipeline::name-twice",
-                    pit.name.span.clone().unwrap_or_default(),
-                    format!("two test pits are named `{}`", pit.name.value),
-                )
-                .beside(first.name.span.clone().unwrap_or_default(), "the other one")
-                .help("give each test pit its own name"),
-            );
-        }
-    }
+    super::works::check_own_names("test pits", pits.iter().map(|pit| &pit.name), faults);
 }

@@ -479,11 +479,12 @@ fn changes_of_a_section_are_read_in_order() {
     let found = &file.swales[0].changes;
     let sizes: Vec<(f64, f64, Option<f64>)> = found
         .iter()
+        .map(|c| &c.value)
         .map(|c| (c.from.in_metres(), c.over.in_metres(), c.step_down.map(crate::units::Length::in_metres)))
         .collect();
     // The face of a step alone stands at 2:1.
     assert_eq!(sizes, [(60.0, 10.0, None), (80.0, 0.4, Some(0.2)), (90.0, 5.0, Some(-0.1))]);
-    assert_eq!(found[0].width.map(crate::units::Length::in_metres), Some(2.0));
+    assert_eq!(found[0].value.width.map(crate::units::Length::in_metres), Some(2.0));
     assert_eq!(file.resolved["swale"][0]["changes"][1]["step-down"], "0.2 m");
     let fault = |list: &str| {
         let all = faults(&changes(list));
@@ -511,7 +512,7 @@ fn crossings_are_read_in_order() {
     let found: Vec<[f64; 3]> = file.swales[0]
         .crossings
         .iter()
-        .map(|c| [c.at.in_metres(), c.width.in_metres(), c.ramp.in_horizontal_per_vertical()])
+        .map(|c| [c.value.at.in_metres(), c.value.width.in_metres(), c.value.ramp.in_horizontal_per_vertical()])
         .collect();
     assert_eq!(found, [[60.0, 4.0, 8.0], [90.0, 5.0, 10.0]]);
     assert_eq!(file.resolved["swale"][0]["crossings"][0]["ramp"], "8:1");
@@ -591,4 +592,28 @@ fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
     let own = format!("{}\n[earth]\n{factors}\n", pit("layers = [{ soil = \"our loam\" }]"));
     let file = read(Path::new("site.toml"), &own).unwrap();
     assert_eq!(file.test_pits[0].layers[0].met, crate::works::Met::Soil(file.earth.soil.clone()));
+}
+
+#[test]
+fn unstable_ground_lies_round_a_place_or_within_an_outline() {
+    let ground = |rest: &str| format!("{GOOD}\n[[unstable-ground]]\nname = \"old slip\"\nkind = \"slip\"\n{rest}");
+    let file = |text: &str| read(Path::new("site.toml"), &ground(text)).unwrap().unstable.remove(0);
+    let m = crate::units::Length::metres;
+    let round = file("at = [1.0, 2.0]\nradius = \"8 m\"");
+    assert!(matches!(round.area, UnstableAreaAsked::Round(_, radius) if radius == m(8.0)));
+    assert_eq!(round.clearance, m(20.0));
+    assert!(matches!(file("outline = \"slip.geojson\"").area, UnstableAreaAsked::File(_)));
+    for (text, code) in [
+        (ground(""), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]"), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]\nradius = \"8 m\"\noutline = \"slip.geojson\""), "pipeline::one-choice"),
+        (ground("at = [1.0, 2.0]\nradius = \"0 m\""), "pipeline::out-of-range"),
+        (ground("outline = \"slip.geojson\"").replace("\"slip\"", "\"bog\""), "pipeline::unknown-choice"),
+        (ground("outline = \"slip.geojson\"\nclearance = \"-1 m\""), "pipeline::out-of-range"),
+    ] {
+        let found = faults(&text);
+        assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
+    }
+    let one = "[[unstable-ground]]\nname = \"old slip\"\nkind = \"slip\"\noutline = \"slip.geojson\"\n";
+    assert_eq!(faults(&format!("{GOOD}\n{one}{one}"))[0].2, "pipeline::name-twice");
 }

@@ -35,6 +35,25 @@ pub(super) fn check_names(
     }
 }
 
+/// Things of one sort, such as `test pits`, have a name each.
+pub(super) fn check_own_names<'a>(sort: &str, names: impl Iterator<Item = &'a Located<String>>, faults: &Gathered) {
+    let mut known: Vec<&Located<String>> = Vec::new();
+    for name in names {
+        if let Some(first) = known.iter().find(|other| other.value == name.value) {
+            faults.add(
+                Fault::new(
+                    "pipeline::name-twice",
+                    name.span.clone().unwrap_or_default(),
+                    format!("two {sort} are named `{}`", name.value),
+                )
+                .beside(first.span.clone().unwrap_or_default(), "the other one")
+                .help("give each its own name"),
+            );
+        }
+        known.push(name);
+    }
+}
+
 /// Every swale of every set on its own, named in order from the top: a swale like any other, with a level of its own. `set` keeps
 /// the name that was written, by which a spillway is given to all of them.
 pub(super) fn spread(swales: Vec<SwaleAsked>) -> Vec<SwaleAsked> {

@@ -174,7 +174,8 @@ pub(super) fn works(plan: &SitePlan) -> Vec<Layer> {
             daylight.push(Geometry::Line(line.clone()), vec![name.into()]);
         }
     }
-    let layers = [lines, areas, daylight].into_iter().chain(super::test_pits::layer(plan));
+    let layers =
+        [lines, areas, daylight].into_iter().chain(super::test_pits::layer(plan)).chain(super::unstable::layer(plan));
     layers.map(|layer| with_cautions(layer, plan)).collect()
 }
 

@@ -12,6 +12,7 @@ mod sheets;
 mod stakes;
 mod survey;
 mod test_pits;
+mod unstable;
 mod unsure;
 mod works;
 mod works_figures;

@@ -1,6 +1,6 @@
 //! `works/`: lines, sections and the designed surface, with what the stage tells of them; tables and figures are in files of their own.
 
-use super::{Left, drain_figures, json, maps, no_lonlat_note, test_pits, works_figures, works_tables};
+use super::{Left, drain_figures, json, maps, no_lonlat_note, test_pits, unstable, works_figures, works_tables};
 use crate::asbuilt::Design;
 use crate::geom::Point;
 use crate::io::write::tables::Tables;
@@ -119,6 +119,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         };
         figures["cautions"] = plan.value.cautions_of(work).into();
         figures["soil"] = plan.value.soil_of(work.shared().name).map_or(Json::Null, test_pits::proof);
+        figures["unstable_ground"] = unstable::near(&plan.value, work.shared().name, &context.frame);
         list.push(figures);
     }
     json(

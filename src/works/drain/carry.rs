@@ -11,7 +11,7 @@ use crate::water::rational::Storm;
 use crate::works::WorksError;
 use crate::works::section::{self, Ditch};
 use crate::works::sizes::Sizes;
-use crate::works::wanted::ChannelShape;
+use crate::works::wanted::{ChannelShape, Entry};
 use crate::works::work::Subject;
 
 /// Least and greatest depth that is tried, and whole steps of it, metres.
@@ -124,7 +124,7 @@ impl Site<'_> {
             }
         };
         let (shape, sizes) = (shaped(width), self.sizes(width, depth));
-        section::check(self.ditch(shape), &sizes, self.across)?;
+        section::check(self.ditch(shape), Entry::Section, &sizes, self.across)?;
         let (section, capacity) = (wetted(&shape, &sizes), self.capacity(shape, &sizes));
         let runs = flow.unwrap_or(capacity);
         let run = Run::of(section, runs, self.fall, wanted.cover);

@@ -164,6 +164,13 @@ fn a_pit_in_the_reservoir_is_flooded_by_it() {
     let flooded = |place: Point| plan.flooded_by("pit", place).map(|work| work.name.to_owned());
     assert_eq!(flooded(dam.seeds[0]).as_deref(), Some("wall"));
     assert_eq!(plan.flooded_by("wall", dam.seeds[0]).map(|work| work.name), None, "its own water is not told");
+    // Dug at the bottom of the valley it is told as lying under that water, and not to be let run over.
+    let deep = pit(beside());
+    let low_floor = [(-5.0, 40.0), (5.0, 40.0), (5.0, 50.0), (-5.0, 50.0)].map(|(x, y)| Point::new(x, y)).to_vec();
+    let asked = PitWanted { floor: low_floor, beside: None, depth: PitDepth::Below(Length::metres(1.0)), ..deep };
+    let (_, notes) = both(&ground, asked).unwrap();
+    let codes: Vec<&str> = notes.iter().map(|note| note.code.as_str()).collect();
+    assert!(codes.contains(&"works::pit-under-water") && !codes.contains(&"works::pit-holds-water"), "{codes:?}");
     let low = Locator::new(plan.surfaces.last().unwrap());
     for k in -55..=55 {
         let place = Point::new(f64::from(k), 30.0);

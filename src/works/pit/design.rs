@@ -13,12 +13,11 @@ use crate::units::{Area, Batter, Elevation, Length, Station, Volume};
 use crate::works::apply::{Failed, Laid, Owner, lay, on_surface, outline as outline_of};
 use crate::works::balance;
 use crate::works::limits::{LEAST_BATTER, POND_SIDE, RAMP};
-use crate::works::line::at;
 use crate::works::plan::Storage;
 use crate::works::solve::{Found, Sought, find};
 use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
-use crate::works::work::{Kind, SitePlan, Subject};
+use crate::works::work::{SitePlan, Subject};
 use crate::works::{WorksError, tell};
 
 /// How near water and earth must come to what was asked for, as a share of it.
@@ -471,22 +470,6 @@ impl<'a> Site<'a> {
         }
         if let Some(rim) = self.spillway() {
             rim.tell(pit, surface, notes);
-            return;
         }
-        let (code, what) = match self.wanted.kind() {
-            Kind::Borrow => ("works::pit-holds-water", "it is a hole that fills with water, and then runs over"),
-            _ => ("works::pond-overflow", "more than it holds runs over"),
-        };
-        notes.push(at(
-            self.ground,
-            pit.storage.spill_place,
-            Note::new(
-                code,
-                format!(
-                    "{works}: {what} at {:.3} m, the lowest place of its rim; see that the way from there is safe",
-                    pit.storage.spill.in_metres()
-                ),
-            ),
-        ));
     }
 }

@@ -206,6 +206,7 @@ impl Pit {
             }),
             zero: self.water_level,
             spillways: &self.spillways,
+            below: None,
         }
     }
 
