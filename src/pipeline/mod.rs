@@ -5,6 +5,7 @@
 //! the one it was made with and its files are as it left them. The key covers the program's version, the stage's
 //! settings as resolved, the bytes of its input files and the keys of the stages before it.
 
+mod blame;
 mod bring;
 mod built;
 mod clouds;

@@ -6,7 +6,7 @@
 use super::built::{known_names, levelled, survey_of_built};
 use super::config::{PipelineFile, ShotFile};
 use super::foreign::middle_of_cloud;
-use super::{PipelineError, bring, clouds, resolve};
+use super::{PipelineError, blame, bring, clouds, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark, Measured, NamedPlace};
 use crate::earth::{self, Quantities};
 use crate::frame::{self, FrameDefinition, SiteFrame};
@@ -168,7 +168,7 @@ impl<'a> Values<'a> {
         once(&self.plan, || {
             let wanted = resolve::works(self.file, &self.survey()?.value, &self.fall_lines()?.value)?;
             let mut plan = works::design(self.natural()?, &wanted, self.reporter)
-                .map_err(|error| resolve::works_fault(self.file, &error))?;
+                .map_err(|error| blame::works_fault(self.file, &error))?;
             if let Some(fitted) = self.fitted()? {
                 works::prove(&mut plan, fitted, &self.ground()?.value);
             }
@@ -186,7 +186,7 @@ impl<'a> Values<'a> {
             let wanted = resolve::fall_lines(self.file, &self.survey()?.value)?;
             self.reporter.checkpoint()?;
             let mut lines =
-                works::fall_lines(self.natural()?, &wanted).map_err(|error| resolve::works_fault(self.file, &error))?;
+                works::fall_lines(self.natural()?, &wanted).map_err(|error| blame::works_fault(self.file, &error))?;
             if let Some(fitted) = self.fitted()? {
                 works::prove_fall_lines(&mut lines, fitted, &self.ground()?.value);
             }

@@ -9,6 +9,7 @@ mod asked;
 mod balance;
 mod channel;
 mod check;
+mod codes;
 mod crossing;
 pub mod dam;
 pub mod drain;

@@ -25,7 +25,7 @@ const LEAST_SILL: f64 = 1.0;
 const EXIT_CUT_LEAST: f64 = 0.02;
 /// Steps and length of the way out that is looked at, metres.
 pub(super) const EXIT_STEP: f64 = 0.5;
-const EXIT_STEPS: u32 = 60;
+pub(super) const EXIT_STEPS: u32 = 60;
 const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
 
 /// Stations nearer to each other than this are one, metres.

@@ -58,13 +58,12 @@ fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
     }
 }
 
-/// Works whose water from a sill runs onto the fill of another, with that other; each pair once, whatever its sills.
+/// Works whose water from a sill or a lower end runs onto the fill of another, with that other; each pair once, whatever its sills.
 #[must_use]
 pub fn exits_onto_others(plan: &SitePlan) -> Vec<(Shared<'_>, Shared<'_>)> {
     let onto = |from: Shared<'_>, other: Shared<'_>| {
-        let mut ways = from.spillways.iter().filter_map(|spillway| spillway.exit.as_ref());
         let on_fill = |p: &Point| other.fill_footprint.iter().any(|area| area.contains(*p));
-        from.name != other.name && ways.any(|path| path.points().iter().any(on_fill))
+        from.name != other.name && from.ways().any(|path| path.points().iter().any(on_fill))
     };
     let pairs = plan.shared().flat_map(|from| plan.shared().map(move |other| (from, other)));
     pairs.filter(|&(from, other)| onto(from, other)).collect()
@@ -75,8 +74,10 @@ fn tell_exits_onto_others(plan: &SitePlan, notes: &mut Vec<Note>) {
         notes.push(Note::new(
             "works::exit-onto-work",
             format!(
-                "the water from the spillway of `{}` runs onto the berm of `{}`: lead it past, or into that swale's channel",
-                from.name, onto.name
+                "the water from the {} of `{}` runs onto the berm of `{}`: lead it past, or into that work's channel",
+                if from.kind == Kind::Drain { "lower end" } else { "spillway" },
+                from.name,
+                onto.name
             ),
         ));
     }
@@ -96,13 +97,13 @@ fn tell_pits_overflow(ground: &Ground, plan: &SitePlan, notes: &mut Vec<Note>) {
             }
         };
         let (low, place) = pit.low_rim;
-        let note = match plan.flooded_by(&works.name, place).and_then(|over| Some((over, over.pool?))) {
-            Some((over, full)) => Note::new(
+        let note = match plan.flooded_by(&works.name, place) {
+            Some(over) => Note::new(
                 "works::pit-under-water",
                 format!(
                     "{works}: the full water of `{}` stands {:.2} m over the lowest place of its rim: dig it before that water is let in",
                     over.name,
-                    (full.water_level - low).in_metres()
+                    (over.zero - low).in_metres()
                 ),
             ),
             None => Note::new(

@@ -125,6 +125,8 @@ pub struct Shared<'a> {
     pub zero: Elevation,
     /// Its spillways.
     pub spillways: &'a [Spillway],
+    /// The way that its water takes from a lower end of its own, which only a drain has.
+    pub below: Option<&'a Polyline>,
 }
 
 /// The water that a work holds.
@@ -357,6 +359,7 @@ impl Swale {
             }),
             zero: self.water_level,
             spillways: &self.spillways,
+            below: None,
         }
     }
 
@@ -384,6 +387,11 @@ impl Swale {
 }
 
 impl Shared<'_> {
+    /// The ways that its water takes when it leaves.
+    pub fn ways(&self) -> impl Iterator<Item = &Polyline> {
+        self.spillways.iter().filter_map(|spillway| spillway.exit.as_ref()).chain(self.below)
+    }
+
     /// Everything dug or filled.
     pub fn footprints(&self) -> impl Iterator<Item = &Polygon> {
         self.cut_footprint.iter().chain(self.fill_footprint)

@@ -71,11 +71,11 @@ fn unstable_ground_is_carried_through() {
     site.write("site.toml", &format!("{}\n{mark}", site.read("site.toml")));
     let told = run();
     assert!(
-        told.contains("slip `old slip`: its dig comes within") && told.contains("its outflow lies on it"),
+        told.contains("slip `old slip`: its dig comes within") && told.contains("its water from its sill lies on it"),
         "{told}"
     );
-    WITH_WORDS.iter().for_each(|name| holds(&site, name, "outflow ON IT"));
-    holds(&site, sheet, "outflow ON IT at chainage");
+    WITH_WORDS.iter().for_each(|name| holds(&site, name, "water from its sill ON IT"));
+    holds(&site, sheet, "water from its sill ON IT at chainage");
     holds(&site, sheet, "SLIP old slip");
     let near = &site.json("site/works/works.json")["swales"][0]["unstable_ground"];
     let outflow = near.as_array().unwrap().iter().find(|near| near["by"] == "outflow").expect("the outflow");

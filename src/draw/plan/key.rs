@@ -76,11 +76,6 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         true if line.is_some() => ("offset", "on line or rim"),
         true => ("outside", "on the rim"),
     };
-    let channel = match (has(&[Kind::Drain]), spillways().any(|spillway| spillway.outlet.is_some())) {
-        (true, false) => "in the drain's run-out",
-        (true, true) => "in a spillway's cut or a run-out",
-        (false, _) => "in the spillway's cut",
-    };
     let offsets = || input.stakes.stakes.iter().filter(|s| s.kind == StakeKind::Offset && view.shows(s.place));
     let stays = |stake: &&Stake| input.plan.named(&stake.works).is_none_or(|work| clear_of(work, stake.place) > 0.0);
     let offset = match (offsets().all(|s| stays(&s)), offsets().any(|s| stays(&s))) {
@@ -89,6 +84,11 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
         (false, false) => format!("{offset}, goes in the dig"),
     };
     let offset = offset.as_str();
+    let channel = match (has(&[Kind::Drain]), spillways().any(|spillway| spillway.outlet.is_some())) {
+        (true, false) => "in the drain's run-out",
+        (true, true) => "in a spillway's cut or a run-out",
+        (false, _) => "in the spillway's cut",
+    };
     for (kind, what) in [
         (StakeKind::Offset, offset),
         (StakeKind::Line, on_line),

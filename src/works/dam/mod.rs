@@ -178,6 +178,7 @@ impl Dam {
             }),
             zero: self.crest.water_level,
             spillways: &self.spillways,
+            below: None,
         }
     }
 

@@ -121,7 +121,7 @@ pub(in crate::works) fn design(
         flow,
         cover: wanted.cover,
     };
-    let LetOut { tin, run_out, ending } = end.let_out(&dug, site.owner("run-out"))?;
+    let LetOut { tin, run_out, ending, below } = end.let_out(&dug, site.owner("run-out"))?;
     if let Some((tin, footprint, difference)) = tin {
         (dug, largest_difference) = (tin, largest_difference.max(difference));
         cut.extend(footprint);
@@ -172,6 +172,7 @@ pub(in crate::works) fn design(
         berm,
         run_out,
         ending,
+        below,
         carries,
         catchment,
         shallowest: site.shallowest(&natural, (from, to)),

@@ -4,12 +4,11 @@
 use super::{Ending, RunOut};
 use crate::geom::{Point, Polyline};
 use crate::surface::{Locator, Tin};
-use crate::units::{Elevation, Fall, Flow, Length};
+use crate::units::{Batter, Elevation, Fall, Flow, Length};
 use crate::water::channel::{Across, Cover, Run};
 use crate::works::WorksError;
 use crate::works::apply::{Owner, lay};
-use crate::works::outlet::descent;
-use crate::works::spillway::{EXIT_STEP, way_out};
+use crate::works::spillway::{EXIT_STEP, EXIT_STEPS, way_out};
 use crate::works::strip::{Profile, Sense};
 use crate::works::work::SitePlan;
 
@@ -44,6 +43,7 @@ pub(super) struct LetOut {
     pub tin: Option<(Tin, Vec<crate::geom::Polygon>, f64)>,
     pub run_out: Option<RunOut>,
     pub ending: Ending,
+    pub below: Option<Polyline>,
 }
 
 impl LowerEnd<'_> {
@@ -51,14 +51,19 @@ impl LowerEnd<'_> {
     pub(super) fn let_out(&self, dug: &Tin, owner: Owner<'_>) -> Result<LetOut, WorksError> {
         let before = Locator::new(self.before);
         if let Some(into) = self.into(self.at) {
-            return Ok(LetOut { tin: None, run_out: None, ending: into });
+            return Ok(LetOut { tin: None, run_out: None, ending: into, below: None });
         }
         let below = before.elevation(self.at).unwrap_or(self.level) - self.level;
         if below <= LEVEL {
-            return Ok(LetOut { tin: None, run_out: None, ending: self.on_ground(&before, self.at) });
+            let (ending, below) = self.on_ground(&before, self.at);
+            return Ok(LetOut { tin: None, run_out: None, ending, below });
         }
-        let hole =
-            |at_rim| LetOut { tin: None, run_out: None, ending: Ending::Hole { below: Length::metres(below), at_rim } };
+        let hole = |at_rim| LetOut {
+            tin: None,
+            run_out: None,
+            ending: Ending::Hole { below: Length::metres(below), at_rim },
+            below: None,
+        };
         let Some(path) = way_out(&before, self.at, STEPS) else { return Ok(hole(false)) };
         let fall = self.fall.in_ratio();
         // To the first place where the ground lies at the floor, or the dig or water of an earlier work.
@@ -93,9 +98,9 @@ impl LowerEnd<'_> {
             Err(WorksError::LeavesSurvey { .. }) => return Ok(hole(true)),
             Err(error) => return Err(error),
         };
-        let ending = into.unwrap_or_else(|| self.on_ground(&before, end));
+        let (ending, below) = into.map_or_else(|| self.on_ground(&before, end), |into| (into, None));
         let run_out = Some(RunOut { axis, levels, width: self.width });
-        Ok(LetOut { tin: Some((laid.tin, laid.footprint, laid.largest_difference)), run_out, ending })
+        Ok(LetOut { tin: Some((laid.tin, laid.footprint, laid.largest_difference)), run_out, ending, below })
     }
 
     /// The earlier work in whose dig or water a place lies.
@@ -108,16 +113,16 @@ impl LowerEnd<'_> {
         Some(Ending::Into { works: work.name.to_owned(), stands, below: Length::metres(below) })
     }
 
-    fn on_ground(&self, before: &Locator<'_>, at: Point) -> Ending {
-        let fall = Polyline::new(descent(before, at)).and_then(|path| {
+    /// How the water runs over natural ground from a place, and its way.
+    fn on_ground(&self, before: &Locator<'_>, at: Point) -> (Ending, Option<Polyline>) {
+        let way = way_out(before, at, EXIT_STEPS);
+        let fall = way.as_ref().and_then(|path| {
             let length = path.length().min(BELOW);
             Some((before.elevation(path.first())? - before.elevation(path.at(length))?) / length)
         });
         let fall = Fall::ratio(fall.unwrap_or(0.0).max(0.0));
-        let floor = Across::Sides {
-            bottom: self.width,
-            batters: [crate::units::Batter::horizontal_per_vertical(self.batter); 2],
-        };
-        Ending::Ground { at, fall, run: Run::of(floor, self.flow, fall, self.cover) }
+        let batters = [Batter::horizontal_per_vertical(self.batter); 2];
+        let floor = Across::Sides { bottom: self.width, batters };
+        (Ending::Ground { at, fall, run: Run::of(floor, self.flow, fall, self.cover) }, way)
     }
 }

@@ -58,6 +58,8 @@ pub struct Drain {
     pub run_out: Option<RunOut>,
     /// Where its water goes.
     pub ending: Ending,
+    /// The way that its water takes over natural ground below its end, up to 30 m of it.
+    pub below: Option<Polyline>,
     /// What it carries.
     pub carries: Carries,
     /// Surveyed ground that drains to its line.
@@ -228,6 +230,7 @@ impl Drain {
             pool: None,
             zero: self.bed_at(self.bed.0.in_metres()),
             spillways: &[],
+            below: self.below.as_ref(),
         }
     }
 

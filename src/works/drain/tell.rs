@@ -4,7 +4,6 @@
 use super::{Drain, Ending, FlowWanted, Solved};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
-use crate::surface::Locator;
 use crate::water::channel::{Cover, Run, fall_for_speed};
 use crate::works::limits::{LEAST_BATTER, SLIDES, STEEP};
 use crate::works::line::at;
@@ -386,20 +385,6 @@ impl Teller<'_> {
                 work.kind.name(),
                 work.name
             )).at(self.station(first)));
-        }
-        // Its water on the fill of another work below its end.
-        if let Ending::Ground { at: place, .. } = drain.ending {
-            let surface = plan.surfaces.last().unwrap_or(&self.ground.tin);
-            let way = crate::works::outlet::descent(&Locator::new(surface), place);
-            let met = plan
-                .shared()
-                .find(|work| work.fill_footprint.iter().any(|region| way.iter().any(|&step| region.contains(step))));
-            if let Some(work) = met {
-                notes.push(at(self.ground, place, Note::new("works::exit-onto-work", format!(
-                    "{works}: the water from its end runs onto the fill of `{}`: lead it past, or into that work's channel or water",
-                    work.name
-                ))));
-            }
         }
     }
 }

@@ -384,4 +384,52 @@ proptest::proptest! {
         let z = after.elevation(place(20.0, edge - b / 2.0)).unwrap();
         proptest::prop_assert!((z - (430.0 + slope * 70.0 - d - fall * 20.0)).abs() < 1e-5);
     }
+
+    /// On rough ground a drain is a sound surface whose bed is where it is said, or is refused with a reason.
+    #[test]
+    fn on_rough_ground_it_is_sound_or_refused(
+        seed in 0..1000u32, wave in 0.0..0.8f64, slope in 0.01..0.12f64, fall in 0.002..0.02f64, d in 0.2..0.7f64, shape in 0..3u8, berm in 0..3u8, edge in 0..3u8,
+    ) {
+        let turn = f64::from(seed);
+        let ground = hillside(5, |x, y| {
+            430.0 + slope * y + wave * ((x + turn) / 23.0).sin() * ((y - turn) / 31.0).cos() + 0.1 * wave * (x * 1.7 + turn).sin()
+        });
+        let metres = Length::metres;
+        let section = ChannelWanted {
+            shape: match shape {
+                0 => ChannelShape::Trapezoid { bottom_width: metres(0.8) },
+                1 => ChannelShape::Triangle,
+                _ => ChannelShape::Parabola { top_width: metres(1.6) },
+            },
+            line_edge: [LineEdge::DownhillLip, LineEdge::Centre, LineEdge::UphillEdge][usize::from(edge)],
+            depth: metres(d),
+            berm: match berm {
+                0 => None,
+                1 => Some(DrainBerm::AllTheCut { crest: metres(0.6), batter: batter(2.0) }),
+                _ => Some(DrainBerm::Fixed { height: metres(0.3), crest: metres(0.6), batter: batter(2.0) }),
+            },
+            ..channel()
+        };
+        let asked = FallWanted {
+            to: Point::new(170.0, 40.0),
+            falls: (Fall::ratio(fall), Fall::ratio(fall)),
+            tolerance: metres(0.1),
+            ..line(Point::new(40.0 + turn % 40.0, 60.0), 1.0, 60.0, section)
+        };
+        match designed(&ground, &[], &asked) {
+            Ok((drain, plan, notes)) => {
+                let surface = &plan.surfaces[0];
+                assert_sound(surface);
+                proptest::prop_assert!(notes.iter().all(|note| !note.text.contains("NaN") && !note.text.contains("inf ")), "{notes:?}");
+                let after = Locator::new(surface);
+                let middle = drain.bed_axis.at(drain.bed_axis.length() / 2.0);
+                let bed = drain.bed_axis.interpolated(&drain.bed_levels, drain.bed_axis.length() / 2.0);
+                let natural = ground.locator().elevation(middle).unwrap();
+                let z = after.elevation(middle).unwrap();
+                proptest::prop_assert!((z - bed.min(natural)).abs() < 0.02, "{z} {bed} {natural}");
+            }
+            Err(WorksError::NoFallLine { .. } | WorksError::LeavesSurvey { .. } | WorksError::BatterNeverMeets { .. }) => {}
+            Err(other) => proptest::prop_assert!(false, "{other}"),
+        }
+    }
 }

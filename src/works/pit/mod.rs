@@ -229,6 +229,7 @@ impl Pit {
             }),
             zero: self.water_level,
             spillways: &self.spillways,
+            below: None,
         }
     }
 

@@ -55,6 +55,8 @@ pub enum Approach {
     Water,
     /// The water that leaves its sill.
     Outflow,
+    /// The water that leaves its lower end.
+    End,
 }
 
 /// A part of a work that comes near to unstable ground.
@@ -109,23 +111,27 @@ impl Unstable {
             (Self::Slip, Approach::Dig) => "a dig can take away what holds a slip up",
             (Self::Slip, Approach::Fill) => "fill loads a slip",
             (Self::Slip, Approach::Water) => "water that stands and soaks in above or beside a slip can set it moving",
-            (Self::Slip, Approach::Outflow) => "water is led onto a slip or past it and can set it moving",
+            (Self::Slip, Approach::Outflow | Approach::End) => {
+                "water is led onto a slip or past it and can set it moving"
+            }
             (Self::Spring, Approach::Dig) => "the dig can run with water, and its sides then do not stand",
             (Self::Spring, Approach::Fill) => "a wall or berm over a spring is lifted and washed out from below",
             (Self::Spring, Approach::Water) => {
                 "water that stands over a spring can find its way out through it, or stop it"
             }
-            (Self::Spring, Approach::Outflow) => "the way out runs over wet ground, which washes easily",
+            (Self::Spring, Approach::Outflow | Approach::End) => {
+                "the way out runs over wet ground, which washes easily"
+            }
             (Self::Soft, Approach::Dig) => "sides in soft ground slump, and the machine can sink",
             (Self::Soft, Approach::Fill) => "fill on soft ground sinks and spreads, and its crest with it",
             (Self::Soft, Approach::Water) => "standing water makes soft ground softer",
-            (Self::Soft, Approach::Outflow) => "running water washes soft ground out",
+            (Self::Soft, Approach::Outflow | Approach::End) => "running water washes soft ground out",
             (Self::Filled, Approach::Dig) => {
                 "what was tipped there is not known until dug: stop at rubbish, drums or pipes"
             }
             (Self::Filled, Approach::Fill) => "old fill settles unevenly under new fill",
             (Self::Filled, Approach::Water) => "old fill leaks, and settles when it is wetted",
-            (Self::Filled, Approach::Outflow) => "running water washes old fill out",
+            (Self::Filled, Approach::Outflow | Approach::End) => "running water washes old fill out",
         }
     }
 }
@@ -138,7 +144,8 @@ impl Approach {
             Self::Dig => "dig",
             Self::Fill => "fill",
             Self::Water => "water",
-            Self::Outflow => "outflow",
+            Self::Outflow => "water from its sill",
+            Self::End => "water from its lower end",
         }
     }
 }

@@ -1,24 +1,21 @@
 //! How near the works and their water come to unstable ground.
 
 use super::ground::{Approach, NearUnstable, Shape, UnstableGround};
-use crate::geom::{Point, Polygon, Polyline};
+use crate::geom::{Point, Polygon};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Place};
-use crate::surface::{Locator, pool};
+use crate::surface::{Tin, pool};
 use crate::units::{Length, Station};
-use crate::works::drain::{Drain, Ending};
-use crate::works::outlet::descent;
-use crate::works::{Shared, SitePlan, Work};
+use crate::works::{Pooled, Shared, SitePlan};
 
 /// Tells of every work how near it and its water come to unstable ground.
 pub fn tell_unstable(plan: &mut Noted<SitePlan>, ground: &Ground, areas: Vec<UnstableGround>) {
     let found: Vec<NearUnstable> = plan
         .value
-        .works
-        .iter()
+        .shared()
         .flat_map(|work| {
             let parts = parts(&plan.value, work);
-            areas.iter().flat_map(move |area| near(work.shared(), &parts, area)).collect::<Vec<_>>()
+            areas.iter().flat_map(move |area| near(work, &parts, area)).collect::<Vec<_>>()
         })
         .collect();
     plan.value.near_unstable = found;
@@ -30,28 +27,27 @@ pub fn tell_unstable(plan: &mut Noted<SitePlan>, ground: &Ground, areas: Vec<Uns
 }
 
 /// What a work does to the ground, part by part.
-type Parts = [(Approach, Vec<Vec<Point>>); 4];
+type Parts = [(Approach, Vec<Vec<Point>>); 5];
 
-fn parts(plan: &SitePlan, work: &Work) -> Parts {
+fn parts(plan: &SitePlan, work: Shared<'_>) -> Parts {
     let rings = |areas: &[Polygon]| areas.iter().map(|area| area.outer.clone()).collect::<Vec<_>>();
-    let (shared, surface) = (work.shared(), plan.surfaces.last());
-    let water = surface.zip(shared.pool).map(|(surface, full)| pool(surface, full.seeds, full.water_level.in_metres()));
-    let ways = shared.spillways.iter().filter_map(|spillway| spillway.exit.as_ref());
-    let mut outflow: Vec<Vec<Point>> = ways.map(|way: &Polyline| way.points().to_vec()).collect();
-    if let (Work::Drain(Drain { ending: Ending::Ground { at, .. }, .. }), Some(surface)) = (work, surface) {
-        outflow.push(descent(&Locator::new(surface), *at));
-    }
+    let shore = |(surface, full): (&Tin, Pooled<'_>)| pool(surface, full.seeds, full.water_level.in_metres()).shore;
+    let ways = work.spillways.iter().filter_map(|spillway| spillway.exit.as_ref());
+    let water = plan.surfaces.last().zip(work.pool).map(shore).unwrap_or_default();
     [
-        (Approach::Dig, rings(shared.cut_footprint)),
-        (Approach::Fill, rings(shared.fill_footprint)),
-        (Approach::Water, water.map(|water| water.shore).unwrap_or_default()),
-        (Approach::Outflow, outflow),
+        (Approach::Dig, rings(work.cut_footprint)),
+        (Approach::Fill, rings(work.fill_footprint)),
+        (Approach::Water, water),
+        (Approach::Outflow, ways.map(|way| way.points().to_vec()).collect()),
+        (Approach::End, work.below.iter().map(|way| way.points().to_vec()).collect()),
     ]
 }
 
 fn near(work: Shared<'_>, parts: &Parts, area: &UnstableGround) -> Vec<NearUnstable> {
     let nearest = |(by, shapes): &(Approach, Vec<Vec<Point>>)| {
-        let shape = |points| if *by == Approach::Outflow { Shape::Line(points) } else { Shape::Area(points) };
+        let shape = |points| {
+            if matches!(by, Approach::Outflow | Approach::End) { Shape::Line(points) } else { Shape::Area(points) }
+        };
         let all = shapes.iter().filter_map(|points| area.area.nearest(&shape(points)));
         let (away, place) = all.min_by(|a, b| a.0.total_cmp(&b.0))?;
         (away <= area.clearance.in_metres()).then(|| NearUnstable {

@@ -86,7 +86,9 @@ fn water_that_is_led_onto_a_slip_is_told() {
     };
     let plan = told(Unstable::Slip, UnstableArea::Outlines(vec![square((exit.x - 1.0, exit.y - 1.0), 2.0)]), 3.0);
     assert_eq!(away(&plan, Approach::Outflow), Some(0.0));
-    assert!(plan.value.cautions().iter().any(|says| says == "upper: UNSTABLE GROUND: slip old: outflow ON IT"));
+    assert!(
+        plan.value.cautions().iter().any(|says| says == "upper: UNSTABLE GROUND: slip old: water from its sill ON IT")
+    );
     // A berm on soft ground: the fill and nothing else lies on it.
     let soft = told(Unstable::Soft, UnstableArea::Outlines(vec![square((98.0, 46.0), 2.0)]), 0.1);
     assert_eq!(away(&soft, Approach::Fill), Some(0.0));
@@ -96,5 +98,24 @@ fn water_that_is_led_onto_a_slip_is_told() {
         says.contains("soft ground `old`: its fill lies on it at station")
             && says.contains("(fill on soft ground sinks and spreads"),
         "{says}"
+    );
+}
+
+/// The water of a drain runs on from its lower end: straight down the slope over a slip 10 m below it.
+#[test]
+fn the_water_from_the_end_of_a_drain_is_told() {
+    let (ground, value) = crate::works::drain::tests::drained(true);
+    let way = value.drains().next().unwrap().below.clone().unwrap();
+    assert!((way.last().x - way.first().x).abs() < 0.1 && way.last().y < way.first().y - 20.0);
+    let mut plan = Noted { value, notes: Vec::new() };
+    let area = UnstableArea::Round(way.at(10.0), Length::metres(2.0));
+    let marked = UnstableGround { name: "old".to_owned(), kind: Unstable::Slip, area, clearance: Length::metres(3.0) };
+    tell_unstable(&mut plan, &ground, vec![marked]);
+    assert_eq!(away(&plan, Approach::End), Some(0.0));
+    assert!(away(&plan, Approach::Water).is_none(), "it holds none");
+    let told = &plan.notes[0].text;
+    assert!(
+        told.contains("drain `drain`, slip `old`") && told.contains("its water from its lower end lies on it"),
+        "{told}"
     );
 }
