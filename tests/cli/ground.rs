@@ -231,6 +231,13 @@ fn a_boundary_may_have_holes() {
     let inside = site.run(&["look", "ground", "--at", "412025,6187025"]);
     assert_eq!(inside.code, 2, "{}", inside.out);
     assert!(inside.err.contains("lies off this surface"), "{}", inside.err);
+    let below = site.run(&["volume", "ground", "--below", "431.5 m"]);
+    assert!(
+        below.out.contains("it runs off over the survey's edge or that of a hole in it"),
+        "{}{}",
+        below.out,
+        below.err
+    );
 }
 
 /// A grid in longitude and latitude of a plane that rises 2 % to the east and 3 % to the north of the projected frame, as a surface and as
