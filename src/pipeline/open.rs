@@ -261,7 +261,8 @@ pub(super) fn of_grid(
         (None, ..) => {
             // Plan coordinates are in the frame's unit, whatever the elevations are in.
             let plan = PointOptions { crs: options.crs.clone(), ..PointOptions::default() };
-            plan.definition()?.drain_into(&mut notes).site_frame(file.middle(), None)
+            let definition = plan.definition()?.drain_into(&mut notes);
+            definition.site_frame(file.middle_in(&definition)?, None)
         }
     };
     let grid = file.in_frame(&frame)?.drain_into(&mut notes);

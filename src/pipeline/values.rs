@@ -80,7 +80,10 @@ impl<'a> Values<'a> {
             let (files, fit) = (brought.files, brought.fit);
             let middle = match survey::middle(&files, &asked.settings, &definition)? {
                 Some(middle) => Some(middle),
-                None => read.iter().find_map(middle_of_cloud).or_else(|| grids.first().map(GridFile::middle)),
+                None => match (read.iter().find_map(middle_of_cloud), grids.first()) {
+                    (None, Some(grid)) => Some(grid.middle_in(&definition)?),
+                    (cloud, _) => cloud,
+                },
             };
             let height = height_words(self.file);
             let mut frame = definition.site_frame(middle.unwrap_or_default(), height.as_deref());

@@ -1,4 +1,4 @@
-//! Elevations on an even grid of nodes, and the surface through them.
+//! Elevations on a grid of nodes, and the surface through them.
 //!
 //! Invariant: every node with an elevation that has two neighbours round a corner of a cell is a vertex; a cell with four
 //! such nodes is two triangles, one with three is one, and where a node has none there is no surface. Of the two diagonals
@@ -8,13 +8,25 @@
 use super::tin::{Tin, TinError};
 use crate::geom::{Point, Point3, Vector, snap};
 
-/// Elevations on an even grid in the local frame, metres.
+/// Where the nodes of a grid stand.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Nodes {
+    /// Evenly.
+    Even {
+        /// The south-western node.
+        low: Point,
+        /// From node to node, east and north; both above a millimetre.
+        step: Vector,
+    },
+    /// Each in a place of its own, row by row as the elevations: a grid that is even in another system, such as in degrees.
+    Each(Vec<Point>),
+}
+
+/// Elevations on a grid in the local frame, metres.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
-    /// The south-western node.
-    pub low: Point,
-    /// From node to node, east and north; both above a millimetre.
-    pub step: Vector,
+    /// Where its nodes stand.
+    pub nodes: Nodes,
     /// Nodes from west to east.
     pub columns: usize,
     /// Row by row from the south, each from the west; not a number where there is none.
@@ -35,15 +47,17 @@ impl Grid {
 
     fn node(&self, node: usize) -> Point3 {
         let (row, column) = (node / self.columns, node % self.columns);
-        let x = self.low.x + column as f64 * self.step.x;
-        let y = self.low.y + row as f64 * self.step.y;
+        let (x, y) = match &self.nodes {
+            Nodes::Even { low, step } => (low.x + column as f64 * step.x, low.y + row as f64 * step.y),
+            Nodes::Each(places) => (places[node].x, places[node].y),
+        };
         Point3::new(snap(x), snap(y), self.elevations[node])
     }
 
     /// True when another grid has its nodes in the same places.
     #[must_use]
     pub fn same_nodes(&self, other: &Self) -> bool {
-        (self.low, self.step, self.columns, self.rows()) == (other.low, other.step, other.columns, other.rows())
+        (&self.nodes, self.columns, self.rows()) == (&other.nodes, other.columns, other.rows())
     }
 
     /// The surface through the nodes.
@@ -107,7 +121,8 @@ mod tests {
     use proptest::prelude::*;
 
     fn grid(columns: usize, elevations: Vec<f64>) -> Grid {
-        Grid { low: Point::new(-3.0, 20.0), step: Vector::new(2.0, 3.0), columns, elevations }
+        let nodes = Nodes::Even { low: Point::new(-3.0, 20.0), step: Vector::new(2.0, 3.0) };
+        Grid { nodes, columns, elevations }
     }
 
     #[test]
@@ -137,6 +152,20 @@ mod tests {
         assert!(grid(1, vec![1.0; 5]).tin().is_err() && grid(4, Vec::new()).tin().is_err());
     }
 
+    /// Nodes that stand apart are a surface of the same cells.
+    #[test]
+    fn nodes_in_places_of_their_own_keep_their_cells() {
+        let even = grid(4, (0..12).map(|i| f64::from(i * i % 7)).collect());
+        let places: Vec<Point> = (0..12).map(|node| even.node(node).plan()).collect();
+        let each = Grid { nodes: Nodes::Each(places.clone()), ..even.clone() };
+        assert_eq!(each.tin(), even.tin());
+        assert!(!each.same_nodes(&even) && each.same_nodes(&each.clone()));
+        let turned = places.iter().map(|p| Point::new(0.8 * p.x - 0.6 * p.y, 0.6 * p.x + 0.8 * p.y)).collect();
+        let turned = Grid { nodes: Nodes::Each(turned), ..even.clone() }.tin().unwrap();
+        assert_sound(&turned);
+        assert!((turned.plan_area() - even.tin().unwrap().plan_area()).abs() < 1e-4, "{}", turned.plan_area());
+    }
+
     #[test]
     fn two_grids_parted_one_way_differ_by_their_cells() {
         let before = grid(4, (0..16).map(|i| f64::from(i * i % 7)).collect());
@@ -164,8 +193,7 @@ mod tests {
         ) {
             let count = holes.len() / columns * columns;
             let mut grid = Grid {
-                low: Point::new(low.0, low.1),
-                step: Vector::new(step, 1.5 * step),
+                nodes: Nodes::Even { low: Point::new(low.0, low.1), step: Vector::new(step, 1.5 * step) },
                 columns,
                 elevations: vec![0.0; count],
             };

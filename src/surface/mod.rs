@@ -38,7 +38,7 @@ pub use compose::{ComposeError, Composed, dig, raise};
 pub use contour::{ContourLine, contour, contours, contours_every};
 pub use drainage::{Catchment, Drainage};
 pub use fall::{FallEnd, FallPath};
-pub use grid::Grid;
+pub use grid::{Grid, Nodes};
 pub use holes::{Hole, holes, rims};
 pub use locate::{Locator, Walker};
 pub use node::{Noded, Piece, node};

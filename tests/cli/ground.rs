@@ -1,7 +1,7 @@
 //! The ground as a run makes and leaves it: grids in, the surface file out, what is refused.
 
 use crate::site::Site;
-use swalewright::frame::{SiteFrame, resolve};
+use swalewright::frame::{Geographic, Projector, SiteFrame, resolve};
 use swalewright::geom::{Point, Polygon};
 use swalewright::io::read::geopackage;
 use swalewright::io::write::{self, MapContext};
@@ -231,6 +231,53 @@ fn a_boundary_may_have_holes() {
     let inside = site.run(&["look", "ground", "--at", "412025,6187025"]);
     assert_eq!(inside.code, 2, "{}", inside.out);
     assert!(inside.err.contains("lies off this surface"), "{}", inside.err);
+    let below = site.run(&["volume", "ground", "--below", "431.5 m"]);
+    assert!(
+        below.out.contains("it runs off over the survey's edge or that of a hole in it"),
+        "{}{}",
+        below.out,
+        below.err
+    );
+}
+
+/// A grid in longitude and latitude of a plane that rises 2 % to the east and 3 % to the north of the projected frame, as a surface and as
+/// ground of a run: the plane again.
+#[test]
+fn a_grid_in_degrees_is_ground_of_a_site() {
+    let site = Site::new();
+    let frame = resolve("EPSG:28355").unwrap().site_frame((412_000.0, 6_187_000.0), None);
+    let projector = Projector::new(&frame, &Geographic::OwnDatum).unwrap();
+    let plane = |x: f64, y: f64| 430.0 + 0.02 * (x - 412_000.0) + 0.03 * (y - 6_187_000.0);
+    let mut text = "ncols 12\nnrows 15\nxllcenter 146.043\nyllcenter -34.4502\ndx 0.0002\ndy 0.0001\n".to_owned();
+    for row in (0..15).rev() {
+        for column in 0..12 {
+            let place =
+                projector.to_site(146.043 + 0.0002 * f64::from(column), -34.4502 + 0.0001 * f64::from(row)).unwrap();
+            let (x, y) = frame.to_frame(place);
+            text += &format!("{:.6} ", plane(x, y));
+        }
+        text.push('\n');
+    }
+    site.write("dem.asc", &text);
+    site.write("dem.prj", "EPSG:4283");
+    site.write(
+        "ground.toml",
+        "format = 1\n[site]\nname = \"Ground\"\ncrs = \"EPSG:28355\"\n[survey]\ngrids = [\"dem.asc\"]\n",
+    );
+    let told = site.run(&["run", "ground.toml"]);
+    assert_eq!(told.code, 0, "{}", told.err);
+    assert!(told.err.contains("dem.asc stands in longitude and latitude"), "{}", told.err);
+    for surface in ["dem.asc", "ground"] {
+        for (x, y) in [(412_120.0, 6_187_560.0), (412_233.3, 6_187_630.5)] {
+            let place = format!("{x},{y}");
+            let told = site.run(&["look", surface, "--at", &place, "--crs", "EPSG:28355", "--json"]);
+            let found = number(&told.json(), "elevation_m");
+            assert!((found - plane(x, y)).abs() < 1e-5, "{surface} {x} {y}: {found} {}", plane(x, y));
+        }
+    }
+    // On its own, without a frame to bring it to, it is refused with advice.
+    let told = site.run(&["look", "dem.asc"]);
+    assert!(told.code == 2 && told.err.contains("in degrees: a site needs a projected one"), "{}", told.err);
 }
 
 /// The frame stands in a file beside the grid; zero stands for no data when it is said, and is told when it is not.

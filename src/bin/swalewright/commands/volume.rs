@@ -77,6 +77,7 @@ fn between(
 fn water(asked: &Asked, open: &Noted<OpenSurface>, level: Elevation, told: &Told) -> Result<Exit, PipelineError> {
     let (tin, frame) = (&open.value.tin, &open.value.frame);
     let level_m = level.in_metres();
+    let or_hole = if surface::holes(tin).is_empty() { "" } else { " or that of a hole in it" };
     let Some((easting, northing)) = asked.at else {
         told.notes(&open.notes);
         let (held, all) = (surface::standing(tin, level_m), surface::below(tin, level_m));
@@ -97,7 +98,7 @@ fn water(asked: &Asked, open: &Noted<OpenSurface>, level: Elevation, told: &Told
         if more_area > 0.05 {
             lines.push(format!(
                 "a further {more_volume:.3} m3 over {more_area:.1} m2 lies below that elevation and does not hold water: \
-                 it runs off over the survey's edge"
+                 it runs off over the survey's edge{or_hole}"
             ));
         }
         told.result(&json, &lines);
@@ -129,7 +130,7 @@ fn water(asked: &Asked, open: &Noted<OpenSurface>, level: Elevation, told: &Told
         |level: f64| format!("to {level:.3} m the hollow there holds {:.3} m3 over {:.1} m2", water.volume, water.area);
     let lines = match spill_place {
         _ if found.drains => vec![format!(
-            "not a hollow: the ground there stands at {:.3} m, and water on it runs off to the edge of the survey",
+            "not a hollow: the ground there stands at {:.3} m, and water on it runs off to the edge of the survey{or_hole}",
             found.ground
         )],
         _ if found.ground >= level_m => vec![format!(

@@ -8,10 +8,10 @@ mod ascii;
 mod tiff;
 
 use super::{ReadError, geotiff};
-use crate::frame::{FrameError, SiteFrame, resolve};
+use crate::frame::{FrameDefinition, FrameError, Geographic, Projector, SiteFrame, resolve};
 use crate::geom::{LIMIT, Vector};
 use crate::notes::{Note, Noted};
-use crate::surface::Grid;
+use crate::surface::{Grid, Nodes};
 use crate::units::LengthUnit;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -129,6 +129,38 @@ impl GridFile {
         (at(0, self.columns), at(1, self.rows()))
     }
 
+    /// The middle of the grid in a site's frame, where it stands in longitude and latitude; else in its own.
+    ///
+    /// # Errors
+    /// [`ReadError::Frame`] when degrees cannot be brought there.
+    pub fn middle_in(&self, definition: &FrameDefinition) -> Result<(f64, f64), ReadError> {
+        let frame = definition.site_frame((0.0, 0.0), None);
+        let (x, y) = self.middle();
+        match self.degrees(&frame)? {
+            None => Ok((x, y)),
+            Some(projector) => {
+                let place = projector.to_site(x, y).map_err(|source| self.not_there(source))?;
+                Ok(frame.to_frame(place))
+            }
+        }
+    }
+
+    /// From the degrees that it stands in to a frame; nothing when it does not stand in degrees, or the frame is a site grid.
+    fn degrees(&self, frame: &SiteFrame) -> Result<Option<Projector>, ReadError> {
+        let Some(crs) = self.crs.as_deref().filter(|_| !frame.is_local()) else { return Ok(None) };
+        match resolve(crs) {
+            Err(FrameError::Geographic { .. }) => {
+                let projector = Projector::new(frame, &Geographic::Named(crs.to_owned()));
+                projector.map(Some).map_err(|source| self.not_there(source))
+            }
+            _ => Ok(None),
+        }
+    }
+
+    fn not_there(&self, source: FrameError) -> ReadError {
+        ReadError::Frame { path: self.path.clone(), source }
+    }
+
     /// Looks for values that stand for no data without being said to.
     fn check(&self) -> Result<Option<Note>, ReadError> {
         let metres = self.unit.unwrap_or_default().metres();
@@ -163,8 +195,11 @@ impl GridFile {
     ///
     /// # Errors
     /// [`ReadError::Lacks`] when it stands in another frame, its steps are too small, or it reaches out of the local frame;
-    /// [`ReadError::Frame`] when it stands in degrees.
+    /// [`ReadError::Frame`] when it stands in degrees and cannot be brought here.
     pub fn in_frame(&self, frame: &SiteFrame) -> Result<Noted<Grid>, ReadError> {
+        if let Some(projector) = self.degrees(frame)? {
+            return self.by_node(&projector);
+        }
         let mut notes: Vec<Note> = self.check_frame(frame)?.into_iter().collect();
         if self.unit.is_none() && frame.unit != LengthUnit::Metres {
             let text = format!(
@@ -186,7 +221,30 @@ impl GridFile {
             return Err(self.lacks("it reaches more than 65 km from the site: cut it to the site".to_owned()));
         }
         let elevations = self.elevations.iter().map(|z| z * metres).collect();
-        Ok(Noted { value: Grid { low, step, columns: self.columns, elevations }, notes })
+        Ok(Noted { value: Grid { nodes: Nodes::Even { low, step }, columns: self.columns, elevations }, notes })
+    }
+
+    /// A grid in degrees: each node is brought to the frame by itself, and keeps its elevation.
+    fn by_node(&self, projector: &Projector) -> Result<Noted<Grid>, ReadError> {
+        let at = |axis: usize, index: usize| self.low[axis] + self.step[axis] * index as f64;
+        let mut places = Vec::with_capacity(self.elevations.len());
+        for node in 0..self.elevations.len() {
+            let (longitude, latitude) = (at(0, node % self.columns), at(1, node / self.columns));
+            let place = projector.to_site(longitude, latitude).map_err(|source| self.not_there(source))?;
+            if place.x.abs() >= LIMIT || place.y.abs() >= LIMIT {
+                return Err(self.lacks("it reaches more than 65 km from the site: cut it to the site".to_owned()));
+            }
+            places.push(place);
+        }
+        let unit = self.unit.unwrap_or_default();
+        let text = format!(
+            "{} stands in longitude and latitude: each node is brought to the site's frame by itself, its elevation is taken as it is, in {}",
+            self.path,
+            unit.name()
+        );
+        let elevations = self.elevations.iter().map(|z| z * unit.metres()).collect();
+        let value = Grid { nodes: Nodes::Each(places), columns: self.columns, elevations };
+        Ok(Noted { value, notes: vec![Note::new("grid::degrees", text)] })
     }
 
     fn check_frame(&self, frame: &SiteFrame) -> Result<Option<Note>, ReadError> {

@@ -205,12 +205,15 @@ fn rasters_that_are_no_elevations_are_refused_with_a_reason() {
     assert!(grey.contains("fewer than 16 bits"), "{grey}");
     let picture = told(sample.read::<colortype::RGB16>(&[700; 60], &usual));
     assert!(picture.contains("3 channels"), "{picture}");
-    // In degrees: read, but no site stands in it.
+    // In degrees that are none of the site's.
     let keys = vec![1, 1, 0, 2, 1024, 0, 1, 2, 2048, 0, 1, 4326];
     let degrees = Sample { keys, ..Sample::default() };
     let grid = degrees.read::<colortype::Gray32Float>(&ramp(), &usual).unwrap();
     let frame = resolve("EPSG:32755").unwrap().site_frame((500_000.0, 6_000_000.0), None);
     let why = grid.in_frame(&frame).unwrap_err().to_string();
+    assert!(why.contains("dem.tif: ") && why.contains("1001"), "{why}");
+    let local = crate::frame::FrameDefinition::local(LengthUnit::Metres).site_frame((0.0, 0.0), None);
+    let why = grid.in_frame(&local).unwrap_err().to_string();
     assert!(why.contains("in degrees: a site needs a projected one"), "{why}");
     let other = resolve("EPSG:2154").unwrap().site_frame((1000.0, 2000.0), None);
     let grid = sample.read::<colortype::Gray32Float>(&ramp(), &usual).unwrap();
@@ -298,4 +301,42 @@ proptest! {
             prop_assert!(read.value.elevations.len() <= MOST_NODES);
         }
     }
+}
+
+/// Places of the nodes by pyproj (PROJ 9.5.1), GDA94 to MGA zone 55.
+#[test]
+fn a_grid_in_degrees_is_brought_node_by_node() {
+    let text =
+        "ncols 3\nnrows 2\nxllcenter 146.043\nyllcenter -34.4502\ndx 0.0002\ndy 0.0001\n431 432 433\n434 435 436\n";
+    let mut grid = ascii::parse(text, "dem.asc", None).unwrap();
+    grid.crs = Some("EPSG:4283".to_owned());
+    let definition = resolve("EPSG:28355").unwrap();
+    let middle = grid.middle_in(&definition).unwrap();
+    assert!((middle.0 - 412_108.92).abs() < 0.01 && (middle.1 - 6_187_515.29).abs() < 0.01, "{middle:?}");
+    let frame = definition.site_frame(middle, None);
+    let brought = grid.in_frame(&frame).unwrap();
+    assert!(
+        brought.notes[0].text.contains("each node is brought to the site's frame by itself"),
+        "{:?}",
+        brought.notes
+    );
+    let due = [
+        (412_090.600_35, 6_187_509.572_13, 434.0),
+        (412_108.972_84, 6_187_509.745_72, 435.0),
+        (412_127.345_33, 6_187_509.919_28, 436.0),
+        (412_090.495_57, 6_187_520.661_31, 431.0),
+        (412_108.868_08, 6_187_520.834_90, 432.0),
+        (412_127.240_59, 6_187_521.008_46, 433.0),
+    ];
+    for (node, (easting, northing, elevation)) in brought.value.points().zip(due) {
+        let (e, n) = frame.to_frame(node.plan());
+        assert!((e - easting).abs() < 1e-4 && (n - northing).abs() < 1e-4 && node.z == elevation, "{e} {n} {}", node.z);
+    }
+    let tin = brought.value.tin().unwrap();
+    crate::surface::sound::assert_sound(&tin);
+    // Two cells of 18.3732 m by 11.0899 m, sheared by the turn of the meridian.
+    assert!((tin.plan_area() - 2.0 * 203.76).abs() < 0.02, "{}", tin.plan_area());
+    // Even on paper, but too far from the site.
+    let far = definition.site_frame((512_000.0, 6_187_000.0), None);
+    assert!(grid.in_frame(&far).unwrap_err().to_string().contains("more than 65 km"));
 }
