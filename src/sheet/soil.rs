@@ -105,7 +105,7 @@ fn otherwise(input: &DigSheetInput, word: &PitWord) -> String {
     format!(
         "Test pit {} met {} where the {} goes {} deep ({} {})",
         word.pit,
-        met.join(" and "),
+        met.join(", "),
         word.part,
         length(word.cut),
         input.words().station,

@@ -139,7 +139,7 @@ fn otherwise(word: &PitWord) -> String {
         "test pit `{}`, {:.1} m away, met {} where the {} goes {:.2} m deep (station {:.1} m)",
         word.pit,
         word.away.in_metres(),
-        met.join(" and "),
+        met.join(", "),
         word.part,
         word.cut.in_metres(),
         word.station.in_metres()
