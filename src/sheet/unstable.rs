@@ -20,7 +20,7 @@ pub(super) fn warnings(input: &DigSheetInput, name: &str) -> Vec<String> {
         let named = parts.first().map_or_else(String::new, |near| format!("{} \"{}\"", near.kind.words(), near.ground));
         let parts: Vec<String> = parts.iter().map(one).collect();
         format!(
-            "UNSTABLE GROUND: {named}: {}. Not begun there before someone licensed to judge it has.",
+            "UNSTABLE GROUND: {named}: {}. Not begun there before someone licensed to judge it has done so.",
             parts.join("; ")
         )
     };

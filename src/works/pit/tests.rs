@@ -28,8 +28,8 @@ pub(in crate::works) fn rectangle(length: f64, width: f64) -> Vec<Point> {
 }
 
 pub(in crate::works) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
-    let corners: Vec<(f64, f64)> = floor.iter().map(|p| (p.x, p.y)).collect();
-    PitWanted { placement: Placement::TrackWalked, ..PitWanted::usual("tank", Purpose::Pond, &corners, batter, depth) }
+    let placement = Placement::TrackWalked;
+    PitWanted { floor, placement, ..PitWanted::usual("tank", Purpose::Pond, &[], batter, depth) }
 }
 
 pub(super) fn dug(ground: &Ground, asked: &PitWanted) -> (Pit, crate::surface::Tin) {

@@ -76,7 +76,7 @@ fn note(plan: &SitePlan, parts: &[NearUnstable], ground: &Ground) -> Option<Note
     };
     let (easting, northing) = ground.frame.to_frame(nearest.place);
     let text = format!(
-        "{kind} `{}`, {} `{}`: {}. Nothing is begun there before someone licensed to judge such ground has",
+        "{kind} `{}`, {} `{}`: {}. Nothing is begun there before someone licensed to judge such ground has done so",
         nearest.works,
         nearest.kind.words(),
         nearest.ground,
