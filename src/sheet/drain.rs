@@ -194,7 +194,7 @@ fn stations(html: &mut Html, input: &DigSheetInput, drain: &Drain) {
         html.table("stakes", &head.map(|text: &str| text)[..columns], &rows);
     }
     html.paragraph("", &format!(
-        "All in {}. Between two {} the bed falls straight. Allowed at the check: bed {}. Sides never steeper than drawn.",
+        "All in {}. Between two {} the bed falls straight. Allowed at the check: bed {}, and nowhere higher than above it along the drain. Sides never steeper than drawn.",
         unit_words(input),
         words.stakes,
         allowed_words(figures, input.tolerances.bed)
