@@ -45,21 +45,12 @@ fn plan(ground: &Ground) -> SitePlan {
         settlement: 0.10,
         spillway: None,
     };
+    let corners = [(60.0, 100.0), (90.0, 100.0), (90.0, 120.0), (60.0, 120.0)];
+    let depth = PitDepth::Below(Length::metres(2.0));
     let pond = PitWanted {
-        name: "pond".to_owned(),
-        purpose: Purpose::Pond,
-        floor: [(60.0, 100.0), (90.0, 100.0), (90.0, 120.0), (60.0, 120.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
-        batters: vec![Batter::horizontal_per_vertical(3.0)],
-        depth: PitDepth::Below(Length::metres(2.0)),
         water: PitWater::Freeboard(Length::metres(0.3)),
-        ramp: None,
-        shelf: None,
-        through: None,
-        spillway: None,
-        beside: None,
-        topsoil: Length::ZERO,
         soil,
-        placement: Placement::LayeredRolled,
+        ..PitWanted::usual("pond", Purpose::Pond, &corners, 3.0, depth)
     };
     let asked: [Wanted; 2] = [wall.into(), pond.into()];
     design(ground, &asked, &Silent).unwrap().value
@@ -242,21 +233,11 @@ proptest::proptest! {
         );
         let (sin, cos) = turn.sin_cos();
         let corners = [(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)].map(|(x, y)| (x * length, y * width));
+        let turned = corners.map(|(x, y)| (x * cos - y * sin, x * sin + y * cos));
+        let depth = PitDepth::Below(Length::metres(1.0));
         let pit = PitWanted {
-            name: "pit".to_owned(),
-            purpose: Purpose::Pond,
-            floor: corners.map(|(x, y)| Point::new(x * cos - y * sin, x * sin + y * cos)).to_vec(),
-            batters: vec![Batter::horizontal_per_vertical(2.0)],
-            depth: PitDepth::Below(Length::metres(1.0)),
             water: PitWater::Freeboard(Length::metres(0.3)),
-            ramp: None,
-            shelf: None,
-            through: None,
-            spillway: None,
-            beside: None,
-            topsoil: Length::ZERO,
-            soil: Soil::of_tests(),
-            placement: Placement::LayeredRolled,
+            ..PitWanted::usual("pit", Purpose::Pond, &turned, 2.0, depth)
         };
         let plan = design(&level, &[pit], &Silent).unwrap().value;
         let answer = checked(&plan, &level, |_| 0.0);

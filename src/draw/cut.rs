@@ -34,8 +34,8 @@ pub(super) struct Cut<'a> {
     /// The work's nought.
     pub zero: f64,
     pub levels: Vec<Named>,
-    /// A station of the line where water stands when it is full.
-    pub wet: f64,
+    /// Stations of the line where water stands when it is full, one for each pool.
+    pub wet: Vec<f64>,
     /// Stations to measure between; `None` for where the surface bends.
     pub ticks: Option<Vec<f64>>,
     /// Ground shown beyond what is dug or filled, metres.
@@ -73,8 +73,8 @@ pub(super) fn cut_section(ground: &Tin, surface: &Tin, cut: &Cut<'_>, figures: F
     for (k, level) in cut.levels.iter().enumerate() {
         // Beyond a wall the level stands clear as well, and there is no water.
         let runs = clear_runs(&built, level.elevation);
-        let wet = runs.iter().find(|run| run.0 <= cut.wet && cut.wet <= run.1);
-        if let Some(&(a, b)) = wet.filter(|_| level.water) {
+        let wet = |run: &&(f64, f64)| cut.wet.iter().any(|&at| run.0 <= at && at <= run.1);
+        for &(a, b) in runs.iter().filter(wet).filter(|_| level.water) {
             scene.straight(spot((a, level.elevation)), spot((b, level.elevation)), LEVEL);
             water_sign(&mut scene, spot((f64::midpoint(a, b), level.elevation)));
         }
@@ -227,7 +227,7 @@ pub fn pit_sections(ground: &Ground, surface: &Tin, pit: &Pit, figures: Figures,
         let line = Polyline::new(vec![through + direction * -reach, through + direction * reach])?;
         let title = format!("{} of {} {which}", capital(words.cross_section), pit.wanted.name);
         let levels = levels.iter().map(|l| Named { says: l.says.clone(), ..*l }).collect();
-        let wet = line.foot(through).station;
+        let wet = vec![line.foot(through).station];
         let cut = Cut {
             title,
             line: &line,

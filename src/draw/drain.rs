@@ -68,7 +68,7 @@ pub fn drain_section(ground: &Ground, surface: &Tin, drain: &Drain, figures: Fig
         line: &line,
         zero,
         levels,
-        wet: uphill - drain.bed_offset.in_metres(),
+        wet: vec![uphill - drain.bed_offset.in_metres()],
         ticks: (drain.wanted.shape.name() == "parabola").then(|| ticks(drain, uphill)),
         beyond: BEYOND,
         sides: ["UPHILL", "DOWNHILL"],

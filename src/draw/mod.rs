@@ -5,6 +5,7 @@
 
 mod base;
 mod cloud_plan;
+mod crossing;
 mod cut;
 mod drain;
 #[cfg(test)]
@@ -23,6 +24,7 @@ mod wall;
 mod words;
 
 pub use cloud_plan::{cloud_plan, surface_plan};
+pub use crossing::crossing_sections;
 pub use cut::pit_sections;
 pub use drain::{drain_profile, drain_section};
 pub use plan::{PlanInput, plan_pieces, service_runs, site_plan, spillway_plan};

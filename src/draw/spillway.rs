@@ -51,7 +51,7 @@ pub fn outlet_section(
             },
             Named { says: "SILL 0".to_owned(), elevation: sill, water: false },
         ],
-        wet: line.length() / 2.0,
+        wet: vec![line.length() / 2.0],
         ticks: None,
         beyond: BEYOND,
         sides: if wall { ["TOWARDS THE WALL", "AWAY FROM IT"] } else { ["LEFT, AS THE WATER RUNS", "RIGHT"] },

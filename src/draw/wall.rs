@@ -48,12 +48,13 @@ pub fn wall_section(ground: &Ground, surface: &Tin, dam: &Dam, figures: Figures,
             named("FULL 0".to_owned(), full, true),
             named(format!("FOOT {}", against(foot, false)), foot, false),
         ],
-        wet: dam
-            .seeds
-            .iter()
-            .map(|&seed| line.foot(seed))
-            .min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()))?
-            .station,
+        wet: vec![
+            dam.seeds
+                .iter()
+                .map(|&seed| line.foot(seed))
+                .min_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()))?
+                .station,
+        ],
         ticks: None,
         beyond: super::cut::BEYOND,
         sides: ["WATER SIDE", "DRY SIDE"],

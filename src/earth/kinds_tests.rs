@@ -4,7 +4,7 @@ use super::measure::quantities;
 use crate::geom::{Bounds, Point};
 use crate::ground::Ground;
 use crate::notes::Silent;
-use crate::soil::{Placement, Soil};
+use crate::soil::Soil;
 use crate::surface::Locator;
 use crate::surface::sound::assert_sound;
 use crate::units::{Batter, Elevation, Length, Station};
@@ -21,24 +21,16 @@ fn a_pond_and_a_wall_balance_by_columns() {
     let wall = DamWanted { topsoil: Length::metres(topsoil), ..wanted(102.6) };
     let spillway = SpillwayWanted {
         at: SpillwayPlace::LowRim,
-        exit_fall: crate::units::Fall::percent(1.0),
+        exit_fall: Some(crate::units::Fall::percent(1.0)),
         ..SpillwayWanted::usual(Length::metres(4.0))
     };
+    let corners = [(40.0, 40.0), (58.0, 40.0), (58.0, 52.0), (40.0, 52.0)];
     let pond = PitWanted {
-        name: "pond".to_owned(),
-        purpose: Purpose::Pond,
-        floor: [(40.0, 40.0), (58.0, 40.0), (58.0, 52.0), (40.0, 52.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
-        batters: vec![Batter::horizontal_per_vertical(3.0)],
-        depth: PitDepth::FillOf("wall".to_owned()),
         water: PitWater::Freeboard(Length::metres(0.3)),
-        ramp: None,
-        shelf: None,
-        through: None,
         spillway: Some(spillway),
-        beside: None,
         topsoil: Length::metres(topsoil),
         soil: wall.soil.clone(),
-        placement: Placement::LayeredRolled,
+        ..PitWanted::usual("pond", Purpose::Pond, &corners, 3.0, PitDepth::FillOf("wall".to_owned()))
     };
     let placed_per_bank = wall.soil.placed_per_bank;
     let asked: [Wanted; 2] = [wall.into(), pond.into()];
@@ -76,21 +68,11 @@ fn a_borrow_pit_and_a_wall_balance() {
     let batter = Batter::horizontal_per_vertical(1.0);
     let key = KeyWanted { width: Length::metres(2.5), depth: Length::metres(0.6), batter };
     let wall = DamWanted { key: Some(key), topsoil: Length::metres(0.1), settlement: 0.05, ..wanted(103.0) };
+    let corners = [(-25.0, 40.0), (15.0, 40.0), (15.0, 70.0), (-25.0, 70.0)];
     let pit = PitWanted {
-        name: "borrow".to_owned(),
-        purpose: Purpose::Borrow,
-        floor: [(-25.0, 40.0), (15.0, 40.0), (15.0, 70.0), (-25.0, 70.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
-        batters: vec![Batter::horizontal_per_vertical(2.0)],
-        depth: PitDepth::FillOf("wall".to_owned()),
-        water: PitWater::Freeboard(Length::ZERO),
-        ramp: None,
-        shelf: None,
-        through: None,
-        spillway: None,
-        beside: None,
         topsoil: Length::metres(0.1),
         soil: wall.soil.clone(),
-        placement: Placement::LayeredRolled,
+        ..PitWanted::usual("borrow", Purpose::Borrow, &corners, 2.0, PitDepth::FillOf("wall".to_owned()))
     };
     let asked: [Wanted; 2] = [wall.into(), pit.into()];
     let plan = design(&ground, &asked, &Silent).unwrap().value;

@@ -5,8 +5,9 @@ use super::input::DigSheetInput;
 use super::marks::marks;
 use super::{amounts, build, cautions, levels, order, stakes, told};
 use crate::draw::{
-    capital, drain_profile, drain_section, ground_section, long_section, outlet_profile, outlet_section, pit_sections,
-    plan_pieces, sill_section, site_plan, spillway_plan, typical_sections, wall_profile, wall_section,
+    capital, crossing_sections, drain_profile, drain_section, ground_section, long_section, outlet_profile,
+    outlet_section, pit_sections, plan_pieces, sill_section, site_plan, spillway_plan, typical_sections, wall_profile,
+    wall_section,
 };
 use crate::stakeout::StakeKind;
 use crate::units::{Elevation, ReadingUnits};
@@ -206,6 +207,12 @@ fn sections(html: &mut Html, input: &DigSheetInput, work: &Work) {
             html.drawing(&sill_section(input.ground, surface, swale, spillway, figures, words));
         }
         html.drawing(&spillway_plan(&input.plan_input(), work.shared(), spillway));
+    }
+    if let Some(surface) = surface {
+        for crossing in &swale.crossings {
+            let scenes = crossing_sections((input.ground, surface), (swale, crossing), figures, words);
+            scenes.iter().for_each(|scene| html.drawing(scene));
+        }
     }
     html.drawing(&long_section(swale, figures, words));
     if let Some(ground) = ground_section(swale, figures, words) {

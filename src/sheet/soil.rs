@@ -7,6 +7,7 @@ use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::units::{Length, Station};
 use crate::works::{Kind, Odds, PartProof, PitWord, Shared, SoilStanding, TestPit};
+use std::fmt::Write as _;
 
 /// Said where a work's ground is met otherwise than it is taken; it stands with the work.
 pub(super) fn warning(input: &DigSheetInput, name: &str) -> Option<String> {
@@ -163,7 +164,8 @@ pub(super) fn left_open(input: &DigSheetInput) -> String {
                 Kind::Dam => "wall",
                 Kind::Pond | Kind::Borrow => "floor",
             };
-            says += &format!(
+            let _ = write!(
+                says,
                 " {} {} under the {what} of {}: dug out to firm ground and filled in thin rolled layers before it.",
                 capital(&names.join(", ")),
                 if names.len() == 1 { "lies" } else { "lie" },

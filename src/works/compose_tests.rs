@@ -4,15 +4,15 @@
 use super::apply::overlap;
 use super::dam::DamWanted;
 use super::dam::tests::{valley, wanted as wall};
-use super::pit::{PitDepth, PitWanted, PitWater, Purpose};
+use super::pit::{PitDepth, PitWanted, Purpose};
 use super::tests::{hillside, wanted as swale};
 use super::*;
 use crate::geom::{CompensatedSum, Point};
 use crate::notes::Silent;
-use crate::soil::{Placement, Soil};
+use crate::soil::Placement;
 use crate::surface::sound::assert_sound;
 use crate::surface::{cut_and_fill, pool};
-use crate::units::{Batter, Elevation, Length};
+use crate::units::{Elevation, Length};
 
 /// Water from two sills of an upper swale runs onto the berm of a lower one: told once.
 #[test]
@@ -44,21 +44,11 @@ fn water_that_runs_onto_another_berm_is_told_once_a_pair() {
 }
 
 fn pond(corners: &[(f64, f64)], floor: f64, through: Option<&str>) -> PitWanted {
+    let depth = PitDepth::Floor(Elevation::metres(floor));
     PitWanted {
-        name: "pond".to_owned(),
-        purpose: Purpose::Pond,
-        floor: corners.iter().map(|&(x, y)| Point::new(x, y)).collect(),
-        beside: None,
-        batters: vec![Batter::horizontal_per_vertical(3.0)],
-        depth: PitDepth::Floor(Elevation::metres(floor)),
-        water: PitWater::Freeboard(Length::ZERO),
-        ramp: None,
-        shelf: None,
         through: through.map(str::to_owned),
-        spillway: None,
-        topsoil: Length::ZERO,
-        soil: Soil::of_tests(),
         placement: Placement::TrackWalked,
+        ..PitWanted::usual("pond", Purpose::Pond, corners, 3.0, depth)
     }
 }
 

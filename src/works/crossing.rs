@@ -132,16 +132,8 @@ pub(super) fn raise(
     owner: Owner<'_>,
 ) -> Result<Laid, WorksError> {
     let batter = wanted.batter.in_horizontal_per_vertical();
-    let roof = Profile {
-        sense: Sense::Roof,
-        half_width: wanted.width.in_metres() / 2.0,
-        left: batter,
-        right: batter,
-        end: batter,
-        height: height * 1.3 + 1.0,
-        dish: 0.0,
-        rounded: false,
-    };
+    let half = wanted.width.in_metres() / 2.0;
+    let roof = Profile { rounded: false, ..Profile::even(Sense::Roof, half, batter, height * 1.3 + 1.0) };
     lay(surface, axis, levels, &roof, owner)
 }
 

@@ -38,16 +38,8 @@ pub(super) fn bank<'a>(
 /// The trench across.
 pub(super) fn profile(key: KeyWanted) -> Profile {
     let batter = key.batter.in_horizontal_per_vertical();
-    Profile {
-        sense: Sense::Bowl,
-        half_width: key.width.in_metres() / 2.0,
-        left: batter,
-        right: batter,
-        end: batter,
-        height: key.depth.in_metres() * 1.5 + 0.5,
-        dish: 0.0,
-        rounded: true,
-    }
+    let height = key.depth.in_metres() * 1.5 + 0.5;
+    Profile::even(Sense::Bowl, key.width.in_metres() / 2.0, batter, height)
 }
 
 /// Its width where it leaves the stripped ground.

@@ -29,6 +29,8 @@ pub(super) struct Outflow<'a> {
     pub ground: &'a Ground,
     pub natural: &'a Locator<'a>,
     pub asked: &'a SpillwayWanted,
+    /// Fall of its channel.
+    pub exit_fall: Fall,
     pub sized: Sized,
 }
 
@@ -48,7 +50,7 @@ impl Outflow<'_> {
 
     /// How the design flow runs in the channel.
     pub(super) fn run(&self) -> Option<Run> {
-        Run::of(self.section(), self.sized.flow, self.asked.exit_fall, self.asked.cover)
+        Run::of(self.section(), self.sized.flow, self.exit_fall, self.asked.cover)
     }
 
     /// Least and greatest natural ground over the sill; refused where part of it would stand on fill that no engineer lines.
@@ -104,7 +106,7 @@ impl Outflow<'_> {
             ground_above_sill: (Length::metres(above.1), Length::metres(above.0)),
             on_fill: above.0 < -FILL_LIMIT,
             exit,
-            exit_fall: self.asked.exit_fall,
+            exit_fall: self.exit_fall,
             natural_exit_fall: natural_fall.unwrap_or(Fall::ratio(0.0)),
             storm: self.asked.storm().cloned(),
             outlet: Some(outlet),
@@ -176,7 +178,7 @@ impl Outflow<'_> {
         notes.push(Note::new("works::channel-flow", format!(
             "{works}: {:.3} m3/s run down the spillway's channel at {:.2} % up to {:.2} m deep and up to {:.2} m/s fast; {}",
             flow.in_cubic_metres_per_second(),
-            asked.exit_fall.in_percent(),
+            spillway.exit_fall.in_percent(),
             run.depth.in_metres(),
             run.speed,
             bears(run.permissible)
@@ -186,7 +188,7 @@ impl Outflow<'_> {
                 .map(|fall| format!("an exit-fall of {:.1} %", fall.in_percent()))
                 .unwrap_or_default();
             let mends: Vec<String> =
-                [gentler, wider(asked.exit_fall)].into_iter().filter(|mend| !mend.is_empty()).collect();
+                [gentler, wider(spillway.exit_fall)].into_iter().filter(|mend| !mend.is_empty()).collect();
             notes.push(Note::new("works::channel-too-fast", format!(
                 "{works}: the water in the spillway's channel runs {:.2} m/s, and {}: it washes out; {} would slow it, or a stronger cover",
                 run.speed,
@@ -201,7 +203,7 @@ impl Outflow<'_> {
             );
             notes.push(Note::new("works::channel-holds-back", format!(
                 "{works}: the spillway's channel holds the water up: at {:.2} % it needs {:.2} m over its floor for the flow, more than the {:.2} m over the sill that is counted on, so the flood stands higher than the weir formula says; {steeper} lets it go",
-                asked.exit_fall.in_percent(),
+                spillway.exit_fall.in_percent(),
                 run.energy.in_metres(),
                 spillway.head.in_metres()
             )));

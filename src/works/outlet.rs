@@ -385,16 +385,7 @@ impl Place<'_> {
             self.approach_fall * (sill.0 - station).max(0.0) + self.exit_fall * (station - sill.1).max(0.0)
         };
         let levels: Vec<f64> = axis.stations().iter().map(|&station| self.level - fallen(station)).collect();
-        let profile = Profile {
-            sense: Sense::Bowl,
-            half_width: half,
-            left: self.batter,
-            right: self.batter,
-            end: self.batter,
-            height,
-            dish: 0.0,
-            rounded: false,
-        };
+        let profile = Profile { rounded: false, ..Profile::even(Sense::Bowl, half, self.batter, height) };
         let Laid { tin, footprint, .. } = lay(surface, &axis, &levels, &profile, owner)?;
         let footprint = outline(&footprint);
         let clear = footprint

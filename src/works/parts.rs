@@ -82,7 +82,8 @@ impl Parts<'_> {
         notes: &mut Vec<Note>,
     ) -> Result<(), WorksError> {
         let Base { wanted, natural, .. } = self.base;
-        let Some(exit) = spillway::exit_floor(natural, standing, self.water, asked.exit_fall.in_ratio()) else {
+        let Some(exit) = spillway::exit_floor(natural, standing, self.water, asked.exit_fall_or_usual().in_ratio())
+        else {
             return Ok(());
         };
         let floor = level_floor((sill.to - sill.from) / 2.0, 1.0);
@@ -92,7 +93,7 @@ impl Parts<'_> {
         notes.push(at(self.ground, exit.axis.last(), Note::new("works::exit-cut", format!(
             "swale `{}`: natural ground below the spillway falls less than the {:.1} % asked for, so an exit channel {:.1} m wide is cut for {:.1} m",
             wanted.name,
-            asked.exit_fall.in_percent(),
+            asked.exit_fall_or_usual().in_percent(),
             sill.to - sill.from,
             exit.axis.length()
         ))));
@@ -134,5 +135,5 @@ impl Parts<'_> {
 
 /// A level floor cut for a sill or a way out, with sides of 2:1.
 fn level_floor(half_width: f64, height: f64) -> Profile {
-    Profile { sense: Sense::Bowl, half_width, left: 2.0, right: 2.0, end: 2.0, height, dish: 0.0, rounded: true }
+    Profile::even(Sense::Bowl, half_width, 2.0, height)
 }

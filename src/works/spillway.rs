@@ -343,7 +343,7 @@ pub(super) fn finish(
         ground_above_sill: (Length::metres(most), Length::metres(least)),
         on_fill,
         exit,
-        exit_fall: wanted.exit_fall,
+        exit_fall: wanted.exit_fall_or_usual(),
         natural_exit_fall: Fall::ratio(natural_fall.unwrap_or(0.0)),
         outlet: None,
         storm: wanted.storm().cloned(),

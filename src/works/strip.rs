@@ -137,6 +137,11 @@ pub(super) fn middle(run: &[Point], rows: &[Row]) -> Vec<Point> {
 }
 
 impl Profile {
+    /// One batter on both sides and round both ends, level across.
+    pub(super) const fn even(sense: Sense, half_width: f64, batter: f64, height: f64) -> Self {
+        Self { sense, half_width, left: batter, right: batter, end: batter, height, dish: 0.0, rounded: true }
+    }
+
     fn outer(&self, batter: f64) -> f64 {
         self.half_width + batter * (self.height - self.dish)
     }

@@ -202,7 +202,7 @@ fn an_exit_is_cut_only_where_ground_falls_less_than_asked() {
     let asked = |fall: f64| {
         let mut asked = wanted();
         asked.spillways[0].at = SpillwayPlace::Station(crate::units::Station::metres(90.0));
-        asked.spillways[0].exit_fall = Fall::percent(fall);
+        asked.spillways[0].exit_fall = Some(Fall::percent(fall));
         asked
     };
     let cut = design(&ground, &[asked(1.0)], &Silent).unwrap();

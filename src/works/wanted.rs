@@ -308,6 +308,9 @@ pub enum SillLength {
     ForStorm(Storm),
 }
 
+/// Fall of an exit channel where none is said, per cent; common practice, no source.
+const USUAL_EXIT_FALL: f64 = 0.5;
+
 /// A spillway as asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpillwayWanted {
@@ -321,8 +324,8 @@ pub struct SpillwayWanted {
     pub head: Option<Length>,
     /// Design flow, when length and flow are given and the head is solved.
     pub flow: Option<Flow>,
-    /// Fall of the exit channel.
-    pub exit_fall: Fall,
+    /// Fall of the exit channel; `None` leaves it to the program.
+    pub exit_fall: Option<Fall>,
     /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach, from the sill back into the water.
@@ -334,6 +337,12 @@ pub struct SpillwayWanted {
 }
 
 impl SpillwayWanted {
+    /// Fall of the exit channel as asked for, else the usual one; of a pond see [`super::pit`].
+    #[must_use]
+    pub fn exit_fall_or_usual(&self) -> Fall {
+        self.exit_fall.unwrap_or(Fall::percent(USUAL_EXIT_FALL))
+    }
+
     /// The storm that its sill is sized for.
     #[must_use]
     pub const fn storm(&self) -> Option<&Storm> {
@@ -352,7 +361,7 @@ impl SpillwayWanted {
             sill_breadth: Length::metres(1.5),
             head: Some(Length::metres(0.1)),
             flow: None,
-            exit_fall: Fall::percent(0.5),
+            exit_fall: None,
             batter: Batter::horizontal_per_vertical(2.0),
             approach_fall: Fall::percent(1.0),
             cover: Cover::default(),

@@ -33,7 +33,7 @@ fn test_pits_are_carried_through() {
     assert!(told.contains("unproven until dug") && standing == "unproven", "{told}");
     WITH_WORDS.iter().for_each(|name| holds(name, "soil UNPROVEN"));
     holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
-    holds("earth/cut-fill.csv", "\"loam, unproven\"");
+    assert_eq!(site.json("site/earth/earth.json")["works"][0]["soil"], "loam, unproven");
 
     // The sample's swale runs from E 412025 to E 412105: 25 m about each pit hold all of it.
     let all = [pit("TP1", 412_040.0, "loam"), pit("TP2", 412_065.0, "loam"), pit("TP3", 412_090.0, "loam")].concat();
@@ -51,7 +51,7 @@ fn test_pits_are_carried_through() {
     // Clay swells to 1.43, loam to 1.25.
     let swell = number("loose_as_met_m3") / number("dug_bank_m3");
     assert!(swell > 1.25 && swell < 1.43, "{met}");
-    holds("earth/cut-fill.csv", "\"loam, not as taken\"");
+    assert_eq!(site.json("site/earth/earth.json")["works"][0]["soil"], "loam, not as taken");
 }
 
 /// A slip in the way of the water from the sill is told in every output with words; without a mark nothing is.

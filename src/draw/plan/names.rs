@@ -8,6 +8,7 @@ use crate::draw::base::{FINE, TWELVE_POINT};
 use crate::draw::labels::{LabelBoard, around, away_from};
 use crate::draw::scene::{Scene, Shape, Spot, Text};
 use crate::draw::view::View;
+use crate::geom::Polygon;
 use crate::stakeout::{Stake, StakeKind};
 use crate::survey::Role;
 use crate::works::Kind;
@@ -43,7 +44,7 @@ pub(super) fn marks(scene: &mut Scene, input: &PlanInput, view: &View, board: &m
     }
     for ground in &input.plan.unstable {
         let outlines = ground.area.outlines();
-        let middle = outlines.iter().filter_map(|outline| outline.bounds()).map(|b| b.low.towards(b.high, 0.5));
+        let middle = outlines.iter().filter_map(Polygon::bounds).map(|b| b.low.towards(b.high, 0.5));
         if let Some(at) = middle.filter(|&at| view.shows(at)).map(|at| view.spot(at)).next() {
             name(at, format!("{} {}", ground.kind.words().to_uppercase(), ground.name), board);
         }

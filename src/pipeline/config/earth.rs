@@ -69,8 +69,9 @@ pub(super) fn soil(table: &Table<'_>, key: &'static Key, own: &[&Soil], placemen
         if soil.is_none()
             && let Some(shape) = table.peek(key)
         {
-            let own: String = own.iter().map(|soil| format!(", {}", soil.name)).collect();
-            let accepted = format!("sand, loam, clay{own}, or a table with loose-per-bank and placed-per-bank");
+            let own = own.iter().map(|soil| soil.name.as_str());
+            let names = ["sand", "loam", "clay"].into_iter().chain(own).collect::<Vec<_>>().join(", ");
+            let accepted = format!("{names}, or a table with loose-per-bank and placed-per-bank");
             shape.not_a_choice(&text.value, &accepted);
         }
         return soil;

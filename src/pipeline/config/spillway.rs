@@ -59,7 +59,7 @@ pub struct SpillwayAsked {
     /// Design flow of a sill of given length.
     pub flow: Option<Flow>,
     /// Fall of the exit.
-    pub exit_fall: Fall,
+    pub exit_fall: Option<Fall>,
     /// Side slope of the cut of a dam's or pond's spillway.
     pub batter: Batter,
     /// Fall of its approach.
@@ -77,7 +77,13 @@ pub(super) fn read(table: &Table<'_>) -> Option<SpillwayAsked> {
     let sill_breadth = table.above_zero(&keys::SPILLWAY_SILL_BREADTH, parse_length);
     let head = table.above_zero(&keys::SPILLWAY_HEAD, parse_length);
     let flow = table.above_zero(&keys::SPILLWAY_FLOW, parse_flow);
-    let exit_fall = table.above_zero(&keys::SPILLWAY_EXIT_FALL, parse_fall);
+    let exit_fall = match table.peek(&keys::SPILLWAY_EXIT_FALL) {
+        None => {
+            table.value(&keys::SPILLWAY_EXIT_FALL);
+            Some(None)
+        }
+        Some(_) => table.above_zero(&keys::SPILLWAY_EXIT_FALL, parse_fall).map(Some),
+    };
     let batter = table.quantity(&keys::SPILLWAY_BATTER, parse_batter);
     let approach_fall = table.above_zero(&keys::SPILLWAY_APPROACH_FALL, parse_fall);
     let cover = table.choice(&keys::SPILLWAY_COVER, &Cover::ALL);

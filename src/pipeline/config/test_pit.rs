@@ -57,6 +57,7 @@ pub(super) fn read(table: &Table<'_>, earth: Option<&EarthAsked>) -> Option<Test
 }
 
 /// A depth that need not be written.
+#[expect(clippy::option_option, reason = "what cannot be read is no depth that is not written")]
 fn optional(table: &Table<'_>, key: &'static keys::Key) -> Option<Option<Length>> {
     if table.peek(key).is_none() {
         table.value(key);
@@ -79,16 +80,14 @@ fn layers(shape: &Shape<'_>, depth: Length, earth: Option<&EarthAsked>) -> Optio
         let table = item.table("test-pit.layers")?;
         let last = index + 1 == items.len();
         let top = found.last().map_or(Length::ZERO, |layer| layer.to);
-        let met = match table.peek(&keys::LAYER_SOIL).and_then(|soil| soil.value.as_str()) {
-            Some("topsoil") => {
-                table.value(&keys::LAYER_SOIL);
-                Some(Met::Topsoil)
-            }
-            _ => {
-                let own: Vec<_> = earth.iter().map(|earth| &earth.soil).collect();
-                let placement = earth.map(|earth| earth.placement).unwrap_or_default();
-                earth::soil(&table, &keys::LAYER_SOIL, &own, placement).map(Met::Soil)
-            }
+        let said = table.peek(&keys::LAYER_SOIL).and_then(|soil| soil.value.as_str());
+        let met = if said == Some("topsoil") {
+            table.value(&keys::LAYER_SOIL);
+            Some(Met::Topsoil)
+        } else {
+            let own: Vec<_> = earth.iter().map(|earth| &earth.soil).collect();
+            let placement = earth.map(|earth| earth.placement).unwrap_or_default();
+            earth::soil(&table, &keys::LAYER_SOIL, &own, placement).map(Met::Soil)
         };
         let to = if table.peek(&keys::LAYER_TO).is_some() {
             table.above_zero(&keys::LAYER_TO, parse_length)

@@ -23,12 +23,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         "seat_refill_placed_m3",
         "surplus_bank_m3",
     ];
-    let mut table = Table::new(
-        std::iter::once(Column::text("works"))
-            .chain(columns.into_iter().map(Column::number))
-            .chain([Column::text("soil")])
-            .collect(),
-    );
+    let mut table =
+        Table::new(std::iter::once(Column::text("works")).chain(columns.into_iter().map(Column::number)).collect());
     let plan = &values.plan()?.value;
     let soil = |name: &str| {
         let named = plan.named(name).zip(plan.soil_of(name));
@@ -37,7 +33,6 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     for row in found.works.iter().chain([&found.all]) {
         let mut cells = vec![row.works.as_str().into()];
         cells.extend(figures(row).map(Into::into));
-        cells.push(soil(&row.works).as_str().into());
         table.push(cells);
     }
     let mut tables = Tables::new(folder, frame);

@@ -72,7 +72,9 @@ impl Wall<'_> {
         (asked, sized): (&SpillwayWanted, Sized),
         notes: &mut Vec<Note>,
     ) -> Result<(Spillway, Tin), WorksError> {
-        let outflow = Outflow { works: self.subject(), ground: self.ground, natural: self.natural, asked, sized };
+        let exit_fall = asked.exit_fall_or_usual();
+        let (works, ground, natural) = (self.subject(), self.ground, self.natural);
+        let outflow = Outflow { works, ground, natural, asked, exit_fall, sized };
         let depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
         let in_water =
             |place: Point| self.shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
@@ -156,7 +158,7 @@ impl Wall<'_> {
             breadth: asked.sill_breadth.in_metres(),
             batter: asked.batter.in_horizontal_per_vertical(),
             approach_fall: asked.approach_fall.in_ratio(),
-            exit_fall: asked.exit_fall.in_ratio(),
+            exit_fall: asked.exit_fall_or_usual().in_ratio(),
             depth: 0.0,
         };
         let off =

@@ -18,7 +18,7 @@ pub(crate) fn spillway(length: f64) -> SpillwayWanted {
         sill_breadth: Length::metres(2.0),
         head: None,
         flow: None,
-        exit_fall: Fall::percent(2.0),
+        exit_fall: Some(Fall::percent(2.0)),
         batter: Batter::horizontal_per_vertical(2.0),
         approach_fall: Fall::percent(1.0),
         cover: Cover::MixedGrass,
@@ -218,12 +218,13 @@ fn water_that_runs_too_fast_is_told_with_what_would_mend_it() {
     let ground = valley(0.015, 0.06, 0.08);
     let (_, _, notes) = made(
         &ground,
-        &with(103.0, SpillwayWanted { exit_fall: Fall::percent(4.0), cover: Cover::BunchGrass, ..spillway(8.0) }),
+        &with(103.0, SpillwayWanted { exit_fall: Some(Fall::percent(4.0)), cover: Cover::BunchGrass, ..spillway(8.0) }),
     );
     let note = notes.iter().find(|note| note.code == "works::channel-too-fast").expect("told");
     assert!(note.text.contains("0.76 m/s") && note.text.contains("exit-fall"), "{}", note.text);
     // Half a per cent holds the water up over the sill.
-    let (_, _, notes) = made(&ground, &with(103.0, SpillwayWanted { exit_fall: Fall::percent(0.5), ..spillway(8.0) }));
+    let (_, _, notes) =
+        made(&ground, &with(103.0, SpillwayWanted { exit_fall: Some(Fall::percent(0.5)), ..spillway(8.0) }));
     assert!(notes.iter().any(|note| note.code == "works::channel-holds-back"), "{notes:#?}");
 }
 

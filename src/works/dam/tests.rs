@@ -7,7 +7,7 @@ use crate::notes::{Note, Silent};
 use crate::surface::sound::assert_sound;
 use crate::surface::{Locator, Tin, cut_and_fill};
 use crate::units::Elevation;
-use crate::works::pit::{PitDepth, PitWanted, PitWater, Purpose};
+use crate::works::pit::{PitDepth, PitWanted, Purpose};
 use crate::works::{SitePlan, Wanted, Work, WorksError, design};
 
 /// A V-shaped valley rising to the north at `fall`, with sides of `west` and `east`: two planes and their edge.
@@ -162,21 +162,11 @@ fn a_cutoff_is_its_prism_and_is_filled_again() {
 #[test]
 fn a_pit_through_a_wall_is_refused_unless_it_says_so() {
     let ground = valley(0.015, 0.06, 0.08);
+    let corners = [(-8.0, 6.0), (8.0, 6.0), (8.0, 18.0), (-8.0, 18.0)];
+    let depth = PitDepth::Floor(Elevation::metres(99.0));
     let pit = |through: Option<&str>| PitWanted {
-        name: "pond".to_owned(),
-        purpose: Purpose::Pond,
-        floor: [(-8.0, 6.0), (8.0, 6.0), (8.0, 18.0), (-8.0, 18.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
-        batters: vec![Batter::horizontal_per_vertical(3.0)],
-        depth: PitDepth::Floor(Elevation::metres(99.0)),
-        water: PitWater::Freeboard(Length::ZERO),
-        ramp: None,
-        shelf: None,
         through: through.map(str::to_owned),
-        spillway: None,
-        beside: None,
-        topsoil: Length::ZERO,
-        soil: wanted(103.0).soil,
-        placement: Placement::LayeredRolled,
+        ..PitWanted::usual("pond", Purpose::Pond, &corners, 3.0, depth.clone())
     };
     let both = |through| design(&ground, &[wanted(103.0).into(), pit(through).into()] as &[Wanted; 2], &Silent);
     let refused = both(None).unwrap_err();

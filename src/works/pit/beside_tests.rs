@@ -20,20 +20,9 @@ fn beside() -> Beside {
 
 fn pit(beside: Beside) -> PitWanted {
     PitWanted {
-        name: "pit".to_owned(),
-        purpose: Purpose::Borrow,
-        floor: Vec::new(),
         beside: Some(beside),
-        batters: vec![Batter::horizontal_per_vertical(2.0)],
-        depth: PitDepth::FillOf("wall".to_owned()),
-        water: PitWater::Freeboard(Length::ZERO),
-        ramp: None,
-        shelf: None,
-        through: None,
-        spillway: None,
         topsoil: Length::metres(0.1),
-        soil: Soil::of_tests(),
-        placement: Placement::LayeredRolled,
+        ..PitWanted::usual("pit", Purpose::Borrow, &[], 2.0, PitDepth::FillOf("wall".to_owned()))
     }
 }
 
@@ -165,9 +154,8 @@ fn a_pit_in_the_reservoir_is_flooded_by_it() {
     assert_eq!(flooded(dam.seeds[0]).as_deref(), Some("wall"));
     assert_eq!(plan.flooded_by("wall", dam.seeds[0]).map(|work| work.name), None, "its own water is not told");
     // Dug at the bottom of the valley it is told as lying under that water, and not to be let run over.
-    let deep = pit(beside());
-    let low_floor = [(-5.0, 40.0), (5.0, 40.0), (5.0, 50.0), (-5.0, 50.0)].map(|(x, y)| Point::new(x, y)).to_vec();
-    let asked = PitWanted { floor: low_floor, beside: None, depth: PitDepth::Below(Length::metres(1.0)), ..deep };
+    let corners = [(-5.0, 40.0), (5.0, 40.0), (5.0, 50.0), (-5.0, 50.0)];
+    let asked = PitWanted::usual("pit", Purpose::Borrow, &corners, 2.0, PitDepth::Below(Length::metres(1.0)));
     let (_, notes) = both(&ground, asked).unwrap();
     let codes: Vec<&str> = notes.iter().map(|note| note.code.as_str()).collect();
     assert!(codes.contains(&"works::pit-under-water") && !codes.contains(&"works::pit-holds-water"), "{codes:?}");

@@ -364,16 +364,8 @@ impl<'a> Site<'a> {
         let off = || WorksError::BadFloor { works: self.subject(), why: "leaves no room for a ramp".to_owned() };
         let axis = line(-RAMP_LAP, run + RAMP_LAP).ok_or_else(off)?;
         let levels = [floor, floor, floor + (run + RAMP_LAP) / slope];
-        let profile = Profile {
-            sense: Sense::Bowl,
-            half_width: asked.width.in_metres() / 2.0,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: self.highest - floor + ABOVE,
-            dish: 0.0,
-            rounded: true,
-        };
+        let (half, height) = (asked.width.in_metres() / 2.0, self.highest - floor + ABOVE);
+        let profile = Profile::even(Sense::Bowl, half, batter, height);
         let Laid { tin, footprint, largest_difference } = lay(&dug.tin, &axis, &levels, &profile, self.owner("ramp"))?;
         dug.tin = tin;
         dug.footprint.extend(footprint);

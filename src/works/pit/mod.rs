@@ -112,6 +112,29 @@ pub struct ShelfWanted {
     pub width: Length,
 }
 
+#[cfg(test)]
+impl PitWanted {
+    /// A pit of tests: one batter all round, no freeboard, no topsoil, nothing in its sides.
+    pub(crate) fn usual(name: &str, purpose: Purpose, floor: &[(f64, f64)], batter: f64, depth: PitDepth) -> Self {
+        Self {
+            name: name.to_owned(),
+            purpose,
+            floor: floor.iter().map(|&(x, y)| Point::new(x, y)).collect(),
+            beside: None,
+            batters: vec![Batter::horizontal_per_vertical(batter)],
+            depth,
+            water: PitWater::Freeboard(Length::ZERO),
+            ramp: None,
+            shelf: None,
+            through: None,
+            spillway: None,
+            topsoil: Length::ZERO,
+            soil: Soil::of_tests(),
+            placement: Placement::LayeredRolled,
+        }
+    }
+}
+
 /// A pond or borrow pit as designed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pit {

@@ -9,7 +9,8 @@ use crate::geom::{Point, Point3, Polygon};
 use crate::ground::Ground;
 use crate::notes::Note;
 use crate::surface::{Locator, Tin, pool, standing_to};
-use crate::units::{Area, Elevation, Length, Station, Volume};
+use crate::units::{Area, Elevation, Fall, Length, Station, Volume};
+use crate::water::channel::{Run, Trapezoid, fall_for_head};
 use crate::works::WorksError;
 use crate::works::apply::{Owner, on_surface, outline};
 use crate::works::line::at;
@@ -61,8 +62,23 @@ impl Rim<'_> {
         WorksError::PlaceOffSurvey { works: self.subject(), what: what.to_owned() }
     }
 
-    fn outflow<'b>(&'b self, natural: &'b Locator<'b>) -> Outflow<'b> {
-        Outflow { works: self.subject(), ground: self.ground, natural, asked: self.asked, sized: self.sized }
+    fn outflow<'b>(&'b self, natural: &'b Locator<'b>, exit_fall: Fall) -> Outflow<'b> {
+        let (works, ground, asked, sized) = (self.subject(), self.ground, self.asked, self.sized);
+        Outflow { works, ground, natural, asked, exit_fall, sized }
+    }
+
+    /// The falls of the channel that are tried, the best first. Where none is said: the least that lets the flow go without holding
+    /// it up over the sill, where the cover bears that; then the usual one, for ground that does not fall so far.
+    fn falls(&self) -> Vec<Fall> {
+        let (asked, sized) = (self.asked, self.sized);
+        let usual = asked.exit_fall_or_usual();
+        if asked.exit_fall.is_some() {
+            return vec![usual];
+        }
+        let section = Trapezoid { bottom: sized.length, batter: asked.batter };
+        let bears = |fall: &Fall| Run::of(section, sized.flow, *fall, asked.cover).is_some_and(|run| !run.too_fast());
+        let free = fall_for_head(section, sized.flow, sized.head, asked.cover);
+        free.filter(|fall| *fall > usual && bears(fall)).into_iter().chain([usual]).collect()
     }
 
     /// Cuts the spillway of a pond that is dug; the pond as it is then.
@@ -80,17 +96,18 @@ impl Rim<'_> {
         let shore = pool(dug, &pit.seeds, full).shore;
         let in_water = |place: Point| shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
         let dig = outline(&pit.cut_footprint);
-        let outflow = self.outflow(&surface);
-        let depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
         let owner =
             Owner { kind: self.wanted.kind(), name: &self.wanted.name, part: "spillway", frame: &self.ground.frame };
         let mut refused: Option<WorksError> = None;
         let mut found = None;
-        for further in FURTHER {
+        let tries = self.falls().into_iter().flat_map(|fall| FURTHER.map(|further| (fall, further)));
+        for (fall, further) in tries {
+            let outflow = self.outflow(&surface, fall);
             let tried = self.stand(&pit, &surface, &dig, &in_water, further).and_then(|(mut place, station)| {
-                place.depth = depth;
+                place.depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
+                place.exit_fall = fall.in_ratio();
                 let above = outflow.on_natural_ground(&place)?;
-                Ok((place.cut(dug, owner)?, place, station, above))
+                Ok((place.cut(dug, owner)?, place, station, above, fall))
             });
             match tried {
                 Ok(cut) => {
@@ -108,12 +125,12 @@ impl Rim<'_> {
                 Err(error) => return Err(error),
             }
         }
-        let Some(((outlet, tin), place, station, above)) = found else {
+        let Some(((outlet, tin), place, station, above, fall)) = found else {
             return Err(refused.unwrap_or_else(|| self.off("part of its spillway")));
         };
         let half = self.sized.length.in_metres() / 2.0;
         let along = Along { outward: true, from: station - half, to: station + half };
-        let spillway = outflow.designed(&place, outlet, above, &along);
+        let spillway = self.outflow(&surface, fall).designed(&place, outlet, above, &along);
         fits_under_rim(spillway.flood_rise())?;
         let held = standing_to(&tin, &pit.seeds, full - DRY);
         // Nowhere lower, and a little over the sill the water is in the channel. Where that leads into another work's
@@ -197,7 +214,7 @@ impl Rim<'_> {
             breadth,
             batter: self.asked.batter.in_horizontal_per_vertical(),
             approach_fall: self.asked.approach_fall.in_ratio(),
-            exit_fall: self.asked.exit_fall.in_ratio(),
+            exit_fall: 0.0,
             depth: 0.0,
         };
         // The lip keeps clear of the dig as its channel does.
@@ -227,7 +244,14 @@ impl Rim<'_> {
     /// What is to be told of the spillway of a pond.
     pub(super) fn tell(&self, pit: &Pit, surface: &Tin, notes: &mut Vec<Note>) {
         let Some(spillway) = pit.spillways.first() else { return };
-        self.outflow(&Locator::new(surface)).tell(spillway, notes);
+        self.outflow(&Locator::new(surface), spillway.exit_fall).tell(spillway, notes);
+        if self.asked.exit_fall.is_none() && spillway.exit_fall > self.asked.exit_fall_or_usual() {
+            notes.push(Note::new("works::exit-fall", format!(
+                "{}: no exit-fall is said; its channel falls {:.1} %, the least at which it does not hold the flood up over the sill",
+                self.subject(),
+                spillway.exit_fall.in_percent()
+            )));
+        }
         let (low, place) = pit.low_rim;
         notes.push(at(self.ground, place, Note::new("works::rim-over-flood", format!(
             "{}: the flood stands {:.2} m over the sill's level; the lowest place of its rim, {:.3} m, is {:.2} m above that",

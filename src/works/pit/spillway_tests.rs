@@ -7,6 +7,7 @@ use crate::notes::Silent;
 use crate::surface::sound::assert_sound;
 use crate::surface::{Locator, Tin, cut_and_fill, pool};
 use crate::units::{Fall, Flow};
+use crate::water::channel::{Run, Trapezoid};
 use crate::works::{Outlet, SpillwayPlace, SpillwayWanted, WorksError, design};
 use proptest::prelude::*;
 
@@ -14,7 +15,7 @@ fn spillway(length: f64) -> SpillwayWanted {
     SpillwayWanted {
         at: SpillwayPlace::Through(Point::new(0.0, -30.0)),
         sill_breadth: Length::metres(2.0),
-        exit_fall: Fall::percent(2.0),
+        exit_fall: Some(Fall::percent(2.0)),
         ..SpillwayWanted::usual(Length::metres(length))
     }
 }
@@ -53,6 +54,26 @@ fn by_columns(pit: &Pit, surface: &Tin) -> f64 {
         x += cell;
     }
     water
+}
+
+/// Where no fall is said the channel falls as little as lets the flood go; where the ground does not fall so far, as usual.
+#[test]
+fn a_channel_without_a_fall_of_its_own_does_not_hold_the_flood_up() {
+    let asked = || SpillwayWanted { exit_fall: None, ..spillway(6.0) };
+    let on = |fall: f64| dug(&ground(move |_, y| 100.0 + fall * y), &with(asked())).0.spillways.remove(0);
+    let steep = on(0.06);
+    let energy = |tenths: f64| {
+        let section = Trapezoid { bottom: steep.sill_length, batter: asked().batter };
+        Run::of(section, steep.flow.unwrap(), Fall::percent(tenths * 0.1), asked().cover).unwrap().energy
+    };
+    let tenths = (steep.exit_fall.in_percent() * 10.0).round();
+    assert!(tenths > 5.0 && energy(tenths) <= steep.head && energy(tenths - 1.0) > steep.head, "{tenths}");
+    let flat = on(0.01);
+    assert!((flat.exit_fall.in_percent() - 0.5).abs() < 1e-9, "{:?}", flat.exit_fall);
+    // What is said is done, whatever comes of it.
+    let said = SpillwayWanted { exit_fall: Some(Fall::percent(0.5)), ..spillway(6.0) };
+    let said = dug(&ground(|_, y| 100.0 + 0.06 * y), &with(said)).0;
+    assert!((said.spillways[0].exit_fall.in_percent() - 0.5).abs() < 1e-9);
 }
 
 #[test]

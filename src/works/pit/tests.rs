@@ -28,22 +28,8 @@ pub(in crate::works) fn rectangle(length: f64, width: f64) -> Vec<Point> {
 }
 
 pub(in crate::works) fn wanted(floor: Vec<Point>, batter: f64, depth: PitDepth) -> PitWanted {
-    PitWanted {
-        name: "tank".to_owned(),
-        purpose: Purpose::Pond,
-        floor,
-        batters: vec![Batter::horizontal_per_vertical(batter)],
-        depth,
-        water: PitWater::Freeboard(Length::ZERO),
-        ramp: None,
-        shelf: None,
-        through: None,
-        spillway: None,
-        beside: None,
-        topsoil: Length::ZERO,
-        soil: Soil::of_tests(),
-        placement: Placement::TrackWalked,
-    }
+    let placement = Placement::TrackWalked;
+    PitWanted { floor, placement, ..PitWanted::usual("tank", Purpose::Pond, &[], batter, depth) }
 }
 
 pub(super) fn dug(ground: &Ground, asked: &PitWanted) -> (Pit, crate::surface::Tin) {

@@ -11,6 +11,9 @@ use crate::works::drain::Drain;
 use crate::works::pit::Pit;
 use crate::works::{Spillway, Swale, Work};
 
+/// Ground under the seat of a wall without a cutoff that a pit is to show, metres: as deep as a usual cutoff, NRCS Code 378, from
+/// memory.
+const UNDER_SEAT: f64 = 0.6;
 /// Distance of the places along a line, metres.
 const STEP: f64 = 1.0;
 /// Distance of the columns across a channel, metres.
@@ -132,13 +135,13 @@ fn along(drain: &Drain, ground: &Grounds<'_>) -> Part {
     Part { name: "channel", by: Extent::Length, samples: samples.collect() }
 }
 
-/// The seat of a wall with the cutoff under it; without a cutoff the stripped seat.
+/// The seat of a wall with the cutoff under it; without a cutoff as much of the ground under the stripped seat.
 fn seat(dam: &Dam) -> Part {
     let topsoil = dam.wanted.topsoil.in_metres();
     let samples = steps(dam.line.length()).map(|(station, weight)| {
         let columns = match dam.wanted.key {
             Some(key) => trench(key, topsoil, weight).to_vec(),
-            None => vec![(topsoil, 0.0)],
+            None => vec![(topsoil + UNDER_SEAT, 0.0)],
         };
         Sample { place: dam.line.at(station), station, weight, columns }
     });

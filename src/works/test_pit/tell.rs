@@ -54,16 +54,11 @@ fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
             ),
         ),
         SoilStanding::PartlyProven => {
-            let parts: Vec<String> = proof.parts.iter().map(|part| share(part, ground)).collect();
-            let shallow: String = proof
-                .pits
-                .iter()
-                .filter(|word| word.too_shallow())
-                .map(|word| format!("; {}", not_deep(word)))
-                .collect();
+            let shallow = proof.pits.iter().filter(|word| word.too_shallow()).map(not_deep);
+            let says: Vec<String> = proof.parts.iter().map(|part| share(part, ground)).chain(shallow).collect();
             Note::new(
                 "works::soil-partly-proven",
-                format!("{subject}: soil partly proven as {soil}: {}{shallow}{judges}", parts.join("; ")),
+                format!("{subject}: soil partly proven as {soil}: {}{judges}", says.join("; ")),
             )
         }
         SoilStanding::Unproven => {
@@ -101,24 +96,21 @@ fn share(part: &PartProof, ground: &Ground) -> String {
         Extent::Length => ("length", "m"),
         Extent::Area => ("area", "m2"),
     };
-    let mut says =
-        format!("{} over {percent:.0} % of its {of} ({:.0} of {:.0} {unit})", part.part, part.proven, part.whole);
-    if part.share() >= 1.0 - 1e-9 {
-        return says;
-    }
-    match (part.open.as_slice(), part.furthest) {
+    let open = match (part.open.as_slice(), part.furthest) {
+        _ if part.share() >= 1.0 - 1e-9 => String::new(),
         ([], Some((place, away))) => {
             let (easting, northing) = ground.frame.to_frame(place);
-            says += &format!(", not at E {easting:.1} N {northing:.1}");
-            says += &away.map_or_else(String::new, |away| format!(", {:.0} m from the nearest pit", away.in_metres()));
+            let away =
+                away.map_or_else(String::new, |away| format!(", {:.0} m from the nearest pit", away.in_metres()));
+            format!(", not at E {easting:.1} N {northing:.1}{away}")
         }
         (open, _) => {
             let open: Vec<String> =
                 open.iter().map(|(from, to)| format!("{:.0}-{:.0}", from.in_metres(), to.in_metres())).collect();
-            says += &format!(", not at stations {} m", open.join(", "));
+            format!(", not at stations {} m", open.join(", "))
         }
-    }
-    says
+    };
+    format!("{} over {percent:.0} % of its {of} ({:.0} of {:.0} {unit}){open}", part.part, part.proven, part.whole)
 }
 
 fn not_deep(word: &PitWord) -> String {

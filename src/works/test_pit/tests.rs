@@ -190,6 +190,10 @@ fn a_wall_is_proven_along_its_cutoff_and_stays_an_engineers() {
     // Proven or not, it is an engineer who says what that is worth.
     assert!(told(&deep, "works::soil-proven").contains("for a licensed engineer to judge"));
     assert!(deep.value.cautions().iter().any(|says| says.contains("for a licensed engineer to judge")));
-    let shallow = proven(&ground, asked, &along(0.6));
+    let shallow = proven(&ground, asked.clone(), &along(0.6));
     assert_eq!(shallow.value.soils[0].standing(), SoilStanding::Unproven);
+    // Without a cutoff as much of the ground under the seat is to be seen.
+    let without = crate::works::dam::DamWanted { key: None, ..asked };
+    assert_eq!(proven(&ground, without.clone(), &along(0.6)).value.soils[0].standing(), SoilStanding::Unproven);
+    assert_eq!(proven(&ground, without, &along(0.8)).value.soils[0].standing(), SoilStanding::Proven);
 }
