@@ -7,7 +7,7 @@ use crate::io::write::tables::Tables;
 use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::drain::Drain;
+use crate::works::drain::{Alarm, Drain};
 use crate::works::{FallLine, LineWithin, Outlet, SitePlan, Spillway, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -187,7 +187,14 @@ fn carries(drain: &Drain) -> String {
         (Some(false), Some(asked)) => format!("{capacity}, TOO SMALL for {:.3} m3/s", flow(asked)),
         _ => capacity,
     };
-    if drain.carries.scours() { format!("{asked}, WASHES OUT") } else { asked }
+    // What it carries says already that it is too small.
+    let mut leads = drain.alarms().into_iter().filter(|alarm| !matches!(alarm, Alarm::TooSmall { .. }));
+    let Some(gravest) = leads.next() else { return asked };
+    let more = match leads.count() {
+        0 => String::new(),
+        more => format!(" and {more} more warned of"),
+    };
+    format!("{asked}, {}{more}", gravest.lead())
 }
 
 /// Stations and elevations of the bed of a drain along its line; none for works whose alignment is level or told elsewhere.

@@ -34,6 +34,8 @@ const SETTLING: u32 = 24;
 const SHORTEST: f64 = 3.0;
 /// Steps along a bed in which the ground at its lip is looked at, metres.
 const LOOK_STEP: f64 = 0.5;
+/// Stretches of a line shorter than this together are not told, metres.
+const TURNED: f64 = 1.0;
 /// A berm is ended in steps of so much before the dig of an earlier work, metres.
 const BACK_STEP: f64 = 0.5;
 
@@ -173,6 +175,8 @@ pub(in crate::works) fn design(
         run_out,
         ending,
         below,
+        turned_about: turned_about(&slopes),
+        folds: ground.folds_across(&line.line).into_iter().map(Station::metres).collect(),
         carries,
         catchment,
         shallowest: site.shallowest(&natural, (from, to)),
@@ -182,8 +186,16 @@ pub(in crate::works) fn design(
         daylight,
         largest_difference,
     };
-    tell::drain(ground, &drain, shape, &tell::Found { moved, slopes: &slopes }, plan, notes);
+    tell::drain(ground, &drain, shape, moved, plan, notes);
     Ok((drain, after))
+}
+
+/// First and last station at which the ground rises to the side that is downhill along most of a line.
+fn turned_about(slopes: &[(f64, f64)]) -> Option<(Station, Station)> {
+    let mut back = slopes.iter().filter(|slope| slope.1 < 0.0).map(|slope| slope.0);
+    let first = back.next()?;
+    let last = back.next_back()?;
+    (last - first > TURNED).then(|| (Station::metres(first), Station::metres(last)))
 }
 
 impl Site<'_> {
