@@ -265,6 +265,7 @@ mod tests {
     use super::*;
     use crate::draw::Region;
     use crate::draw::hillside::{METRIC, hillside};
+    use crate::geom::Point;
     use crate::sheet::{Issue, StakeSides};
     use crate::stakeout::{StakeSettings, stakes};
     use crate::water::channel::Run;
@@ -279,7 +280,13 @@ mod tests {
     }
 
     fn page_of(change: impl FnOnce(&mut SitePlan)) -> String {
-        let site = hillside(110.0);
+        page_with(change, |_| ())
+    }
+
+    fn page_with(change: impl FnOnce(&mut SitePlan), moved: impl Fn(&mut Point)) -> String {
+        let mut site = hillside(110.0);
+        let marks = site.survey.shots.iter_mut().filter(|shot| shot.role == crate::survey::Role::Mark);
+        marks.for_each(|shot| moved(&mut shot.place));
         let (ground, mut plan) = drained(false);
         let quantities = crate::earth::quantities(&ground, &plan).value;
         let list = stakes(&ground, &plan, &StakeSettings::default()).value;
@@ -335,6 +342,19 @@ mod tests {
         assert!(page.contains("ENDS IN A HOLE: at its lower end the bed lies 0.40 m below the ground"));
     }
 
+    /// Marks 120 m from its upper end and 60 m from its lower end are near to it; 101 m beyond its dig they are not.
+    #[test]
+    fn a_mark_is_near_to_a_drain_wherever_it_lies_along_it() {
+        let mut ends = Vec::new();
+        page_of(|plan| ends.extend(plan.drains().map(|drain| (drain.bed_axis.first(), drain.bed_axis.last()))));
+        let (upper, lower) = ends[0];
+        let along = (lower - upper) * (1.0 / upper.distance(lower));
+        let told =
+            |beyond: f64| page_with(|_| (), |place| *place = lower + along * beyond).contains("No mark stands within");
+        assert!(upper.distance(lower + along * 60.0) > 100.0 && !told(60.0));
+        assert!(told(130.0));
+    }
+
     /// What stands in the cautions of a drain stands on its page, each under the same few words.
     #[test]
     fn every_alarm_is_a_box_on_its_page() {
@@ -356,7 +376,7 @@ mod tests {
                 kind: Unstable::Slip,
                 by: Approach::End,
                 away: Length::ZERO,
-                place: crate::geom::Point::new(100.0, 50.0),
+                place: Point::new(100.0, 50.0),
                 station: Station::metres(60.0),
             }];
         });

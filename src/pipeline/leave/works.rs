@@ -217,7 +217,14 @@ fn alignment_words(plan: &SitePlan, work: &Work) -> String {
         Work::Dam(_) => "middle of the crest, the water on its left".to_owned(),
         Work::Drain(drain) => {
             let side = if drain.uphill_on_left { "left" } else { "right" };
-            format!("line of the drain as its water runs, uphill on its {side}; the profile is its bed")
+            let away = drain.bed_offset.in_metres();
+            let where_it_lies = match away.abs() {
+                near if near < 0.05 => "on the line".to_owned(),
+                off => format!("{off:.2} m {} of the line", if away > 0.0 { "uphill" } else { "downhill" }),
+            };
+            format!(
+                "line of the drain as its water runs, uphill on its {side}; the profile is its bed, the middle of which lies {where_it_lies}"
+            )
         }
     };
     std::iter::once(line).chain(plan.cautions_of(work)).collect::<Vec<_>>().join("; ")
