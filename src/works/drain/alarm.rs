@@ -146,11 +146,6 @@ impl Drain {
             all.push(Alarm::TooSmall { carries: carries.capacity, asked: carries.runs() });
         }
         all.extend(carries.run.filter(|run| run.too_fast()).map(Alarm::WashesOut));
-        if let Ending::Ground { run: Some(run), .. } = &self.ending
-            && run.too_fast()
-        {
-            all.push(Alarm::CutsBack(*run));
-        }
         if !self.folds.is_empty() {
             all.push(Alarm::AcrossFolds(self.folds.clone()));
         }
@@ -160,6 +155,11 @@ impl Drain {
             && counted.in_square_metres() < drains.in_square_metres()
         {
             all.push(Alarm::CatchesMore { drains, counted: *counted });
+        }
+        if let Ending::Ground { run: Some(run), .. } = &self.ending
+            && run.too_fast()
+        {
+            all.push(Alarm::CutsBack(*run));
         }
         if let Ending::Into { works, drop, .. } = &self.ending
             && drop.in_metres() > DROP

@@ -173,6 +173,14 @@ fn the_size_that_carries_a_flow_is_found() {
     let asked = ChannelWanted { flow: flood, to_carry: Some(Solved::Depth), ..channel() };
     let refused = designed(&plane(10), &[], &line(Point::new(60.0, 70.0), 1.0, 60.0, asked)).unwrap_err();
     assert!(matches!(refused, WorksError::CannotCarry { .. }), "{refused}");
+    // A flow that is carried by a drain too large for the survey says so with the depth that it asks for.
+    let large = Some(FlowWanted::Flow(Flow::cubic_metres_per_second(60.0)));
+    let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
+    let asked = ChannelWanted { flow: large, to_carry: Some(Solved::Depth), berm, ..channel() };
+    let made = designed(&plane(10), &[], &line(Point::new(60.0, 25.0), 1.0, 60.0, asked));
+    let refused = made.err().expect("its berm has no room");
+    assert!(matches!(refused, WorksError::OfFoundSize { .. }), "{refused}");
+    assert!(refused.to_string().contains(" m is what the flow of 60.000 m3/s asks for"), "{refused}");
     let (_, _, notes) =
         on_plane(ChannelWanted { flow: Some(FlowWanted::Flow(Flow::cubic_metres_per_second(2.0))), ..channel() });
     assert!(text(&notes, "works::drain-too-small").contains("of the 2.000 m3/s asked for"));
@@ -194,8 +202,9 @@ fn a_storm_falls_on_the_surveyed_ground_that_drains_to_it() {
     assert!((flow / (0.5e-5 * wide * uphill) - 1.0).abs() < 1e-6);
     assert!(text(&notes, "water::storm").contains("the catchment is the surveyed ground that drains to its line"));
     let said = crate::units::Area::square_metres(1000.0);
-    let (_, _, notes) = on_plane(ChannelWanted { flow: Some(storm(Some(said))), ..channel() });
+    let (drain, _, notes) = on_plane(ChannelWanted { flow: Some(storm(Some(said))), ..channel() });
     assert!(text(&notes, "works::drain-catches-more").contains("more than the 1000 m2"));
+    assert!(drain.alarms().iter().any(|alarm| matches!(alarm, Alarm::CatchesMore { .. })), "{:?}", drain.alarms());
 }
 
 /// Its berm takes the dig to within a step of its crest over its seat, on the downhill side only, and falls with the line.
