@@ -1,40 +1,89 @@
 //! Does a bed that leads water fall all the way as it was shot: every shot may lie within its tolerance, and water still stand.
 //!
 //! Water stands over a shot as deep as the highest shot further along is above it. That is told where it is more than the two
-//! shots' own scatter makes likely (95 %).
+//! shots' own scatter makes likely (95 %), and such a bed does not pass; it fails where that holds for all pairs of its shots
+//! together.
 
 use super::design::Design;
-use super::grade::Part;
+use super::grade::{Checked, Part, PartCheck, PutRight, PutRightAction};
 use super::matching::Matched;
 use crate::notes::{Note, Place};
-use crate::stats::NORMAL_95;
+use crate::stats::{NORMAL_95, Verdict, normal_quantile};
 
-/// Where water stands deepest on the bed of each work that leads it.
-pub(super) fn notes(design: &Design, matched: &[Matched]) -> Vec<Note> {
-    let works = design.works.iter().enumerate().filter(|(_, work)| work.leads_water);
-    works.filter_map(|(index, work)| hollow(&work.name, index, matched)).collect()
+/// Where water stands deepest on the bed of a work.
+pub(super) struct Rise {
+    works: String,
+    depth: f64,
+    /// Stations of the place it stands at and of the one that holds it.
+    low: f64,
+    high: f64,
+    /// It rises whatever chance made of all its shots.
+    surely: bool,
 }
 
-fn hollow(name: &str, index: usize, matched: &[Matched]) -> Option<Note> {
+/// Where water stands deepest on the bed of each work that leads it.
+pub(super) fn rises(design: &Design, matched: &[Matched]) -> Vec<Rise> {
+    let works = design.works.iter().enumerate().filter(|(_, work)| work.leads_water);
+    works.filter_map(|(index, work)| rise(&work.name, index, matched)).collect()
+}
+
+fn rise(name: &str, index: usize, matched: &[Matched]) -> Option<Rise> {
     let of_bed = matched.iter().filter(|shot| shot.work == index && shot.check.part == Part::Bed);
     let mut bed: Vec<_> = of_bed.map(|shot| &shot.check).collect();
     bed.sort_by(|a, b| a.station_m.total_cmp(&b.station_m));
-    let mut deepest: Option<(f64, f64, f64)> = None;
+    let pairs = (bed.len() * bed.len().saturating_sub(1)) as f64 / 2.0;
+    let mut deepest: Option<Rise> = None;
     let mut highest = *bed.last()?;
     for shot in bed.iter().rev() {
         let depth = highest.measured_m - shot.measured_m;
-        let sure = depth > NORMAL_95 * shot.sigma_m.hypot(highest.sigma_m);
-        if sure && deepest.is_none_or(|found| depth > found.0) {
-            deepest = Some((depth, shot.station_m, highest.station_m));
+        let sigma = shot.sigma_m.hypot(highest.sigma_m);
+        if depth > NORMAL_95 * sigma && deepest.as_ref().is_none_or(|found| depth > found.depth) {
+            let surely = depth > normal_quantile(1.0 - 0.025 / pairs.max(1.0)) * sigma;
+            let (low, high) = (shot.station_m, highest.station_m);
+            deepest = Some(Rise { works: name.to_owned(), depth, low, high, surely });
         }
         if shot.measured_m > highest.measured_m {
             highest = shot;
         }
     }
-    let (depth, low, high) = deepest?;
+    deepest
+}
+
+/// A bed that rises does not pass; one that surely does fails, and what holds the water is to be lowered.
+pub(super) fn hold_against(rises: &[Rise], checked: &Checked, parts: &mut [PartCheck], put_right: &mut Vec<PutRight>) {
+    if !matches!(checked, Checked::Checked { .. }) {
+        return;
+    }
+    for rise in rises {
+        for part in parts.iter_mut().filter(|part| part.part == Part::Bed && part.works == rise.works) {
+            part.verdict = part.verdict.max(if rise.surely { Verdict::Fail } else { Verdict::CannotTell });
+        }
+        let lowered = put_right.iter().any(|job| {
+            job.works == rise.works
+                && job.part == Part::Bed
+                && job.action == PutRightAction::Lower
+                && (job.from_m..=job.to_m).contains(&rise.high)
+        });
+        if rise.surely && !lowered {
+            put_right.push(PutRight {
+                works: rise.works.clone(),
+                part: Part::Bed,
+                from_m: rise.high,
+                to_m: rise.high,
+                action: PutRightAction::Lower,
+                by_from_m: rise.depth,
+                by_to_m: rise.depth,
+            });
+        }
+    }
+}
+
+/// What is told of it.
+pub(super) fn note(rise: &Rise) -> Note {
+    let Rise { works, depth, low, high, .. } = rise;
     let text = format!(
-        "as shot the bed of `{name}` does not fall all the way: at station {high:.1} m it lies {:.0} mm higher than at {low:.1} m, and water stands so deep there; take the hump off, whatever each shot is off its own level",
+        "as shot the bed of `{works}` does not fall all the way: at station {high:.1} m it lies {:.0} mm higher than at {low:.1} m, and water stands so deep there; take the hump off, whatever each shot is off its own level",
         1000.0 * depth
     );
-    Some(Note::new("asbuilt::bed-rises", text).at(Place::Station { works: name.to_owned(), station_m: low }))
+    Note::new("asbuilt::bed-rises", text).at(Place::Station { works: works.clone(), station_m: *low })
 }

@@ -50,15 +50,17 @@ pub fn check(
         doubt(&mut parts, &mut freeboard, &mut matched);
     }
     let not_shot = coverage::lacking(design, &pieces);
+    let mut put_right = put_right(&parts, &matched);
+    let rises = bed_fall::rises(design, &matched);
+    bed_fall::hold_against(&rises, &checked, &mut parts, &mut put_right);
     let verdict = match verdict(design, &parts, &freeboard) {
         Verdict::Pass if !not_shot.is_empty() || coverage::most_are_strange(matched.len(), &unmatched) => {
             Verdict::CannotTell
         }
         verdict => verdict,
     };
-    let put_right = put_right(&parts, &matched);
     let mut notes = notes(design, &parts, &freeboard, &checked, &matched);
-    notes.extend(bed_fall::notes(design, &matched));
+    notes.extend(rises.iter().map(bed_fall::note));
     if measured.levels.is_empty() {
         notes.extend(setup_note(&parts, &checked));
     }

@@ -90,6 +90,10 @@ fn lacking(answer: &GradeCheck, units: ReadingUnits) -> Vec<String> {
 /// What the verdict rests on, as the subject of a sentence.
 fn what_counts(answer: &GradeCheck) -> &'static str {
     let has = |part: Part| answer.parts.iter().any(|check| check.part == part);
+    // A drain has a bed and perhaps a crest, and no water to be held over a sill.
+    if has(Part::Bed) && has(Part::Crest) && !has(Part::Sill) && answer.freeboard.is_empty() {
+        return "bed and crest are";
+    }
     if has(Part::Sill) || has(Part::Crest) || !has(Part::Bed) { "sill and crest are" } else { "the floors are" }
 }
 

@@ -1,6 +1,8 @@
 //! Walls and pits as built: the shots that the stake list asks for, held against the design that they come from.
 
-use super::{Checked, Design, GradeCheck, GradeSettings, Mark, Measured, Part, Verdict, check};
+use super::{
+    Checked, Design, GradeCheck, GradeSettings, Mark, Measured, Part, PutRight, PutRightAction, Verdict, check,
+};
 use crate::geom::{Point, snap_point};
 use crate::ground::Ground;
 use crate::notes::{Noted, Silent};
@@ -207,7 +209,13 @@ fn a_drain_is_held_to_the_fall_of_its_bed() {
     let rises = |height: f64| {
         let on_hump = move |shot: &AsBuiltShot| shot.part == "bed" && (shot.station - 30.0).abs() < 1.0;
         let told = told(&plan, &ground, move |shot| if on_hump(shot) { height } else { 0.0 });
-        told.notes.into_iter().find(|note| note.code == "asbuilt::bed-rises")
+        let note = told.notes.into_iter().find(|note| note.code == "asbuilt::bed-rises");
+        // Where it rises nothing passes, and the hump is to be taken off.
+        assert_eq!(note.is_some(), told.value.verdict == Verdict::Fail && height > 0.1, "{:?}", told.value.verdict);
+        let off = |job: &PutRight| job.part == Part::Bed && job.action == PutRightAction::Lower;
+        assert!(note.is_none() || told.value.put_right.iter().any(off), "{:?}", told.value.put_right);
+        assert!(!told.value.headlines.iter().any(|line| line.contains("sill")), "{:?}", told.value.headlines);
+        note
     };
     let note = rises(0.25).expect("water stands");
     assert!(note.text.contains("at station 30.0 m it lies 150 mm higher than at 20.0 m"), "{}", note.text);

@@ -7,7 +7,7 @@ use super::labels::LabelBoard;
 use super::scene::{Fill, Hatch, Pen, Scene, Shape, Spot, Text};
 use super::view::{View, round_step};
 use crate::frame::SiteFrame;
-use crate::geom::Point;
+use crate::geom::{Point, Polyline};
 use crate::surface::{Tin, contour};
 use crate::units::Figures;
 
@@ -230,6 +230,17 @@ pub(super) fn arrow_head(scene: &mut Scene, from: Spot, tip: Spot, size: f64) {
     let (ux, uy) = ((tip.x - from.x) / length, (tip.y - from.y) / length);
     let side = |turn: f64| tip.moved(-ux * size - uy * turn * size * 0.35, -uy * size + ux * turn * size * 0.35);
     scene.area(vec![vec![tip, side(1.0), side(-1.0)]], Some(Fill::Grey(0)), None);
+}
+
+/// The way that water takes when it leaves a work, with an arrow where what is shown of it ends.
+pub(super) fn way_off(scene: &mut Scene, view: &View, way: &Polyline) {
+    let pieces = view.pieces(way.points(), false);
+    if let Some([before, tip]) = pieces.last().and_then(|piece| piece.last_chunk::<2>()) {
+        arrow_head(scene, *before, *tip, 3.0);
+    }
+    for piece in pieces {
+        scene.line(piece, EXIT);
+    }
 }
 
 /// One entry of a key: how a thing is drawn, and what it is.

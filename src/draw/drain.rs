@@ -3,7 +3,7 @@
 //! Invariant: the section is cut through the ground and the designed surface themselves, its levels against the line there; the
 //! long section stands against the upper end of the bed and says how many times taller than long it is drawn.
 
-use super::base::{CONTOUR_LINE, CUT, EXIT, SHEET_WIDTH, TWELVE_POINT, arrow_head};
+use super::base::{CONTOUR_LINE, CUT, EXIT, SHEET_WIDTH, TWELVE_POINT, arrow_head, way_off};
 use super::cut::{Cut, Named, cut_section};
 use super::profile::{CREST, LongScale, NATURAL, level_names, station_axis};
 use super::scene::{Fill, Pen, Scene, Spot, Text};
@@ -21,6 +21,9 @@ pub(super) fn drain_on_plan(scene: &mut Scene, view: &View, drain: &Drain) {
     view.line(scene, drain.line.line.points(), false, CONTOUR_LINE);
     if let Some(out) = &drain.run_out {
         view.line(scene, out.axis.points(), false, EXIT);
+    }
+    if let Some(below) = &drain.below {
+        way_off(scene, view, below);
     }
     let axis = &drain.bed_axis;
     for share in [0.25, 0.5, 0.75] {
@@ -170,6 +173,29 @@ mod tests {
                 assert!(scene.texts().any(|text| text == says), "{says}");
             }
         }
+    }
+
+    /// The way below its end is drawn, with its word in the key.
+    #[test]
+    fn a_plan_shows_where_its_water_runs_off() {
+        let site = crate::draw::hillside::hillside(110.0);
+        let (ground, plan) = drained(true);
+        let stakes = crate::stakeout::stakes(&ground, &plan, &crate::stakeout::StakeSettings::default()).value;
+        let words = Region::Au.words();
+        let input = crate::draw::PlanInput {
+            ground: &ground,
+            survey: &site.survey,
+            plan: &plan,
+            stakes: &stakes,
+            figures: METRIC,
+            words,
+        };
+        let scene = crate::draw::site_plan(&input);
+        assert!(scene.texts().any(|text| text == "water runs off"));
+        let drain = plan.drains().next().unwrap();
+        assert!(drain.below.as_ref().is_some_and(|way| way.length() > 5.0));
+        // The run-out, the way below it, and the key's own stroke.
+        assert!(lines(&scene, EXIT).len() >= 3, "{}", lines(&scene, EXIT).len());
     }
 
     /// The bed falls 1 % drawn as many times taller as it says.

@@ -1,7 +1,7 @@
 //! The ground and what can be asked of it.
 
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Point3, Polyline, Vector, area_of_ring};
+use crate::geom::{Point, Point3, Polyline, Vector, area_of_ring, segments_cross};
 use crate::surface::{
     ContourLine, Locator, ProfilePoint, Stage, Tin, below, contour, contours_every, holes, profile, rims,
 };
@@ -136,6 +136,40 @@ impl Ground {
             OnBreakline { distance: foot.plan().distance(place), foot }
         });
         feet.min_by(|p, q| p.distance.total_cmp(&q.distance))
+    }
+
+    /// Stations at which a line crosses a breakline to which the ground falls from both sides, as a gully's flow line: steeper
+    /// than 2 % towards it on either, so that a kink in a slope is none.
+    #[must_use]
+    pub fn folds_across(&self, line: &Polyline) -> Vec<f64> {
+        const LEAST: f64 = 0.02;
+        let towards = |t, from: Point, to: Point| {
+            let corners = self.tin.corners(t);
+            let along = to - from;
+            let inward = Vector::new(-along.y, along.x) * (1.0 / along.length());
+            let middle = (corners[0].plan() - from) + (corners[1].plan() - from) + (corners[2].plan() - from);
+            crate::surface::gradient(corners).dot(inward) * inward.dot(middle).signum()
+        };
+        let mut stations = Vec::new();
+        for t in self.tin.ids() {
+            for k in (0..3).filter(|&k| self.tin.is_break(t, k)) {
+                let Some(beyond) = self.tin.neighbour(t, k).filter(|&beyond| t < beyond) else { continue };
+                let corners = self.tin.corners(t);
+                let (from, to) = (corners[k].plan(), corners[(k + 1) % 3].plan());
+                if towards(t, from, to) < LEAST || towards(beyond, from, to) < LEAST {
+                    continue;
+                }
+                let pieces = line.points().windows(2).zip(line.stations());
+                stations.extend(pieces.filter(|(piece, _)| segments_cross(piece[0], piece[1], from, to)).map(
+                    |(piece, station)| {
+                        let (along, edge) = (piece[1] - piece[0], to - from);
+                        station + along.length() * (from - piece[0]).cross(edge) / along.cross(edge)
+                    },
+                ));
+            }
+        }
+        stations.sort_unstable_by(f64::total_cmp);
+        stations
     }
 
     /// What the nearest rim of the ground is, in words: the edge of the survey, or a hole with its area.

@@ -12,7 +12,7 @@ use crate::water::weir;
 use crate::works::LASER_REACH;
 use crate::works::{
     Berm, ChannelShape, Crossing, Kind, LineEdge, Section, SectionChange, Shared, Sizes, Spillway, Swale, Work,
-    too_narrow_to_drive,
+    clear_of, too_narrow_to_drive,
 };
 
 /// The box that comes first: what to build, in words and in large numbers.
@@ -441,7 +441,12 @@ fn laser_lines(input: &DigSheetInput, work: Shared<'_>) -> Vec<String> {
             )
         })),
     }
-    if staff.away > LASER_REACH {
+    // A drain is read from wherever along it a mark lies near; of the others the sill is what is proven.
+    let away = match work.kind {
+        Kind::Drain => near.iter().map(|mark| clear_of(work, mark.shot.place)).fold(f64::INFINITY, f64::min),
+        Kind::Swale | Kind::Pond | Kind::Borrow | Kind::Dam => staff.away,
+    };
+    if away > LASER_REACH {
         lines.push(format!(
             "No mark stands within {} of {}: carry one there and shoot it twice.",
             about(input, Length::metres(LASER_REACH)),

@@ -97,7 +97,11 @@ pub(super) fn cautions(input: &DigSheetInput) -> Vec<String> {
         },
         "Finds: an old well, septic tank, fibre sheeting, bones or worked stone: stop and ask.".to_owned(),
         format!("Water: a full {} can drown a child or an animal. A way out no steeper than 4H:1V for people and stock, or a fence.", if walls || pits { "pond or pit" } else if swales { "swale" } else { "drain" }),
-        "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned(),
+        if kinds.iter().all(|kind| *kind == Kind::Drain) {
+            "First storms: look after each. Crack, slump, a step that eats back, or water over the berm: people out from below, and call.".to_owned()
+        } else {
+            "First filling: look every day. Muddy seep, crack, slump, or water over the crest: people out from below, and call. Let it down slowly, under a metre a week.".to_owned()
+        },
         "Who to call: ______________________________________".to_owned(),
     ]);
     let lost: Vec<&str> =

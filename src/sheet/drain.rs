@@ -6,8 +6,8 @@ use super::levels::{about, allowed_words, placement_words, unit_words, zero_word
 use super::stakes::action_words;
 use crate::draw::{batter_words, capital};
 use crate::stakeout::StakeKind;
-use crate::units::{Elevation, Flow, Length};
-use crate::works::drain::{Drain, Ending};
+use crate::units::{Elevation, Flow, Length, Station};
+use crate::works::drain::{Alarm, Drain, Ending};
 use crate::works::{ChannelShape, Kind, LineEdge};
 
 /// The box of a drain: what it is, what is open about it, its bed.
@@ -89,7 +89,16 @@ fn ending_words(input: &DigSheetInput, drain: &Drain) -> String {
             )
         }
         Ending::Into { works, .. } => {
-            format!("Ends: in \"{works}\". That is made first, with its own way out open.")
+            let spillways = input.plan.named(works).map_or(&[][..], |work| work.spillways);
+            let sheds = spillways.iter().filter_map(|spillway| spillway.flow).map(Flow::in_cubic_metres_per_second);
+            let sheds = match sheds.fold(0.0, |sum, flow| sum + flow) {
+                sum if sum > 0.0 => flow_words(input, Flow::cubic_metres_per_second(sum)),
+                _ => "no flow that was asked for".to_owned(),
+            };
+            format!(
+                "Ends: in \"{works}\". That is made first, with its own way out open, which must let this water out too: up to {} from here; it is sized for {sheds} in all.",
+                flow_words(input, drain.carries.runs())
+            )
         }
         Ending::Hole { .. } => "Ends: see ENDS IN A HOLE.".to_owned(),
     }
@@ -120,43 +129,93 @@ fn carries_words(input: &DigSheetInput, drain: &Drain) -> String {
 
 /// What is wrong or open with it, said before anyone digs.
 fn warnings(input: &DigSheetInput, drain: &Drain) -> Vec<String> {
-    let (figures, words) = (input.figures, input.words());
-    let flow = |flow: Flow| flow_words(input, flow);
-    let mut says = Vec::new();
-    let carries = &drain.carries;
-    if carries.run.is_none() || carries.enough() == Some(false) {
-        says.push(format!(
-            "TOO SMALL: it carries {} of the {} asked for. Do not dig it before it is drawn larger.",
-            flow(carries.capacity),
-            flow(carries.runs())
-        ));
-    }
-    if carries.scours() {
-        says.push(format!(
-            "WASHES OUT: the water runs faster than {} bears. Ask for a line with less fall, a wider bed or a lining before digging.",
-            drain.wanted.cover.name()
-        ));
-    } else if carries.bare.is_some_and(crate::water::channel::Run::too_fast) {
-        says.push(format!("BARE IT WASHES OUT: no water is let in before the {} stands.", drain.wanted.cover.name()));
-    }
-    if let Ending::Hole { below, .. } = &drain.ending {
-        says.push(format!(
-            "ENDS IN A HOLE: at its lower end the bed lies {} below the ground and the water has no way out. Do not dig it before it has one.",
-            figures.length(*below)
-        ));
-    }
-    let (least, station) = drain.shallowest;
-    if let Some(run) = carries.run.filter(|run| run.depth > least) {
-        says.push(format!(
-            "LOW GROUND at {} {}: the lip is {} over the bed and the water {} deep. {}",
-            words.station,
-            figures.station(station.in_metres()),
-            figures.length(least.max(Length::ZERO)),
-            figures.with_unit(figures.size_up(run.depth.in_metres())),
-            if drain.berm.is_some() { "There the berm holds it: press it in layers." } else { "There it runs over." }
-        ));
-    }
+    let mut says: Vec<String> = drain.alarms().iter().map(|alarm| warning(input, drain, alarm)).collect();
+    says.extend(super::unstable::warnings(input, drain.name()));
+    says.extend(super::soil::warning(input, drain.name()));
     says
+}
+
+fn warning(input: &DigSheetInput, drain: &Drain, alarm: &Alarm) -> String {
+    let (figures, words) = (input.figures, input.words());
+    let length = |length: Length| figures.length(length);
+    let at = |station: Station| format!("{} {}", words.station, figures.station(station.in_metres()));
+    let cover = drain.wanted.cover.name();
+    let says = match alarm {
+        Alarm::Hole(below) => format!(
+            "at its lower end the bed lies {} below the ground and the water has no way out. Do not dig it before it has one.",
+            length(*below)
+        ),
+        Alarm::TooSmall { carries, asked } => format!(
+            "it carries {} of the {} asked for. Do not dig it before it is drawn larger.",
+            flow_words(input, *carries),
+            flow_words(input, *asked)
+        ),
+        Alarm::WashesOut(_) => format!(
+            "the water runs faster than {cover} bears. Ask for a line with less fall, a wider bed or a lining before digging."
+        ),
+        Alarm::CutsBack(_) => format!(
+            "over the ground there the water runs faster than {cover} bears, and a step eats back into the drain. A level sill to spread it, a lined way or steps are drawn before water is let in."
+        ),
+        Alarm::AcrossFolds(stations) => {
+            let stations: Vec<String> = stations.iter().map(|station| figures.station(station.in_metres())).collect();
+            format!(
+                "at {} {} water runs down the ground already, and {}. Ask how it is let through before digging there.",
+                words.station,
+                stations.join(", "),
+                if drain.berm.is_some() { "the berm dams it" } else { "it falls into the drain" }
+            )
+        }
+        Alarm::TurnedAbout(from, to) => format!(
+            "from {} to {} the ground rises to what is downhill elsewhere{}. End it before, or ask.",
+            at(*from),
+            figures.station(to.in_metres()),
+            if drain.berm.is_some() { ", and the berm stands uphill there and dams what should run in" } else { "" }
+        ),
+        Alarm::CatchesMore { drains, counted } => format!(
+            "{}, and its storm is counted on {}. In that storm more comes than it was drawn for. Ask before digging.",
+            figures.area(*drains),
+            figures.area(*counted)
+        ),
+        Alarm::DropsInto(works, drop) => format!(
+            "while \"{works}\" is empty the water drops {} down its side and eats back. The side is lined there, or the bed brought down at a slope, before water is let in.",
+            length(*drop)
+        ),
+        Alarm::Flat(fall) => format!(
+            "the bed falls {:.2} in 100, hard to dig falling all the way, and it silts up. Ask for more fall, or dig it by level shot by shot.",
+            fall.in_percent()
+        ),
+        Alarm::OffFall(off, station) => format!(
+            "natural ground is {} too {} for the line at {}: the cut is {} there than drawn across. Look at that stretch before digging.",
+            figures.at_most(*off),
+            if *off < 0.0 { "low" } else { "high" },
+            at(*station),
+            if *off < 0.0 { "shallower" } else { "deeper" }
+        ),
+        Alarm::TightBend(radius, station) => format!(
+            "radius {} at {}. The water washes the outside of it: lined there, or the line led wider.",
+            length(*radius),
+            at(*station)
+        ),
+        Alarm::Steep(fall, station) => {
+            format!("the ground falls {:.0} % across the line at {}. See Cautions.", fall.in_percent(), at(*station))
+        }
+        Alarm::LowGround { lip, water, station } => {
+            return format!(
+                "{} at {}: the lip is {} over the bed and the water {} deep. {}",
+                alarm.lead(),
+                at(*station),
+                length(*lip),
+                figures.with_unit(figures.size_up(water.in_metres())),
+                if drain.berm.is_some() {
+                    "There the berm holds it: press it in layers."
+                } else {
+                    "There it runs over."
+                }
+            );
+        }
+        Alarm::BareWashesOut(_) => format!("no water is let in before the {cover} stands."),
+    };
+    format!("{}: {says}", alarm.lead())
 }
 
 /// The bed at every stake of the line: against its upper end, its elevation, and what is dug there.
@@ -206,18 +265,32 @@ mod tests {
     use super::*;
     use crate::draw::Region;
     use crate::draw::hillside::{METRIC, hillside};
+    use crate::geom::Point;
     use crate::sheet::{Issue, StakeSides};
     use crate::stakeout::{StakeSettings, stakes};
-    use crate::works::Work;
+    use crate::water::channel::Run;
     use crate::works::drain::tests::drained;
+    use crate::works::{Approach, NearUnstable, SitePlan, Unstable, Work};
 
     fn page(change: impl FnOnce(&mut Drain)) -> String {
-        let site = hillside(110.0);
+        page_of(|plan| {
+            let Work::Drain(drain) = &mut plan.works[0] else { panic!("a drain") };
+            change(drain);
+        })
+    }
+
+    fn page_of(change: impl FnOnce(&mut SitePlan)) -> String {
+        page_with(change, |_| ())
+    }
+
+    fn page_with(change: impl FnOnce(&mut SitePlan), moved: impl Fn(&mut Point)) -> String {
+        let mut site = hillside(110.0);
+        let marks = site.survey.shots.iter_mut().filter(|shot| shot.role == crate::survey::Role::Mark);
+        marks.for_each(|shot| moved(&mut shot.place));
         let (ground, mut plan) = drained(false);
         let quantities = crate::earth::quantities(&ground, &plan).value;
         let list = stakes(&ground, &plan, &StakeSettings::default()).value;
-        let Work::Drain(drain) = &mut plan.works[0] else { panic!("a drain") };
-        change(drain);
+        change(&mut plan);
         let input = DigSheetInput {
             site: "Kestrel Flat",
             issue: Issue { number: 1, date: Some("2026-03-14"), replaces: None },
@@ -267,5 +340,53 @@ mod tests {
         });
         assert!(page.contains("TOO SMALL: it carries"), "{page}");
         assert!(page.contains("ENDS IN A HOLE: at its lower end the bed lies 0.40 m below the ground"));
+    }
+
+    /// Marks 120 m from its upper end and 60 m from its lower end are near to it; 101 m beyond its dig they are not.
+    #[test]
+    fn a_mark_is_near_to_a_drain_wherever_it_lies_along_it() {
+        let mut ends = Vec::new();
+        page_of(|plan| ends.extend(plan.drains().map(|drain| (drain.bed_axis.first(), drain.bed_axis.last()))));
+        let (upper, lower) = ends[0];
+        let along = (lower - upper) * (1.0 / upper.distance(lower));
+        let told =
+            |beyond: f64| page_with(|_| (), |place| *place = lower + along * beyond).contains("No mark stands within");
+        assert!(upper.distance(lower + along * 60.0) > 100.0 && !told(60.0));
+        assert!(told(130.0));
+    }
+
+    /// What stands in the cautions of a drain stands on its page, each under the same few words.
+    #[test]
+    fn every_alarm_is_a_box_on_its_page() {
+        let mut alarms = Vec::new();
+        let page = page_of(|plan| {
+            let Work::Drain(drain) = &mut plan.works[0] else { panic!("a drain") };
+            let fast = Run { speed: 3.0, permissible: Some(0.9), ..drain.carries.run.expect("it runs") };
+            let Ending::Ground { run, .. } = &mut drain.ending else { panic!("on the ground") };
+            (*run, drain.carries.run) = (Some(fast), Some(fast));
+            drain.folds = vec![Station::metres(12.0)];
+            drain.turned_about = Some((Station::metres(20.0), Station::metres(26.0)));
+            (drain.line.check.worst, drain.line.check.least_radius) = (0.8, (1.6, 30.0));
+            drain.line.check.stations[1].deviation = 0.8;
+            drain.line.fall = crate::units::Fall::percent(0.1);
+            alarms = drain.alarms();
+            plan.near_unstable = vec![NearUnstable {
+                works: "drain".to_owned(),
+                ground: "toe slip".to_owned(),
+                kind: Unstable::Slip,
+                by: Approach::End,
+                away: Length::ZERO,
+                place: Point::new(100.0, 50.0),
+                station: Station::metres(60.0),
+            }];
+        });
+        let leads: Vec<&str> = alarms.iter().map(Alarm::lead).collect();
+        for lead in ["WASHES OUT", "CUTS BACK BELOW ITS END", "ACROSS A GULLY", "DOWNHILL SIDE CHANGES", "TOO FLAT"] {
+            assert!(leads.contains(&lead), "{lead} in {leads:?}");
+        }
+        assert!(leads.contains(&"OFF ITS EVEN FALL") && leads.contains(&"TIGHT BEND"), "{leads:?}");
+        for lead in leads.into_iter().chain(["UNSTABLE GROUND: slip &quot;toe slip&quot;"]) {
+            assert!(page.contains(&format!("<p class=\"warning\">{lead}")), "{lead}");
+        }
     }
 }

@@ -50,6 +50,7 @@ impl WorksError {
             Self::NeverMeetsGround { works, .. } => ("works::never-meets-ground", &works.name),
             Self::Compose { works, .. } => ("works::compose", &works.name),
             Self::Shape { works, .. } => ("works::shape", &works.name),
+            Self::OfFoundSize { error, .. } => return error.code_and_work(),
             Self::Cancelled(_) => return None,
         };
         Some((code, name))

@@ -162,6 +162,16 @@ pub enum WorksError {
         /// What it carries then, cubic metres a second.
         carried: f64,
     },
+    /// A drain of a size found for its flow cannot be laid out.
+    #[error("{error}; {size} is what the flow of {flow:.3} m3/s asks for: is that flow meant")]
+    OfFoundSize {
+        /// Why.
+        error: Box<WorksError>,
+        /// The size, in words.
+        size: String,
+        /// Cubic metres a second asked for.
+        flow: f64,
+    },
     /// A batter flatter than the ground never meets it.
     #[error(
         "{works}: the {side} batter {batter:.2}H:1V never meets ground that falls {fall:.1} % across the line: make it steeper than {limit:.2}H:1V"

@@ -162,7 +162,11 @@ pub(super) fn trace(natural: &Locator<'_>, wanted: &FallWanted) -> Result<Traced
     };
     let miss = |line: &Polyline| line.foot(wanted.to).point.distance(wanted.to);
     let [left, right] = [true, false].map(|left| path(least, left));
-    let start = || none(format!("it cannot start at {what}: the ground there is level or not surveyed"));
+    let start = || {
+        let why =
+            if natural.elevation(from).is_some() { "the ground there is level" } else { "that is not on the survey" };
+        none(format!("it cannot start at {what}: {why}"))
+    };
     let on_left = match (&left, &right) {
         (Some(left), Some(right)) => miss(&left.1) <= miss(&right.1),
         (Some(_), None) => true,
@@ -393,7 +397,10 @@ mod tests {
         let goal = Point::new(150.0, 50.0);
         let refused = |asked| designed(&ground, asked).unwrap_err().to_string();
         let off = refused(wanted(Point::new(-40.0, 60.0), goal, 0.5, 0.5));
-        assert!(off.contains("line `drain`: it cannot start at the place"), "{off}");
+        assert!(off.contains("line `drain`: it cannot start at the place: that is not on the survey"), "{off}");
+        let level =
+            fall_lines(&hillside(10, |_, _| 430.0), &[wanted(Point::new(100.0, 60.0), goal, 0.5, 0.5)]).unwrap_err();
+        assert!(level.to_string().contains("the ground there is level"), "{level}");
         let up = refused(wanted(Point::new(100.0, 40.0), Point::new(100.0, 90.0), 0.5, 0.5));
         assert!(up.contains("is that place down the slope from it"), "{up}");
     }

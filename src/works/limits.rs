@@ -9,6 +9,8 @@ use crate::units::{Length, METRES_PER_FOOT};
 pub const STEEP: f64 = 0.10;
 /// Slope above which soaking water into the ground may start a slide, share; common practice, no source.
 pub const SLIDES: f64 = 0.15;
+/// Fall of a drain's bed below which it is hardly built falling all the way and silts up, share; common practice, no source.
+pub const FLAT_BED: f64 = 0.002;
 /// Sides steeper than this, horizontal to one vertical, may slump in soil that nobody has proven; common practice, no
 /// source.
 pub const LEAST_BATTER: f64 = 1.5;

@@ -3,7 +3,7 @@
 //! Invariant: the stages after the design ask [`Shared`] and its lines; only what is peculiar to a kind asks the kind.
 
 use super::dam::Dam;
-use super::drain::Drain;
+use super::drain::{Alarm, Drain};
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
 use super::test_pit::{SoilProof, TestPit};
@@ -311,7 +311,8 @@ impl SitePlan {
     pub fn cautions_of(&self, work: &Work) -> Vec<String> {
         let mut says = match work {
             Work::Dam(dam) => dam.cautions(),
-            Work::Swale(_) | Work::Pit(_) | Work::Drain(_) => Vec::new(),
+            Work::Drain(drain) => drain.alarms().iter().map(Alarm::in_words).collect(),
+            Work::Swale(_) | Work::Pit(_) => Vec::new(),
         };
         says.extend(self.unstable_near(work.shared().name).map(unstable::caution));
         says.extend(self.soil_of(work.shared().name).map(|proof| proof.caution(work.kind())));

@@ -44,15 +44,16 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     }
     keys.push(Key::Line(CONTOUR, "natural ground".to_owned()));
     let spillways = || input.plan.shared().flat_map(|work| work.spillways);
-    if spillways().any(|spillway| spillway.lip.points().iter().any(|&p| view.shows(p))) {
+    let sills = spillways().any(|spillway| spillway.lip.points().iter().any(|&p| view.shows(p)));
+    if sills {
         keys.push(Key::Line(Pen { width: 1.6, ..SILL }, "sill".to_owned()));
-        if spillways().any(|spillway| spillway.exit.is_some()) {
-            keys.push(Key::Line(EXIT, "water runs off".to_owned()));
-        }
     }
-    let runs_out = |drain: &Drain| drain.run_out.as_ref().is_some_and(|out| view.shows(out.axis.last()));
-    if input.plan.drains().any(runs_out) && spillways().all(|spillway| spillway.exit.is_none()) {
-        keys.push(Key::Line(EXIT, "water runs out".to_owned()));
+    let runs_out = |drain: &Drain| {
+        let ways = drain.run_out.iter().map(|out| &out.axis).chain(&drain.below);
+        ways.flat_map(|way| way.points()).any(|&p| view.shows(p))
+    };
+    if sills && spillways().any(|spillway| spillway.exit.is_some()) || input.plan.drains().any(runs_out) {
+        keys.push(Key::Line(EXIT, "water runs off".to_owned()));
     }
     if survey_lines(input.survey).iter().flatten().any(|&p| view.shows(p)) {
         keys.push(Key::Line(BREAKLINE, "breakline".to_owned()));

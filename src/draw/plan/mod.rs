@@ -13,9 +13,9 @@ pub use input::{PlanInput, service_runs};
 pub(super) use input::{stake_shape, survey_lines};
 
 use super::base::{
-    BERM, CONTOUR_LINE, CUT, EXIT, KEY_ROW, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, UNSTABLE, UNSTABLE_RIM,
+    BERM, CONTOUR_LINE, CUT, KEY_ROW, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, UNSTABLE, UNSTABLE_RIM,
     arrow_head, board_of, breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size, north_arrow,
-    scale_bar,
+    scale_bar, way_off,
 };
 use super::cut::{FLOOR, WATER};
 use super::drain::drain_on_plan;
@@ -37,7 +37,9 @@ const NAMES_ONE_TO: f64 = 750.0;
 /// All works of the site on one plan; stakes are named when the scale lets them be.
 #[must_use]
 pub fn site_plan(input: &PlanInput) -> Scene {
-    let wanted = Bounds::around(input.plan.shared().flat_map(|work| places(input, work)));
+    // The way of a drain's water below its end is on the plan as far as it is known.
+    let below = |work: Shared<'_>| work.below.map_or_else(Vec::new, |way| way.points().to_vec());
+    let wanted = Bounds::around(input.plan.shared().flat_map(|work| places(input, work).chain(below(work))));
     let view = view_of(wanted.unwrap_or_else(|| ground_bounds(input)).grown(MARGIN), 215.0);
     let names = if view.one_to <= NAMES_ONE_TO { Names::NotSills } else { Names::None };
     draw(input, view, names, None, true, "Plan of the works")
@@ -217,13 +219,7 @@ fn draw_spillway(scene: &mut Scene, view: &View, spillway: &Spillway) {
     view.area(scene, &spillway.strip, Some(Fill::Grey(255)), Some(OUTLINE));
     view.line(scene, spillway.lip.points(), false, SILL);
     if let Some(exit) = &spillway.exit {
-        let pieces = view.pieces(exit.points(), false);
-        if let Some([before, tip]) = pieces.last().and_then(|piece| piece.last_chunk::<2>()) {
-            arrow_head(scene, *before, *tip, 3.0);
-        }
-        for piece in pieces {
-            scene.line(piece, EXIT);
-        }
+        way_off(scene, view, exit);
     }
 }
 

@@ -69,7 +69,17 @@ fn short_description(text: &str) -> String {
     let plain = text.chars().map(|c| if c.is_ascii_graphic() && c != ',' && c != '"' { c } else { ' ' });
     let plain: String = plain.collect();
     let joined = plain.split_whitespace().collect::<Vec<_>>().join(" ");
-    joined.chars().take(DESCRIPTION_LENGTH).collect::<String>().trim_end().to_owned()
+    if joined.len() <= DESCRIPTION_LENGTH {
+        return joined;
+    }
+    // Whole words, as long as two are left: what the point is and of which work.
+    let cut = &joined[..DESCRIPTION_LENGTH];
+    let whole = if joined.as_bytes()[DESCRIPTION_LENGTH] == b' ' {
+        cut
+    } else {
+        cut.rsplit_once(' ').map_or("", |kept| kept.0)
+    };
+    if whole.contains(' ') { whole.to_owned() } else { cut.trim_end().to_owned() }
 }
 
 #[cfg(test)]
@@ -99,12 +109,15 @@ mod tests {
             point("U040", "CUT 0.42, bed"),
             point("upper-swale-1", "sill"),
             point("upper-swale-2", "a long word or two \u{e9}"),
+            point("D040", "crest house drain"),
+            point("D041", "bed northern-boundary-drain"),
         ];
         write(&path, &points, &frame).unwrap();
         assert_eq!(
             std::fs::read_to_string(path).unwrap(),
             "U040,2002.250,1001.500,431.250,CUT 0.42 bed\nupperswa,2002.250,1001.500,431.250,sill\n\
-             uppersw1,2002.250,1001.500,431.250,a long word or t\n"
+             uppersw1,2002.250,1001.500,431.250,a long word or\n\
+             D040,2002.250,1001.500,431.250,crest house\nD041,2002.250,1001.500,431.250,bed northern-bou\n"
         );
     }
 }

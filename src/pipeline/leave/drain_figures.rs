@@ -69,10 +69,11 @@ fn ending(drain: &Drain, frame: &SiteFrame) -> Json {
             json[format!("northing_{unit}")] = number(northing);
             json
         }
-        Ending::Into { works, stands, below } => object!({
+        Ending::Into { works, stands, below, drop } => object!({
             "where": "work",
             "works": works,
             "bed_below_dig_m": number(below.in_metres()),
+            "drop_when_empty_m": number(drop.in_metres()),
             "water_over_bed_m": stands.map(|stands| number(stands.in_metres())),
         }),
         Ending::Hole { below, at_rim } => object!({

@@ -8,8 +8,11 @@ use crate::io::write::{geojson, geopackage, kml, landxml};
 use crate::io::{Column, ColumnKind};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::stakeout::{Peg, StakeKind, StakeList};
+use crate::stakeout::{Peg, Stake, StakeKind, StakeList, Way};
 use std::path::Path;
+
+/// What lies nearer to its stake than this is at it, metres.
+const AT_THE_STAKE: f64 = 0.05;
 
 const SERIES: [(StakeKind, &str); 6] = [
     (StakeKind::Line, "rover-line.csv"),
@@ -65,7 +68,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
                 id: stake.id.clone(),
                 place: stake.place,
                 elevation: stake.design_elevation,
-                description: format!("{} {}", maps::target_name(stake.refers_to), stake.works),
+                description: rover_words(stake),
             })
             .collect();
         if !points.is_empty() {
@@ -92,6 +95,24 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     }
     tables.finish()?;
     Ok(Left { summary, notes, ..Left::default() })
+}
+
+/// What the level of a stake is of, and where that lies where it is not at the stake: `bed 0.92 up house`.
+fn rover_words(stake: &Stake) -> String {
+    let target = maps::target_name(stake.refers_to);
+    if stake.away < AT_THE_STAKE {
+        return format!("{target} {}", stake.works);
+    }
+    let way = match stake.way {
+        Way::Uphill => "up",
+        Way::Downhill => "down",
+        Way::Outwards => "out",
+        Way::Inwards => "in",
+        Way::WaterSide => "wet side",
+        Way::DrySide => "dry side",
+        Way::Along => "along",
+    };
+    format!("{target} {:.2} {way} {}", stake.away, stake.works)
 }
 
 fn fall_line_pegs(pegs: &[Peg], issue: &str) -> Table {

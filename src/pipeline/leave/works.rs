@@ -7,7 +7,7 @@ use crate::io::write::tables::Tables;
 use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
-use crate::works::drain::Drain;
+use crate::works::drain::{Alarm, Drain};
 use crate::works::{FallLine, LineWithin, Outlet, SitePlan, Spillway, Work, mark_fates, mark_notes, second_pass};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
@@ -187,7 +187,14 @@ fn carries(drain: &Drain) -> String {
         (Some(false), Some(asked)) => format!("{capacity}, TOO SMALL for {:.3} m3/s", flow(asked)),
         _ => capacity,
     };
-    if drain.carries.scours() { format!("{asked}, WASHES OUT") } else { asked }
+    // What it carries says already that it is too small.
+    let mut leads = drain.alarms().into_iter().filter(|alarm| !matches!(alarm, Alarm::TooSmall { .. }));
+    let Some(gravest) = leads.next() else { return asked };
+    let more = match leads.count() {
+        0 => String::new(),
+        more => format!(" and {more} more warned of"),
+    };
+    format!("{asked}, {}{more}", gravest.lead())
 }
 
 /// Stations and elevations of the bed of a drain along its line; none for works whose alignment is level or told elsewhere.
@@ -210,7 +217,14 @@ fn alignment_words(plan: &SitePlan, work: &Work) -> String {
         Work::Dam(_) => "middle of the crest, the water on its left".to_owned(),
         Work::Drain(drain) => {
             let side = if drain.uphill_on_left { "left" } else { "right" };
-            format!("line of the drain as its water runs, uphill on its {side}; the profile is its bed")
+            let away = drain.bed_offset.in_metres();
+            let where_it_lies = match away.abs() {
+                near if near < 0.05 => "on the line".to_owned(),
+                off => format!("{off:.2} m {} of the line", if away > 0.0 { "uphill" } else { "downhill" }),
+            };
+            format!(
+                "line of the drain as its water runs, uphill on its {side}; the profile is its bed, the middle of which lies {where_it_lies}"
+            )
         }
     };
     std::iter::once(line).chain(plan.cautions_of(work)).collect::<Vec<_>>().join("; ")

@@ -4,12 +4,12 @@
 
 use super::carry::{self, Sized};
 use super::ending::{LetOut, LowerEnd};
-use super::{BermBuilt, ChannelWanted, Drain, DrainBerm, tell};
+use super::{BermBuilt, ChannelWanted, Drain, DrainBerm, Solved, tell};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
 use crate::surface::{Drainage, Locator, Tin};
-use crate::units::{Fall, Length, Station};
+use crate::units::{Fall, Flow, Length, Station};
 use crate::works::WorksError;
 use crate::works::along::CrestLine;
 use crate::works::apply::{Owner, lay_rows, on_surface, outline as outline_of};
@@ -34,6 +34,8 @@ const SETTLING: u32 = 24;
 const SHORTEST: f64 = 3.0;
 /// Steps along a bed in which the ground at its lip is looked at, metres.
 const LOOK_STEP: f64 = 0.5;
+/// Stretches of a line shorter than this together are not told, metres.
+const TURNED: f64 = 1.0;
 /// A berm is ended in steps of so much before the dig of an earlier work, metres.
 const BACK_STEP: f64 = 0.5;
 
@@ -100,9 +102,10 @@ pub(in crate::works) fn design(
     let site = Site { ground, line, wanted, ditch, sizes, channel, across, left };
     reporter.checkpoint()?;
 
-    let (from, to, moved) = site.on_survey(&natural)?;
-    let (bed, rows) = site.bed(from, to)?;
-    let laid = lay_rows(before, &bed.axis, rows, site.owner("channel"))?;
+    let of_size = |error: WorksError| of_found_size(error, wanted, &sizes, carries.runs());
+    let (from, to, moved) = site.on_survey(&natural).map_err(of_size)?;
+    let (bed, rows) = site.bed(from, to).map_err(of_size)?;
+    let laid = lay_rows(before, &bed.axis, rows, site.owner("channel")).map_err(of_size)?;
     let (mut dug, mut cut, mut largest_difference) = (laid.tin, laid.footprint, laid.largest_difference);
     reporter.checkpoint()?;
 
@@ -121,7 +124,7 @@ pub(in crate::works) fn design(
         flow,
         cover: wanted.cover,
     };
-    let LetOut { tin, run_out, ending, below } = end.let_out(&dug, site.owner("run-out"))?;
+    let LetOut { tin, run_out, ending, below } = end.let_out(&dug, site.owner("run-out")).map_err(of_size)?;
     if let Some((tin, footprint, difference)) = tin {
         (dug, largest_difference) = (tin, largest_difference.max(difference));
         cut.extend(footprint);
@@ -131,7 +134,7 @@ pub(in crate::works) fn design(
     let cut_footprint = outline_of(&cut);
     let free = wanted.uphill_batter.in_horizontal_per_vertical() * sizes.depth.in_metres() + width.in_metres() / 2.0;
     let clear = if run_out.is_some() { free } else { 0.0 };
-    let raised = site.berm(before, &dug, &bed, clear, plan)?;
+    let raised = site.berm(before, &dug, &bed, clear, plan).map_err(of_size)?;
     let (after, fill_footprint, berm) = match raised {
         None => (dug, Vec::new(), None),
         Some(raised) => {
@@ -173,6 +176,8 @@ pub(in crate::works) fn design(
         run_out,
         ending,
         below,
+        turned_about: turned_about(&slopes),
+        folds: ground.folds_across(&line.line).into_iter().map(Station::metres).collect(),
         carries,
         catchment,
         shallowest: site.shallowest(&natural, (from, to)),
@@ -182,8 +187,27 @@ pub(in crate::works) fn design(
         daylight,
         largest_difference,
     };
-    tell::drain(ground, &drain, shape, &tell::Found { moved, slopes: &slopes }, plan, notes);
+    tell::drain(ground, &drain, shape, moved, plan, notes);
     Ok((drain, after))
+}
+
+/// Says with an error what size was found for the flow, where that is what cannot be laid out.
+fn of_found_size(error: WorksError, wanted: &ChannelWanted, sizes: &Sizes, flow: Flow) -> WorksError {
+    let size = match wanted.to_carry {
+        _ if matches!(error, WorksError::Cancelled(_) | WorksError::CutsEarlierWork { .. }) => return error,
+        None => return error,
+        Some(Solved::Depth) => format!("its depth of {:.2} m", sizes.depth.in_metres()),
+        Some(Solved::Width) => format!("its width of {:.2} m", sizes.width.in_metres()),
+    };
+    WorksError::OfFoundSize { error: Box::new(error), size, flow: flow.in_cubic_metres_per_second() }
+}
+
+/// First and last station at which the ground rises to the side that is downhill along most of a line.
+fn turned_about(slopes: &[(f64, f64)]) -> Option<(Station, Station)> {
+    let mut back = slopes.iter().filter(|slope| slope.1 < 0.0).map(|slope| slope.0);
+    let first = back.next()?;
+    let last = back.next_back()?;
+    (last - first > TURNED).then(|| (Station::metres(first), Station::metres(last)))
 }
 
 impl Site<'_> {

@@ -101,7 +101,8 @@ impl LowerEnd<'_> {
         let work = self.plan.shared().find(|work| dug(work) || wet(work))?;
         let stands = work.pool.map(|pool| pool.water_level - Elevation::metres(self.level));
         let below = Locator::new(self.before).elevation(place).map_or(0.0, |z| z - self.level).max(0.0);
-        Some(Ending::Into { works: work.name.to_owned(), stands, below: Length::metres(below) })
+        let drop = work.pool.map_or(Length::ZERO, |pool| Elevation::metres(self.level) - pool.bottom).max(Length::ZERO);
+        Some(Ending::Into { works: work.name.to_owned(), stands, below: Length::metres(below), drop })
     }
 
     /// How the water runs over natural ground from a place, and its way.

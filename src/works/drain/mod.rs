@@ -3,6 +3,7 @@
 //! Invariant: at every station the bed lies one depth below the even fall of its line, so that it falls as the line does; what
 //! a drain carries is reckoned in the cut alone, below natural ground at its downhill lip, and the berm is no part of that.
 
+mod alarm;
 mod carry;
 mod design;
 mod ending;
@@ -13,6 +14,7 @@ pub(crate) mod tests;
 pub(super) use design::design;
 
 pub use super::channel::{ChannelWanted, DrainBerm, FlowWanted, Solved};
+pub use alarm::Alarm;
 
 use super::fall_line::FallLine;
 use super::sizes::Sizes;
@@ -60,6 +62,10 @@ pub struct Drain {
     pub ending: Ending,
     /// The way that its water takes over natural ground below its end, up to 30 m of it.
     pub below: Option<Polyline>,
+    /// Stations between which natural ground rises to the side that is downhill along most of it.
+    pub turned_about: Option<(Station, Station)>,
+    /// Stations at which it crosses breaklines to which the ground falls from both sides, where water runs already.
+    pub folds: Vec<Station>,
     /// What it carries.
     pub carries: Carries,
     /// Surveyed ground that drains to its line.
@@ -126,6 +132,8 @@ pub enum Ending {
         stands: Option<Length>,
         /// How far the end of the bed lies below what is dug there already.
         below: Length,
+        /// How far its water drops to the lowest place of that work while it is empty; none where it holds none.
+        drop: Length,
     },
     /// Nowhere: the bed still lies so far below the ground where it ends.
     Hole {

@@ -1,46 +1,38 @@
 //! What is to be told of a drain: its section, what it carries and how fast, where its water goes, and where the ground is not
 //! what its even fall asks for.
 
-use super::{Drain, Ending, FlowWanted, Solved};
+use super::{Alarm, Drain, Ending, FlowWanted, Solved};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
 use crate::water::channel::{Cover, Run, fall_for_speed};
-use crate::works::limits::{LEAST_BATTER, SLIDES, STEEP};
+use crate::works::limits::{FLAT_BED, LEAST_BATTER, SLIDES, STEEP};
 use crate::works::line::at;
 use crate::works::tell::deep_face;
 use crate::works::wanted::ChannelShape;
 use crate::works::work::{Kind, SitePlan, Subject};
 
-/// Stretches of a line shorter than this together are not told, metres.
-const TOLD: f64 = 1.0;
 /// Steps along a line at which it is looked what lies there, metres.
 const STEP: f64 = 0.5;
 /// Ground over a bed that is this much less than its depth is as deep as meant, metres.
 const AS_MEANT: f64 = 0.02;
 
-/// What the design found beside the drain itself.
-pub(super) struct Found<'a> {
-    /// How far each end was moved from the edge of the survey.
-    pub moved: [f64; 2],
-    /// Falls across the line, positive rising uphill, with their stations.
-    pub slopes: &'a [(f64, f64)],
-}
-
 pub(super) fn drain(
     ground: &Ground,
     drain: &Drain,
     shape: ChannelShape,
-    found: &Found<'_>,
+    moved: [f64; 2],
     plan: &SitePlan,
     notes: &mut Vec<Note>,
 ) {
     let teller = Teller { ground, drain, works: Subject::new(Kind::Drain, drain.name()) };
-    teller.section(shape, found.moved, notes);
+    teller.section(shape, moved, notes);
     teller.flow(notes);
     teller.catchment(notes);
     teller.ends(notes);
     teller.shallow(notes);
-    teller.slopes(found.slopes, notes);
+    teller.slopes(notes);
+    teller.folds(notes);
+    teller.flat(notes);
     teller.batters(notes);
     teller.through(plan, notes);
     deep_face(&teller.works, drain.deepest_face, notes);
@@ -245,7 +237,7 @@ impl Teller<'_> {
                     ));
                 }
             }
-            Ending::Into { works: into, stands, below } => {
+            Ending::Into { works: into, stands, below, .. } => {
                 let stands = match stands.map(crate::units::Length::in_metres) {
                     Some(over) if over > 0.0 => {
                         format!("; full, the water there stands {over:.2} m over the end of its bed and back into it")
@@ -271,6 +263,14 @@ impl Teller<'_> {
                     end,
                     Note::new("works::drain-ends", format!("{works}: {along} in `{into}`{deeper}{stands}; {on}")),
                 ));
+                if let Some(Alarm::DropsInto(_, drop)) =
+                    drain.alarms().into_iter().find(|alarm| matches!(alarm, Alarm::DropsInto(..)))
+                {
+                    notes.push(at(self.ground, end, Note::new("works::drain-drops", format!(
+                        "{works}: while `{into}` is empty its water drops {:.2} m down the side of that, and eats back into bed and side: line the side, or bring it down at a slope that its cover bears",
+                        drop.in_metres()
+                    ))));
+                }
             }
             Ending::Hole { below, at_rim } => {
                 let why = if *at_rim {
@@ -312,7 +312,7 @@ impl Teller<'_> {
         )).at(self.station(station.in_metres())));
     }
 
-    fn slopes(&self, slopes: &[(f64, f64)], notes: &mut Vec<Note>) {
+    fn slopes(&self, notes: &mut Vec<Note>) {
         let (drain, works) = (self.drain, &self.works);
         let (steepest, station) = drain.steepest;
         if steepest.in_ratio() > STEEP {
@@ -326,10 +326,8 @@ impl Teller<'_> {
                 steepest.in_percent()
             )).at(self.station(station.in_metres())));
         }
-        let back: Vec<f64> = slopes.iter().filter(|slope| slope.1 < 0.0).map(|slope| slope.0).collect();
-        if let (Some(&first), Some(&last)) = (back.first(), back.last())
-            && last - first > TOLD
-        {
+        if let Some((first, last)) = drain.turned_about {
+            let (first, last) = (first.in_metres(), last.in_metres());
             let what = if drain.berm.is_some() {
                 "its berm stands on the uphill side there, where it dams what should run in"
             } else {
@@ -338,6 +336,30 @@ impl Teller<'_> {
             notes.push(Note::new("works::drain-turned-about", format!(
                 "{works}: between stations {first:.0} and {last:.0} m the ground rises to the side that is downhill along most of the line: {what}; end the line before, or lead it another way"
             )).at(self.station(first)));
+        }
+    }
+
+    /// Where it crosses folds of the ground in which water runs already.
+    fn folds(&self, notes: &mut Vec<Note>) {
+        let (drain, works) = (self.drain, &self.works);
+        let Some(&first) = drain.folds.first() else { return };
+        let stations: Vec<String> = drain.folds.iter().map(|at| format!("{:.0}", at.in_metres())).collect();
+        let what = if drain.berm.is_some() { "its berm dams what runs there" } else { "what runs there falls into it" };
+        notes.push(Note::new("works::drain-across-gully", format!(
+            "{works}: at stations {} m it crosses a breakline to which the ground falls from both sides: {what}, beside the flow it is asked to carry; end it there, or lead that water through on purpose",
+            stations.join(", ")
+        )).at(self.station(first.in_metres())));
+    }
+
+    fn flat(&self, notes: &mut Vec<Note>) {
+        let (fall, works) = (self.drain.line.fall, &self.works);
+        if fall.in_ratio() < FLAT_BED {
+            notes.push(Note::new("works::drain-flat", format!(
+                "{works}: its bed falls {:.2} %, {:.0} mm in 10 m: a machine hardly builds that falling all the way, and it silts up; {:.1} % or more is usual",
+                fall.in_percent(),
+                10_000.0 * fall.in_ratio(),
+                100.0 * FLAT_BED
+            )));
         }
     }
 

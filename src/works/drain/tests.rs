@@ -173,6 +173,14 @@ fn the_size_that_carries_a_flow_is_found() {
     let asked = ChannelWanted { flow: flood, to_carry: Some(Solved::Depth), ..channel() };
     let refused = designed(&plane(10), &[], &line(Point::new(60.0, 70.0), 1.0, 60.0, asked)).unwrap_err();
     assert!(matches!(refused, WorksError::CannotCarry { .. }), "{refused}");
+    // A flow that is carried by a drain too large for the survey says so with the depth that it asks for.
+    let large = Some(FlowWanted::Flow(Flow::cubic_metres_per_second(60.0)));
+    let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
+    let asked = ChannelWanted { flow: large, to_carry: Some(Solved::Depth), berm, ..channel() };
+    let made = designed(&plane(10), &[], &line(Point::new(60.0, 25.0), 1.0, 60.0, asked));
+    let refused = made.err().expect("its berm has no room");
+    assert!(matches!(refused, WorksError::OfFoundSize { .. }), "{refused}");
+    assert!(refused.to_string().contains(" m is what the flow of 60.000 m3/s asks for"), "{refused}");
     let (_, _, notes) =
         on_plane(ChannelWanted { flow: Some(FlowWanted::Flow(Flow::cubic_metres_per_second(2.0))), ..channel() });
     assert!(text(&notes, "works::drain-too-small").contains("of the 2.000 m3/s asked for"));
@@ -194,8 +202,9 @@ fn a_storm_falls_on_the_surveyed_ground_that_drains_to_it() {
     assert!((flow / (0.5e-5 * wide * uphill) - 1.0).abs() < 1e-6);
     assert!(text(&notes, "water::storm").contains("the catchment is the surveyed ground that drains to its line"));
     let said = crate::units::Area::square_metres(1000.0);
-    let (_, _, notes) = on_plane(ChannelWanted { flow: Some(storm(Some(said))), ..channel() });
+    let (drain, _, notes) = on_plane(ChannelWanted { flow: Some(storm(Some(said))), ..channel() });
     assert!(text(&notes, "works::drain-catches-more").contains("more than the 1000 m2"));
+    assert!(drain.alarms().iter().any(|alarm| matches!(alarm, Alarm::CatchesMore { .. })), "{:?}", drain.alarms());
 }
 
 /// Its berm takes the dig to within a step of its crest over its seat, on the downhill side only, and falls with the line.
@@ -282,6 +291,10 @@ fn it_ends_in_a_swale() {
     let Ending::Into { works, stands, .. } = &drain.ending else { panic!("{:?}", drain.ending) };
     assert_eq!(works, "upper");
     assert!(stands.is_some() && drain.run_out.is_none());
+    // While the swale is empty its water drops to the swale's bed.
+    let drop = drain.bed_levels[drain.bed_levels.len() - 1] - plan.swale(0).lowest_bed().in_metres();
+    assert!(drop > 0.1 && drain.alarms().contains(&Alarm::DropsInto("upper".to_owned(), Length::metres(drop))));
+    assert!(text(&notes, "works::drain-drops").contains(&format!("its water drops {drop:.2} m")));
     assert!(text(&notes, "works::drain-ends").contains("in `upper`"));
     assert_sound(plan.surfaces.last().unwrap());
     let berm = drain.berm.unwrap();
@@ -340,6 +353,30 @@ fn ground_that_falls_to_the_other_side_is_told() {
     let told = text(&made.notes, "works::drain-turned-about");
     assert!(told.contains("and 120 m") || told.contains("and 100 m"), "{told}");
     assert!(told.contains("its berm stands on the uphill side there"), "{told}");
+}
+
+/// Across a gully of which the flow line was shot as a breakline, at x = 100: its water is dammed there. Of a ridge, from which
+/// the ground falls to both sides, nothing is said.
+#[test]
+fn a_gully_that_it_crosses_is_told() {
+    for (side, crossed) in [(0.06, 1), (-0.06, 0)] {
+        let mut points: Vec<Point3> = Vec::new();
+        let height = |x: f64, y: f64| 430.0 + SLOPE * y + side * (x - 100.0).abs();
+        for x in (0..=200).step_by(10) {
+            points.extend((0..=120).step_by(10).map(|y| {
+                let place = Point::new(f64::from(x), f64::from(y));
+                place.at(height(place.x, place.y))
+            }));
+        }
+        let at = |x: f64| points.iter().position(|p| p.x == x).unwrap();
+        let fold: Vec<u32> = (0..13).map(|k| u32::try_from(at(100.0) + k).unwrap()).collect();
+        let mut ground = Ground::of_points(&points);
+        ground.tin = crate::surface::triangulate(&points, &[fold]).unwrap().tin;
+        let path = Polyline::new(vec![Point::new(60.0, 64.0), Point::new(140.0, 66.0)]).unwrap();
+        let stations = ground.folds_across(&path);
+        assert_eq!(stations.len(), crossed, "{stations:?}");
+        assert!(stations.iter().all(|station| (station - path.length() / 2.0).abs() < 1e-9));
+    }
 }
 
 proptest::proptest! {
