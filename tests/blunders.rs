@@ -51,6 +51,24 @@ fn a_blunder_beside_the_end_of_a_line_does_not_accuse_the_end() {
     }
 }
 
+/// Whatever is set aside is off by more than the limit that is told with it, of the shots that are used.
+#[test]
+fn what_is_set_aside_is_off_by_more_than_the_limit() {
+    let terrain = valley_side();
+    let mut told = 0;
+    for seed in 0..12 {
+        let spacing = 7.0 + f64::from(u32::try_from(seed).unwrap()) / 2.0;
+        let survey = checked(&terrain.walked(spacing, &mut ChaCha8Rng::seed_from_u64(seed)));
+        for row in survey.set_aside.iter().filter(|row| row.reason == "off its neighbours") {
+            let Some((_, value)) = row.value.split_once(" m, ") else { panic!("{}", row.value) };
+            let Some((deviations, _)) = value.split_once(" standard deviations") else { continue };
+            assert!(deviations.parse::<f64>().unwrap() >= 4.0, "seed {seed}: {}", row.value);
+            told += 1;
+        }
+    }
+    assert!(told > 0);
+}
+
 fn valley_side() -> Terrain {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("data-samples/real-valley/bocage_valley_east.laz");
     Terrain::new(swalewright::io::read::cloud::read(&path, &[2]).unwrap().value.ground)

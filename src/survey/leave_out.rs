@@ -6,7 +6,7 @@
 //! step goes first whose absence lets its neighbours agree best, the others are judged again without it, so that one blunder neither hides nor
 //! accuses another. Two that lean on each other are tried out together. What was set aside is tried again at the end and
 //! put back when its neighbours, as finally chosen, agree with it. What is off by less than chance could do in ten thousand
-//! shots is used and told; what is off by more is set aside. Three and more in a row that stand off the same way are
+//! shots is used and told; what is off by more, of these too, is set aside. Three and more in a row that stand off the same way are
 //! a bank, a gully or a run of false fixes: told, not set aside.
 //!
 //! The limits are common practice, no source, and set by trials on real ground (docs/accuracy.md holds the rates).
@@ -363,14 +363,24 @@ impl Trial<'_> {
             .filter(|step| (step.off / step.sigma).abs() > ASIDE)
             .map(|step| step.index)
             .collect();
-        let (off, doubtful): (Vec<usize>, Vec<usize>) = off.into_iter().partition(|i| far.contains(i));
-        // How shots stand among those that are kept: what is only doubtful is one of them. Its own step stays as found.
+        let (mut off, mut doubtful): (Vec<usize>, Vec<usize>) = off.into_iter().partition(|i| far.contains(i));
+        // How shots stand among those that are kept: what is only doubtful is one of them, and so is what is no longer far off
+        // with these in use. The own step of each stays as found.
         let mut steps: BTreeMap<usize, Step> = self.steps().into_iter().map(|step| (step.index, step)).collect();
-        let kept: BTreeSet<usize> = doubtful.iter().chain(&together).chain(&in_any_case).copied().collect();
-        self.take_back(&kept);
-        for step in self.steps().into_iter().filter(|step| !kept.contains(&step.index)) {
-            steps.insert(step.index, step);
+        loop {
+            let kept: BTreeSet<usize> = doubtful.iter().chain(&together).chain(&in_any_case).copied().collect();
+            self.take_back(&kept);
+            let among: BTreeMap<usize, Step> = self.steps().into_iter().map(|step| (step.index, step)).collect();
+            let far = |i: &usize| among.get(i).is_some_and(|step| (step.off / step.sigma).abs() > ASIDE);
+            let (still, back): (Vec<usize>, Vec<usize>) = off.into_iter().partition(far);
+            off = still;
+            if back.is_empty() {
+                steps.extend(among.into_iter().filter(|(i, _)| !kept.contains(i)));
+                break;
+            }
+            doubtful.extend(back);
         }
+        doubtful.sort_unstable();
         LeftOut { steps: steps.into_values().collect(), off, doubtful, together, widening }
     }
 

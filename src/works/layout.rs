@@ -185,16 +185,8 @@ pub(super) fn berm_rows(along: Along<'_>, axis: &Axis, line: &CrestLine, water: 
 pub(super) fn berm_row(sizes: &Sizes, berm: &BermLine, fall: f64, level: f64) -> Row {
     let batter = sizes.berm_batter.in_horizontal_per_vertical();
     let height = berm.height.max(berm.above_water);
-    let profile = Profile {
-        sense: Sense::Roof,
-        half_width: sizes.crest.in_metres() / 2.0,
-        left: batter,
-        right: batter,
-        end: batter,
-        height: height / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3,
-        dish: 0.0,
-        rounded: true,
-    };
+    let steeper = height / (1.0 - fall.max(0.0) * batter) * 1.3 + 0.3;
+    let profile = Profile::even(Sense::Roof, sizes.crest.in_metres() / 2.0, batter, steeper);
     Row { level: level + berm.above_water, middle: 0.0, profile }
 }
 

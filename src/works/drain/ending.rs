@@ -84,16 +84,7 @@ impl LowerEnd<'_> {
         let into = self.into(end);
         let half_width = self.width.in_metres() / 2.0;
         let batter = self.batter;
-        let profile = Profile {
-            sense: Sense::Bowl,
-            half_width,
-            left: batter,
-            right: batter,
-            end: batter,
-            height: 1.3 * below + 0.3,
-            dish: 0.0,
-            rounded: true,
-        };
+        let profile = Profile::even(Sense::Bowl, half_width, batter, 1.3 * below + 0.3);
         let laid = match lay(dug, &axis, &levels, &profile, owner) {
             Ok(laid) => laid,
             Err(WorksError::LeavesSurvey { .. }) => return Ok(hole(true)),
