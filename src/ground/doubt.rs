@@ -2,17 +2,28 @@
 //!
 //! The standard error of the ground is asked for in the middle of every triangle: shots far apart on curved or rough
 //! ground leave it large, close ones or smooth ground small. A place is in doubt when 1.96 of it exceed the tolerance.
+//!
+//! In a gap, where an empty circle is wider than the shots stand apart elsewhere, smooth ground round it says little of what is
+//! inside, and one triangle spans what shots would have bent. There the error is what the survey's own shots show: discs
+//! as wide are taken out of it elsewhere, and how far the estimate is then off at their middles counts (cross-validation by blocks;
+//! Roberts et al. 2017, from memory), and so does how far the triangle stands off the estimate.
 
 use super::Ground;
-use crate::geom::{Point, Point3, snap_point};
-use crate::surface::TriangleId;
-use crate::survey::{Settings, Survey};
+use crate::geom::{Point, Point3, Polyline, Vector, snap_point};
+use crate::notes::each;
+use crate::surface::{TriangleId, rims};
+use crate::survey::{GroundField, Role, Settings, Survey};
 use std::collections::BTreeMap;
 
 /// Half the width of a 95 % interval in standard errors.
 const WIDTH: f64 = 1.96;
 /// Triangles beyond which nobody asks: a shot list has thousands, a cloud millions and no need of it.
 const MOST: usize = 20_000;
+/// A circle without shots of a radius of more spacings than this is a gap; common practice, no source.
+const GAP: f64 = 1.5;
+/// Discs taken out of the survey at most, and fewest that tell something.
+const DISCS: usize = 120;
+const FEWEST_DISCS: usize = 12;
 
 /// A triangle whose middle is not known to the tolerance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,14 +50,27 @@ pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: 
     if ground.tin.triangles().len() > MOST || !survey.cloud.is_empty() {
         return None;
     }
-    let asked = unsettled(ground, survey, tolerance);
+    let in_gap = in_gaps(ground);
+    let asked = unsettled(ground, survey, tolerance, &in_gap);
     let places: Vec<Point> = asked.iter().map(|(_, place)| *place).collect();
-    let estimates = survey.field(settings).at_each(&places);
+    let field = survey.field(settings);
+    let estimates = field.at_each(&places);
+    let mut gaps = Gaps::new(ground, survey, &field);
     let mut found: Vec<Doubt> = asked
         .into_iter()
         .zip(estimates)
         .filter_map(|((triangle, middle), estimate)| {
-            Some(Doubt { triangle, middle, hides: WIDTH * estimate?.standard_error })
+            let estimate = estimate?;
+            let error = if in_gap[triangle.0 as usize] {
+                let corners = ground.tin.corners(triangle);
+                let stands = corners.iter().map(|corner| corner.z).sum::<f64>() / 3.0;
+                let away = corners.iter().map(|corner| corner.plan().distance(middle)).fold(f64::INFINITY, f64::min);
+                let elsewhere = gaps.error(away).unwrap_or(0.0);
+                estimate.standard_error.max(elsewhere).hypot(stands - estimate.height)
+            } else {
+                estimate.standard_error
+            };
+            Some(Doubt { triangle, middle, hides: WIDTH * error })
         })
         .filter(|doubt| doubt.hides > tolerance)
         .collect();
@@ -55,12 +79,68 @@ pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: 
 }
 
 /// The triangles of which the corners do not tell that they are known to the tolerance, with their middles.
-fn unsettled(ground: &Ground, survey: &Survey, tolerance: f64) -> Vec<(TriangleId, Point)> {
+fn unsettled(ground: &Ground, survey: &Survey, tolerance: f64, in_gap: &[bool]) -> Vec<(TriangleId, Point)> {
     let bounds = Bounds::new(ground, survey);
     let settled =
         |id: TriangleId, middle: Point| bounds.of(ground, id, middle).is_some_and(|error| WIDTH * error <= tolerance);
     let all = ground.tin.ids().map(|id| (id, middle(ground, id)));
-    all.filter(|&(id, middle)| !settled(id, middle)).collect()
+    all.filter(|&(id, middle)| in_gap[id.0 as usize] || !settled(id, middle)).collect()
+}
+
+/// Of each triangle: whether the circle through its corners, which is empty, is wide and has its middle inside the survey.
+fn in_gaps(ground: &Ground) -> Vec<bool> {
+    let locator = ground.locator();
+    let wide = |id| {
+        let [a, b, c] = ground.tin.corners(id).map(Point3::plan);
+        let (ab, ac) = (b - a, c - a);
+        let (bb, cc, twice) = (ab.dot(ab), ac.dot(ac), 2.0 * ab.cross(ac));
+        let to = Vector { x: (ac.y * bb - ab.y * cc) / twice, y: (ab.x * cc - ac.x * bb) / twice };
+        to.length() > GAP * ground.spacing && locator.elevation(a + to).is_some()
+    };
+    ground.tin.ids().map(wide).collect()
+}
+
+/// What discs without shots hide in a survey.
+struct Gaps<'a> {
+    field: &'a GroundField,
+    /// Shots on the ground, each with its distance from the rim.
+    shots: Vec<(usize, f64)>,
+    /// Steps of the radius, metres.
+    step: f64,
+    /// By steps of the radius.
+    known: BTreeMap<usize, Option<f64>>,
+}
+
+impl<'a> Gaps<'a> {
+    fn new(ground: &Ground, survey: &Survey, field: &'a GroundField) -> Self {
+        let rims: Vec<Polyline> = rims(&ground.tin)
+            .into_iter()
+            .filter_map(|ring| Polyline::new(ring.iter().chain(ring.first()).copied().collect()))
+            .collect();
+        let from_rim =
+            |place: Point| rims.iter().map(|rim| rim.foot(place).point.distance(place)).fold(f64::INFINITY, f64::min);
+        let open = survey.shots.iter().enumerate().filter(|(_, shot)| shot.role == Role::Ground);
+        let shots = open.map(|(i, shot)| (i, from_rim(shot.place))).collect();
+        Self { field, shots, step: (ground.spacing / 4.0).max(0.1), known: BTreeMap::new() }
+    }
+
+    /// Root of the mean square by which the ground is off in the middle of a disc of that radius; `None` where the survey is
+    /// too small to take enough of them out inside its rim.
+    fn error(&mut self, radius: f64) -> Option<f64> {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few steps")]
+        let steps = (radius / self.step).round() as usize;
+        let (field, shots, step) = (self.field, &self.shots, self.step);
+        *self.known.entry(steps).or_insert_with(|| {
+            let radius = step * steps as f64;
+            let inside: Vec<usize> = shots.iter().filter(|shot| shot.1 > radius).map(|shot| shot.0).collect();
+            let sample: Vec<usize> = inside.iter().copied().step_by(inside.len().div_ceil(DISCS).max(1)).collect();
+            let off = each(sample.len(), |k| {
+                Some(field.off_without(sample[k], radius)?.powi(2) - field.shot(sample[k]).variance)
+            });
+            let off: Vec<f64> = off.into_iter().flatten().collect();
+            (off.len() >= FEWEST_DISCS).then(|| (off.iter().sum::<f64>() / off.len() as f64).max(0.0).sqrt())
+        })
+    }
 }
 
 fn middle(ground: &Ground, id: TriangleId) -> Point {
@@ -178,6 +258,29 @@ mod tests {
         assert!(last_area < 0.05 * area, "{last_worst} of {worst}, {last_area} of {area}");
     }
 
+    /// An even slope on which nobody shot a patch of 60 m, and low waves beyond: the shots round the patch know of no waves, but the
+    /// patch is wide enough to hide them. Where no waves are nothing is made up.
+    #[test]
+    fn the_middle_of_an_empty_patch_is_as_unsure_as_the_survey_is_elsewhere_without_its_shots() {
+        let patch = Point::new(60.0, 60.0);
+        let asked = |rise: f64| {
+            let waves = |x: f64, y: f64| if x > 110.0 { rise * (x / 4.0).sin() * (y / 5.0).cos() } else { 0.0 };
+            let mut survey = survey(|x, y| 430.0 + 0.03 * y + waves(x, y), &[]);
+            survey.shots.retain(|shot| shot.place.distance(patch) > 30.0);
+            let ground = build(&survey, &GroundSettings::default()).unwrap().value;
+            let found = doubts(&ground, &survey, &Settings::default(), 0.10).unwrap();
+            let inside = |doubt: &&Doubt| doubt.middle.distance(patch) < 25.0;
+            let beside = |doubt: &&Doubt| doubt.middle.x < 90.0 && doubt.middle.distance(patch) > 32.0;
+            assert_eq!(found.iter().filter(beside).count(), 0, "{found:?}");
+            let listed = shoot_here(&found, ground.spacing).iter().any(|place| place.middle.distance(patch) < 15.0);
+            (found.iter().filter(inside).map(|doubt| doubt.hides).fold(0.0, f64::max), listed)
+        };
+        // The waves' root of the mean square is half their rise where they are, over about half the ground.
+        let (hides, listed) = asked(0.3);
+        assert!(listed && (0.10..0.60).contains(&hides), "{hides}");
+        assert_eq!(asked(0.0), (0.0, false));
+    }
+
     /// Shots stand where they were shot, vertices on the lattice: the corners' shots are found all the same.
     #[test]
     fn only_triangles_that_their_corners_leave_open_are_asked() {
@@ -185,11 +288,14 @@ mod tests {
         survey.shots.iter_mut().for_each(|shot| shot.place.x += 1e-7);
         survey.neighbours = vec![Some(AmongNeighbours { off: 0.0, sigma: 0.02, ground: 0.010 }); survey.shots.len()];
         let ground = build(&survey, &GroundSettings::default()).unwrap().value;
-        assert_eq!(unsettled(&ground, &survey, 0.10).len(), 0);
+        assert_eq!(unsettled(&ground, &survey, 0.10, &in_gaps(&ground)).len(), 0);
         survey.neighbours[10 * 21 + 5].as_mut().unwrap().ground = 0.060;
-        let open = unsettled(&ground, &survey, 0.10);
+        let open = unsettled(&ground, &survey, 0.10, &in_gaps(&ground));
         assert!((4..=8).contains(&open.len()), "those round the one shot: {}", open.len());
         survey.neighbours[3] = None;
-        assert!(unsettled(&ground, &survey, 0.10).len() > open.len(), "nobody vouches for a shot that was not judged");
+        assert!(
+            unsettled(&ground, &survey, 0.10, &in_gaps(&ground)).len() > open.len(),
+            "nobody vouches for a shot that was not judged"
+        );
     }
 }

@@ -186,6 +186,16 @@ impl Ground {
         }
     }
 
+    /// Where a place without ground lies, in words: in a hole, with its area, or off the survey.
+    #[must_use]
+    pub fn beyond(&self, place: Point) -> String {
+        let around = |ring: &Vec<Point>| area_of_ring(ring) < 0.0 && crate::geom::contains(ring, place);
+        match rims(&self.tin).iter().find(|ring| around(ring)) {
+            Some(ring) => format!("in a hole of {:.0} m2 in the ground", -area_of_ring(ring)),
+            None => "off the survey".to_owned(),
+        }
+    }
+
     /// The ground in figures.
     #[must_use]
     pub fn figures(&self) -> GroundFigures {

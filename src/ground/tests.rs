@@ -222,6 +222,8 @@ fn a_gap_is_a_hole_when_asked_and_told_with_place_area_and_breakline() {
     assert!(inside(place.x) && inside(place.y) && ground.elevation(place).is_none(), "{place:?}");
     assert_eq!(ground.edge_near(Point::new(55.0, 100.5)), "a hole of 3400 m2 in the ground");
     assert_eq!(ground.edge_near(Point::new(1.0, 70.0)), "the edge of the survey");
+    assert_eq!(ground.beyond(place), "in a hole of 3400 m2 in the ground");
+    assert_eq!(ground.beyond(Point::new(-20.0, 70.0)), "off the survey");
     // Contours end at the hole and go on behind it.
     assert!(filled.value.contour(427.95).len() == 1 && ground.contour(427.95).len() == 2);
 }

@@ -88,6 +88,13 @@ fn ending_words(input: &DigSheetInput, drain: &Drain) -> String {
                 fall.in_percent()
             )
         }
+        Ending::Edge { at, known, edge } => {
+            let (easting, northing) = input.ground.frame.to_frame(*at);
+            format!(
+                "Ends: on natural ground at E {easting:.1} N {northing:.1}; {edge} comes {} below, and where the water goes from there is NOT KNOWN. Ask before digging.",
+                about(input, *known)
+            )
+        }
         Ending::Into { works, .. } => {
             let spillways = input.plan.named(works).map_or(&[][..], |work| work.spillways);
             let sheds = spillways.iter().filter_map(|spillway| spillway.flow).map(Flow::in_cubic_metres_per_second);

@@ -52,6 +52,12 @@ impl GroundField {
         Some(Estimate { standard_error: self.widening * estimate.standard_error, ..estimate })
     }
 
+    /// The same at many places, on all of the machine's cores.
+    #[must_use]
+    pub fn at_each(&self, places: &[Point]) -> Vec<Option<Estimate>> {
+        each(places.len(), |k| self.at(places[k]))
+    }
+
     /// One of the survey's shots as a height with the variance that it is reckoned with.
     #[must_use]
     pub fn shot(&self, i: usize) -> Measured {
@@ -64,9 +70,10 @@ impl GroundField {
         self.surroundings.around(place)
     }
 
-    /// The same at many places, on all of the machine's cores.
+    /// How far off the estimate at a shot is when the shots within so many metres of it are not there, metres: what an empty
+    /// patch of that size hides there. `None` with too few shots outside.
     #[must_use]
-    pub fn at_each(&self, places: &[Point]) -> Vec<Option<Estimate>> {
-        each(places.len(), |k| self.at(places[k]))
+    pub fn off_without(&self, i: usize, radius: f64) -> Option<f64> {
+        Some(self.surroundings.without_disc(i, radius)?.height - self.surroundings.shot(i).height)
     }
 }

@@ -217,7 +217,7 @@ impl Surroundings {
     pub(super) fn nearest_used(&self, i: usize, used: &[bool]) -> Vec<usize> {
         let wanted = 8;
         let here = self.shots[i].place;
-        self.around_place(here, wanted, |j| j != i && used[j]).members
+        self.around_place(here, (wanted, 0), |j| j != i && used[j]).members
     }
 
     fn circle(&self, i: usize, part: Part) -> Circle {
@@ -231,7 +231,7 @@ impl Surroundings {
                     whole: whole && vertices.len() <= READY,
                 }
             }
-            Part::Ground => self.around_place(self.shots[i].place, READY, |j| j != i),
+            Part::Ground => self.around_place(self.shots[i].place, (READY, 0), |j| j != i),
         }
     }
 
@@ -263,7 +263,7 @@ impl Surroundings {
             Some(Part::Line(line, at)) => {
                 self.beside(line, at, 0..self.lines[line].len(), |j| used[j]).take(most).collect()
             }
-            _ => self.around_place(self.shots[i].place, most, |j| j != i && used[j]).members,
+            _ => self.around_place(self.shots[i].place, (most, 0), |j| j != i && used[j]).members,
         }
     }
 
@@ -271,9 +271,10 @@ impl Surroundings {
         if self.parts[i] == Some(Part::Ground) { AROUND } else { ALONG }
     }
 
-    /// The nearest of those wanted that no breakline hides from a place.
-    fn around_place(&self, here: Point, most: usize, wanted: impl Fn(usize) -> bool) -> Circle {
-        let mut asked = most + 9;
+    /// The nearest of those wanted that no breakline hides from a place, so many at most; that so many of the nearest are not
+    /// wanted is known.
+    fn around_place(&self, here: Point, (most, spared): (usize, usize), wanted: impl Fn(usize) -> bool) -> Circle {
+        let mut asked = spared + most + 9;
         loop {
             let near = self.near.nearest(here, asked, f64::MAX.sqrt());
             let all_seen = near.len() < asked;
@@ -285,7 +286,7 @@ impl Surroundings {
             };
             let mut members: Vec<usize> =
                 near.into_iter().map(|(_, j)| j).filter(|&j| wanted(j) && seen(j)).take(most + 1).collect();
-            if members.len() >= most || all_seen || asked > 8 * most {
+            if members.len() >= most || all_seen || asked > spared + 8 * most {
                 let whole = all_seen && members.len() <= most;
                 members.truncate(most);
                 return Circle { members, whole };
@@ -330,7 +331,16 @@ impl Surroundings {
 
     /// The shots round a place, nearest first.
     pub(super) fn around(&self, place: Point) -> Vec<Measured> {
-        self.around_place(place, AROUND, |_| true).members.into_iter().map(|j| self.shots[j]).collect()
+        self.around_place(place, (AROUND, 0), |_| true).members.into_iter().map(|j| self.shots[j]).collect()
+    }
+
+    /// The ground at a shot from the shots farther than so far from it; `None` with too few.
+    pub(super) fn without_disc(&self, i: usize, radius: f64) -> Option<Estimate> {
+        let here = self.shots[i].place;
+        let inside = self.near.nearest(here, self.shots.len(), radius).len();
+        let outside = self.around_place(here, (AROUND, inside), |j| self.shots[j].place.distance(here) > radius);
+        let around: Vec<Measured> = outside.members.into_iter().map(|j| self.shots[j]).collect();
+        self.learned.ground.at(here, &around)
     }
 }
 

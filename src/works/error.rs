@@ -24,13 +24,15 @@ pub enum WorksError {
         /// Highest ground, metres.
         highest: f64,
     },
-    /// The place that the water level is taken from lies off the survey.
-    #[error("{works}: {what} lies off the survey, so the ground there is not known")]
+    /// A place that the work needs lies where there is no ground.
+    #[error("{works}: {what} lies {beyond}, so the ground there is not known")]
     PlaceOffSurvey {
         /// The work.
         works: Subject,
         /// The shot or place.
         what: String,
+        /// Off the survey, or in a hole of the ground: [`Ground::beyond`](crate::ground::Ground::beyond).
+        beyond: String,
     },
     /// Nowhere along the line is there surveyed ground for the whole section.
     #[error(

@@ -146,6 +146,8 @@ pub(super) struct Traced {
     otherwise: Option<(f64, f64, f64, Point)>,
     /// True where it ends because it is nearest to where it is to lead.
     arrives: bool,
+    /// True where it ends because its region does.
+    leaves_region: bool,
 }
 
 /// Traces a line as far as it leads towards its goal.
@@ -221,7 +223,8 @@ pub(super) fn trace(natural: &Locator<'_>, wanted: &FallWanted) -> Result<Traced
             otherwise = Some((sum + run, low.min(other), high.max(other), first));
         }
     }
-    Ok(Traced { line, fall, end: path.end, otherwise, arrives })
+    let leaves_region = inside.length() < whole.length() - 1e-6;
+    Ok(Traced { line, fall, end: path.end, otherwise, arrives, leaves_region })
 }
 
 fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec<Note>) {
@@ -238,9 +241,10 @@ fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec
         _ => format!(" (found between {least:.2} and {most:.2} %)"),
     };
     let end = found.line.last();
-    let rim = format!("at {}, or at that of its region", ground.edge_near(end));
+    let rim = format!("at {}", ground.edge_near(end));
     let why = match traced.end {
         _ if traced.arrives => "where it is nearest to the place asked for",
+        _ if traced.leaves_region => "at the edge of its region",
         FallEnd::Length => "at the length asked for",
         FallEnd::Rim => &rim,
         FallEnd::Stuck => "where the ground leads no farther down",
@@ -371,7 +375,13 @@ mod tests {
         assert!(nearest > 2.9, "{nearest}");
         assert!(notes.iter().any(|note| note.code == "works::off-contour"), "{notes:?}");
         let asked = FallWanted { within: Some(square(60.0, 60.0, 30.0)), ..wanted(from, goal, 0.5, 0.5) };
-        assert!((designed(&ground, asked).unwrap().0.line.last().x - 90.0).abs() < 1e-6);
+        let (line, notes) = designed(&ground, asked).unwrap();
+        assert!(
+            (line.line.last().x - 90.0).abs() < 1e-6 && notes[0].text.contains("it ends at the edge of its region")
+        );
+        let asked = wanted(from, Point::new(2000.0, 50.0), 0.5, 0.5);
+        let (_, notes) = designed(&ground, asked).unwrap();
+        assert!(notes[0].text.contains("it ends at the edge of the survey, "), "{}", notes[0].text);
         let asked = FallWanted { length: Some(Length::metres(50.0)), ..wanted(from, goal, 0.5, 0.5) };
         let (line, notes) = designed(&ground, asked).unwrap();
         assert!((line.line.length() - 50.0).abs() < 1e-6 && notes[0].text.contains("at the length asked for"));

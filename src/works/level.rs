@@ -131,7 +131,7 @@ pub(super) fn find(
     let (level, from) = match asked {
         WaterLevel::Elevation(level) => return Ok(*level),
         WaterLevel::Through { place, what, shot_elevation } => {
-            let ground = ground_at(*place, what, natural, works)?;
+            let ground = ground_at(*place, what, (ground, natural), works)?;
             let beside = shot_elevation.map_or_else(String::new, |z| format!(" (the shot itself reads {z:.3} m)"));
             (ground, format!("the ground at {what}, {ground:.3} m{beside}"))
         }
@@ -157,17 +157,22 @@ fn height_of(thing: &Thing, ground: &Ground, natural: &Locator<'_>, works: &Subj
         (ThingHeight::Known(elevation), _) => Ok(elevation.in_metres()),
         (ThingHeight::Level(level), _) => Ok(find(level, ground, natural, works, untold)?.in_metres()),
         (ThingHeight::Swale(swale), _) => Ok(of_swale(ground, natural, swale, untold)?.level.in_metres()),
-        (ThingHeight::Ground, Some(place)) => ground_at(place, &thing.what, natural, works),
-        (ThingHeight::Ground, None) => Err(off(&thing.what, works)),
+        (ThingHeight::Ground, Some(place)) => ground_at(place, &thing.what, (ground, natural), works),
+        (ThingHeight::Ground, None) => Err(off(&thing.what, works, "off the survey".to_owned())),
     }
 }
 
-fn ground_at(place: Point, what: &str, natural: &Locator<'_>, works: &Subject) -> Result<f64, WorksError> {
-    natural.elevation(place).ok_or_else(|| off(what, works))
+fn ground_at(
+    place: Point,
+    what: &str,
+    (ground, natural): (&Ground, &Locator<'_>),
+    works: &Subject,
+) -> Result<f64, WorksError> {
+    natural.elevation(place).ok_or_else(|| off(what, works, ground.beyond(place)))
 }
 
-fn off(what: &str, works: &Subject) -> WorksError {
-    WorksError::PlaceOffSurvey { works: works.clone(), what: what.to_owned() }
+fn off(what: &str, works: &Subject, beyond: String) -> WorksError {
+    WorksError::PlaceOffSurvey { works: works.clone(), what: what.to_owned(), beyond }
 }
 
 #[cfg(test)]

@@ -220,6 +220,7 @@ pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing,
     let off = || WorksError::PlaceOffSurvey {
         works: Subject::new(Kind::Swale, &base.wanted.name),
         what: format!("part of the sill between stations {:.1} and {:.1} m", sill.from, sill.to),
+        beyond: "off the survey".to_owned(),
     };
     let (least, most, _) = above_sill(base, sill, level).ok_or_else(off)?;
     let steps = (sill.to - sill.from).ceil().max(1.0);

@@ -40,6 +40,7 @@ pub(super) fn swale_line(
     let off = || WorksError::PlaceOffSurvey {
         works: Subject::new(Kind::Swale, &wanted.name),
         what: "the faired line".to_owned(),
+        beyond: "off the survey".to_owned(),
     };
     let (_, contour) =
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;

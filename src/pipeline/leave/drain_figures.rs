@@ -69,6 +69,14 @@ fn ending(drain: &Drain, frame: &SiteFrame) -> Json {
             json[format!("northing_{unit}")] = number(northing);
             json
         }
+        Ending::Edge { at, known, edge } => {
+            let unit = frame.unit.suffix();
+            let (easting, northing) = frame.to_frame(*at);
+            let mut json = object!({ "where": "edge", "edge": edge, "known_for_m": number(known.in_metres()) });
+            json[format!("easting_{unit}")] = number(easting);
+            json[format!("northing_{unit}")] = number(northing);
+            json
+        }
         Ending::Into { works, stands, below, drop } => object!({
             "where": "work",
             "works": works,

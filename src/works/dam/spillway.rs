@@ -160,15 +160,18 @@ impl Wall<'_> {
             exit_fall: asked.exit_fall_or_usual().in_ratio(),
             depth: 0.0,
         };
-        let off =
-            || WorksError::PlaceOffSurvey { works: self.subject(), what: "part of its spillway's sill".to_owned() };
+        let off = |place: &Place<'_>| WorksError::PlaceOffSurvey {
+            works: self.subject(),
+            what: "part of its spillway's sill".to_owned(),
+            beyond: self.ground.beyond(place.centre),
+        };
         let too_near = |centre: Point, clear: f64| {
             let (easting, northing) = self.ground.frame.to_frame(centre);
             WorksError::SpillwayTooNear { works: self.subject(), clear, kept: CLEAR, easting, northing }
         };
         if let SpillwayPlace::Through(centre) = asked.at {
             place.centre = centre;
-            let clear = place.clear_at_sill().ok_or_else(off)?;
+            let clear = place.clear_at_sill().ok_or_else(|| off(&place))?;
             if clear < CLEAR {
                 return Err(too_near(centre, clear));
             }
@@ -177,7 +180,7 @@ impl Wall<'_> {
         let mut out = CLEAR + further;
         loop {
             place.centre = end + along * (out + length / 2.0);
-            if place.clear_at_sill().ok_or_else(off)? >= CLEAR + further {
+            if place.clear_at_sill().ok_or_else(|| off(&place))? >= CLEAR + further {
                 return Ok((end, place));
             }
             out += STEP;
@@ -192,6 +195,7 @@ impl Wall<'_> {
         let off = || WorksError::PlaceOffSurvey {
             works: self.subject(),
             what: "the ground between it and its spillway".to_owned(),
+            beyond: "off the survey".to_owned(),
         };
         let (found, place) = place.ridge(end).ok_or_else(off)?;
         if found < self.crest - AT_CREST {

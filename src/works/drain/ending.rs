@@ -3,6 +3,7 @@
 
 use super::{Ending, RunOut};
 use crate::geom::{Point, Polyline};
+use crate::ground::Ground;
 use crate::surface::{Locator, Tin};
 use crate::units::{Batter, Elevation, Fall, Flow, Length};
 use crate::water::channel::{Across, Cover, Run};
@@ -55,7 +56,7 @@ impl LowerEnd<'_> {
         }
         let below = before.elevation(self.at).unwrap_or(self.level) - self.level;
         if below <= LEVEL {
-            let (ending, below) = self.on_ground(&before, self.at);
+            let (ending, below) = self.on_ground(&before, self.at, owner.ground);
             return Ok(LetOut { tin: None, run_out: None, ending, below });
         }
         let hole = |at_rim| LetOut {
@@ -89,7 +90,7 @@ impl LowerEnd<'_> {
             Err(WorksError::LeavesSurvey { .. }) => return Ok(hole(true)),
             Err(error) => return Err(error),
         };
-        let (ending, below) = into.map_or_else(|| self.on_ground(&before, end), |into| (into, None));
+        let (ending, below) = into.map_or_else(|| self.on_ground(&before, end, owner.ground), |into| (into, None));
         let run_out = Some(RunOut { axis, levels, width: self.width });
         Ok(LetOut { tin: Some((laid.tin, laid.footprint, laid.largest_difference)), run_out, ending, below })
     }
@@ -105,11 +106,22 @@ impl LowerEnd<'_> {
         Some(Ending::Into { works: work.name.to_owned(), stands, below: Length::metres(below), drop })
     }
 
-    /// How the water runs over natural ground from a place, and its way.
-    fn on_ground(&self, before: &Locator<'_>, at: Point) -> (Ending, Option<Polyline>) {
+    /// How the water runs over natural ground from a place, and its way; no fall where the way leaves the ground too soon.
+    fn on_ground(&self, before: &Locator<'_>, at: Point, ground: &Ground) -> (Ending, Option<Polyline>) {
         let way = way_out(before, at, EXIT_STEPS);
+        let left = way.as_ref().map_or(before.gradient(at).is_none(), |path| before.elevation(path.last()).is_none());
+        let known = way.as_ref().map_or(0.0, |path| {
+            let on = |station: &&f64| before.elevation(path.at(**station)).is_some();
+            path.stations().iter().take_while(on).last().copied().unwrap_or(0.0)
+        });
+        if left && known < BELOW {
+            let edge = ground.edge_near(way.as_ref().map_or(at, Polyline::last));
+            let way = way.and_then(|path| path.between(0.0, known));
+            return (Ending::Edge { at, known: Length::metres(known), edge }, way);
+        }
         let fall = way.as_ref().and_then(|path| {
-            let length = path.length().min(BELOW);
+            let length = known.min(BELOW);
+            (length > 0.0).then_some(())?;
             Some((before.elevation(path.first())? - before.elevation(path.at(length))?) / length)
         });
         let fall = Fall::ratio(fall.unwrap_or(0.0).max(0.0));

@@ -124,6 +124,15 @@ pub enum Ending {
         /// How the flow runs on it.
         run: Option<Run>,
     },
+    /// Over natural ground that ends before its fall can be told: nobody knows where the water goes on from there.
+    Edge {
+        /// Where it leaves the dig.
+        at: Point,
+        /// How far the way down from there is known.
+        known: Length,
+        /// What comes then, in words: the edge of the survey, or a hole in the ground.
+        edge: String,
+    },
     /// Into the dig or the water of an earlier work.
     Into {
         /// The work.

@@ -237,6 +237,12 @@ impl Teller<'_> {
                     ));
                 }
             }
+            Ending::Edge { at: place, known, edge } => {
+                notes.push(at(self.ground, *place, Note::new("works::drain-ends-at-edge", format!(
+                    "{works}: {along} on natural ground, but {edge} comes {:.1} m below that end: how that ground falls and where the water goes from there is not known; survey on down the slope before it is dug",
+                    known.in_metres()
+                ))));
+            }
             Ending::Into { works: into, stands, below, .. } => {
                 let stands = match stands.map(crate::units::Length::in_metres) {
                     Some(over) if over > 0.0 => {

@@ -281,6 +281,20 @@ fn where_the_survey_ends_first_it_ends_in_a_hole() {
     assert!(text(&notes, "works::drain-ends-in-a-hole").contains("the survey ends before"));
 }
 
+/// It comes out on the ground a few metres above the edge of the survey: a fall of nothing would be a lie.
+#[test]
+fn where_the_ground_ends_below_its_end_no_fall_is_told() {
+    let (drain, _, notes) = designed(&plane(10), &[], &line(Point::new(60.0, 32.0), 1.0, 50.0, channel())).unwrap();
+    let Ending::Edge { at, known, edge } = &drain.ending else { panic!("{:?}", drain.ending) };
+    assert!(known.in_metres() < 10.0 && (known.in_metres() - at.y).abs() < 1.0, "{known:?} {at:?}");
+    assert_eq!(edge, "the edge of the survey");
+    assert!(text(&notes, "works::drain-ends-at-edge").contains("is not known"));
+    assert!(!notes.iter().any(|note| note.code == "works::drain-ends-flat"));
+    let farther = line(Point::new(60.0, 60.0), 1.0, 50.0, channel());
+    let (drain, _, _) = designed(&plane(10), &[], &farther).unwrap();
+    assert!(matches!(drain.ending, Ending::Ground { .. }), "{:?}", drain.ending);
+}
+
 /// Into the channel of a swale below: no run-out, its berm stops before that channel, and the swale's berm stays whole.
 #[test]
 fn it_ends_in_a_swale() {

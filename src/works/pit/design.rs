@@ -162,11 +162,17 @@ impl<'a> Site<'a> {
     fn new(ground: &'a Ground, before: &'a Tin, plan: &SitePlan, wanted: &'a PitWanted) -> Result<Self, WorksError> {
         let outline = outline(wanted)?;
         let floor = Polygon::simple(outline.corners.clone());
-        let off = || WorksError::PlaceOffSurvey {
-            works: Subject::new(wanted.kind(), &wanted.name),
-            what: "part of its floor".to_owned(),
+        let natural = Locator::new(before);
+        let off = || {
+            let gone = Polyline::new(floor.outer.iter().chain(floor.outer.first()).copied().collect())
+                .and_then(|rim| rim.resampled(0.5).points().iter().copied().find(|&p| natural.elevation(p).is_none()));
+            WorksError::PlaceOffSurvey {
+                works: Subject::new(wanted.kind(), &wanted.name),
+                what: "part of its floor".to_owned(),
+                beyond: ground.beyond(gone.unwrap_or(floor.outer[0])),
+            }
         };
-        let [lowest, highest] = ground_under(before, &Locator::new(before), &floor).ok_or_else(off)?;
+        let [lowest, highest] = ground_under(before, &natural, &floor).ok_or_else(off)?;
         let pieces = pieces(outline.corners.clone(), outline.batters.clone());
         let sill = spillway::sized(wanted)?;
         let fills = plan.shared().flat_map(|work| work.fill_footprint).cloned().collect();

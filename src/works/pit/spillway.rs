@@ -59,7 +59,7 @@ impl Rim<'_> {
     }
 
     fn off(&self, what: &str) -> WorksError {
-        WorksError::PlaceOffSurvey { works: self.subject(), what: what.to_owned() }
+        WorksError::PlaceOffSurvey { works: self.subject(), what: what.to_owned(), beyond: "off the survey".to_owned() }
     }
 
     fn outflow<'b>(&'b self, natural: &'b Locator<'b>, exit_fall: Fall) -> Outflow<'b> {
