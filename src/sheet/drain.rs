@@ -152,6 +152,9 @@ fn warning(input: &DigSheetInput, drain: &Drain, alarm: &Alarm) -> String {
             "at its lower end the bed lies {} below the ground and the water has no way out. Do not dig it before it has one.",
             length(*below)
         ),
+        Alarm::WayUnknown(edge, known) => {
+            format!("{edge} comes {} below its end. Ask where the water goes before digging.", about(input, *known))
+        }
         Alarm::TooSmall { carries, asked } => format!(
             "it carries {} of the {} asked for. Do not dig it before it is drawn larger.",
             flow_words(input, *carries),

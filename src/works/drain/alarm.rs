@@ -13,6 +13,8 @@ const DROP: f64 = 0.1;
 pub enum Alarm {
     /// Its bed ends so far below the ground and its water has no way out.
     Hole(Length),
+    /// So soon below its end the ground is not known: what comes there, and how far on.
+    WayUnknown(String, Length),
     /// It carries less than the flow asked for.
     TooSmall {
         /// What it carries.
@@ -64,6 +66,7 @@ impl Alarm {
     pub const fn lead(&self) -> &'static str {
         match self {
             Self::Hole(_) => "ENDS IN A HOLE",
+            Self::WayUnknown(..) => "WAY OF ITS WATER NOT KNOWN",
             Self::TooSmall { .. } => "TOO SMALL",
             Self::WashesOut(_) => "WASHES OUT",
             Self::CutsBack(_) => "CUTS BACK BELOW ITS END",
@@ -89,6 +92,7 @@ impl Alarm {
             Self::Hole(below) => {
                 format!("its bed lies {:.2} m below the ground there and has no way out", below.in_metres())
             }
+            Self::WayUnknown(edge, known) => format!("{edge} comes {:.1} m below its end", known.in_metres()),
             Self::TooSmall { carries, asked } => {
                 format!("it carries {:.3} m3/s of {:.3} m3/s", flow(carries), flow(asked))
             }
@@ -141,6 +145,9 @@ impl Drain {
         let mut all = Vec::new();
         if let Ending::Hole { below, .. } = &self.ending {
             all.push(Alarm::Hole(*below));
+        }
+        if let Ending::Edge { known, edge, .. } = &self.ending {
+            all.push(Alarm::WayUnknown(edge.clone(), *known));
         }
         if carries.run.is_none() || carries.enough() == Some(false) {
             all.push(Alarm::TooSmall { carries: carries.capacity, asked: carries.runs() });

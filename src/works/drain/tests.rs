@@ -286,6 +286,7 @@ fn where_the_survey_ends_first_it_ends_in_a_hole() {
 fn where_the_ground_ends_below_its_end_no_fall_is_told() {
     let (drain, _, notes) = designed(&plane(10), &[], &line(Point::new(60.0, 32.0), 1.0, 50.0, channel())).unwrap();
     let Ending::Edge { at, known, edge } = &drain.ending else { panic!("{:?}", drain.ending) };
+    assert!(drain.alarms().contains(&Alarm::WayUnknown(edge.clone(), *known)), "{:?}", drain.alarms());
     assert!(known.in_metres() < 10.0 && (known.in_metres() - at.y).abs() < 1.0, "{known:?} {at:?}");
     assert_eq!(edge, "the edge of the survey");
     assert!(text(&notes, "works::drain-ends-at-edge").contains("is not known"));
