@@ -168,7 +168,7 @@ pub enum WorksError {
     #[error("{error}; {size} is what the flow of {flow:.3} m3/s asks for: is that flow meant")]
     OfFoundSize {
         /// Why.
-        error: Box<WorksError>,
+        error: Box<Self>,
         /// The size, in words.
         size: String,
         /// Cubic metres a second asked for.

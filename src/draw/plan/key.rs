@@ -7,7 +7,7 @@ use crate::draw::base::{BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, 
 use crate::draw::cut::{FLOOR, WATER};
 use crate::draw::scene::{Pen, Shape};
 use crate::draw::view::View;
-use crate::geom::Polygon;
+use crate::geom::{Polygon, Polyline};
 use crate::stakeout::{Stake, StakeKind};
 use crate::survey::Role;
 use crate::works::drain::Drain;
@@ -50,7 +50,7 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     }
     let runs_out = |drain: &Drain| {
         let ways = drain.run_out.iter().map(|out| &out.axis).chain(&drain.below);
-        ways.flat_map(|way| way.points()).any(|&p| view.shows(p))
+        ways.flat_map(Polyline::points).any(|&p| view.shows(p))
     };
     if sills && spillways().any(|spillway| spillway.exit.is_some()) || input.plan.drains().any(runs_out) {
         keys.push(Key::Line(EXIT, "water runs off".to_owned()));

@@ -178,7 +178,7 @@ fn the_size_that_carries_a_flow_is_found() {
     let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
     let asked = ChannelWanted { flow: large, to_carry: Some(Solved::Depth), berm, ..channel() };
     let made = designed(&plane(10), &[], &line(Point::new(60.0, 25.0), 1.0, 60.0, asked));
-    let refused = made.err().expect("its berm has no room");
+    let refused = made.expect_err("its berm has no room");
     assert!(matches!(refused, WorksError::OfFoundSize { .. }), "{refused}");
     assert!(refused.to_string().contains(" m is what the flow of 60.000 m3/s asks for"), "{refused}");
     let (_, _, notes) =
