@@ -133,8 +133,7 @@ impl<'a> Gaps<'a> {
         *self.known.entry(steps).or_insert_with(|| {
             let radius = step * steps as f64;
             let inside: Vec<usize> = shots.iter().filter(|shot| shot.1 > radius).map(|shot| shot.0).collect();
-            let sample: Vec<usize> =
-                inside.iter().copied().step_by(inside.len().div_ceil(DISCS).max(1)).collect();
+            let sample: Vec<usize> = inside.iter().copied().step_by(inside.len().div_ceil(DISCS).max(1)).collect();
             let off = each(sample.len(), |k| {
                 Some(field.off_without(sample[k], radius)?.powi(2) - field.shot(sample[k]).variance)
             });
@@ -294,6 +293,9 @@ mod tests {
         let open = unsettled(&ground, &survey, 0.10, &in_gaps(&ground));
         assert!((4..=8).contains(&open.len()), "those round the one shot: {}", open.len());
         survey.neighbours[3] = None;
-        assert!(unsettled(&ground, &survey, 0.10, &in_gaps(&ground)).len() > open.len(), "nobody vouches for a shot that was not judged");
+        assert!(
+            unsettled(&ground, &survey, 0.10, &in_gaps(&ground)).len() > open.len(),
+            "nobody vouches for a shot that was not judged"
+        );
     }
 }

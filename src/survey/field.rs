@@ -76,5 +76,4 @@ impl GroundField {
     pub fn off_without(&self, i: usize, radius: f64) -> Option<f64> {
         Some(self.surroundings.without_disc(i, radius)?.height - self.surroundings.shot(i).height)
     }
-
 }

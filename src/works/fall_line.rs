@@ -372,7 +372,9 @@ mod tests {
         assert!(notes.iter().any(|note| note.code == "works::off-contour"), "{notes:?}");
         let asked = FallWanted { within: Some(square(60.0, 60.0, 30.0)), ..wanted(from, goal, 0.5, 0.5) };
         let (line, notes) = designed(&ground, asked).unwrap();
-        assert!((line.line.last().x - 90.0).abs() < 1e-6 && notes[0].text.contains("it ends at the edge of its region"));
+        assert!(
+            (line.line.last().x - 90.0).abs() < 1e-6 && notes[0].text.contains("it ends at the edge of its region")
+        );
         let asked = wanted(from, Point::new(2000.0, 50.0), 0.5, 0.5);
         let (_, notes) = designed(&ground, asked).unwrap();
         assert!(notes[0].text.contains("it ends at the edge of the survey, "), "{}", notes[0].text);

@@ -324,8 +324,11 @@ impl<'a> Site<'a> {
         let mut all: Vec<Point> = first.0.into_iter().rev().collect();
         all.extend(second.0.into_iter().skip(1));
         let line = Polyline::new(all).map(|line| stepped(&line, &self.natural));
-        let line =
-            line.ok_or_else(|| WorksError::PlaceOffSurvey { works: self.subject(), what: "its axis".to_owned(), beyond: "off the survey".to_owned() })?;
+        let line = line.ok_or_else(|| WorksError::PlaceOffSurvey {
+            works: self.subject(),
+            what: "its axis".to_owned(),
+            beyond: "off the survey".to_owned(),
+        })?;
         let mut carried = [Length::metres(first.1), Length::metres(second.1)];
         // The water lies where the ground beside the lowest place of the axis rises.
         let station = line.foot(points[lowest]).station;
