@@ -103,9 +103,19 @@ impl Geoids {
     /// Their names, for messages and outputs: `state.tif, else world.gtx`.
     #[must_use]
     pub fn name(&self) -> String {
-        let mut names: Vec<&str> = self.grids.iter().map(|grid| grid.name()).collect();
-        names.dedup();
-        names.join(", else ")
+        self.names().join(", else ")
+    }
+
+    /// Their names in order, each once: a file may hold several.
+    #[must_use]
+    pub fn names(&self) -> Vec<&str> {
+        let mut names: Vec<&str> = Vec::new();
+        for grid in &self.grids {
+            if !names.contains(&grid.name()) {
+                names.push(grid.name());
+            }
+        }
+        names
     }
 
     /// The geoid's height above the ellipsoid at a place, metres, and the name of the grid that gave it.

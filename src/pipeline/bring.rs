@@ -95,7 +95,7 @@ pub(super) fn cloud_heights(
         "{} elevations of clouds are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m){}{}",
         points.len(),
         grid.name(),
-        survey::geoid_parts(&by),
+        survey::geoid_parts(&by, &grid),
         if plane.is_some() { ", with the inclined plane added" } else { "" }
     );
     Ok(vec![Note::new("survey::cloud-geoid-used", text)])

@@ -35,6 +35,8 @@ pub(super) struct Candidate {
     pub(super) grid: Point,
     /// The user asked for it to be put back.
     pub(super) keep: bool,
+    /// Something spoke against it that this overruled.
+    pub(super) spared: bool,
 }
 
 impl Candidate {
@@ -45,7 +47,9 @@ impl Candidate {
 
     /// Speaks against it, unless something did already or the user keeps it.
     pub(super) fn set_aside(&mut self, reason: &'static str, value: String) {
-        if self.against.is_none() && !self.keep {
+        if self.keep {
+            self.spared = true;
+        } else if self.against.is_none() {
             self.against = Some(Against { reason, value, can_keep: true, has_place: true });
         }
     }
@@ -154,6 +158,7 @@ fn candidate(index: usize, record: &Record, place: Point, scale: f64, settings: 
         read,
         against: None,
         keep: false,
+        spared: false,
     }
 }
 

@@ -14,7 +14,7 @@ use super::{
 };
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
-use crate::notes::{Note, Noted, Place, Reporter, Silent};
+use crate::notes::{Note, Noted, Reporter, Silent};
 use crate::stats::{mad, median};
 use crate::units::Length;
 use std::collections::BTreeMap;
@@ -82,6 +82,7 @@ pub(super) fn judge(
     signatures::tell(&left_out, &facts, &all, &names, frame, &mut notes);
     let scatter = scatter(&left_out, &all, &variances, settings, repeats, &mut notes);
     let among = set_aside_by_neighbours(&mut all, &left_out);
+    kept_for_nothing(&all, &names, &mut notes);
     let doubtful = still_doubtful(doubtful, &all, &strings::lines(&all, Role::Breakline), settings);
     let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
     let checks = marks::checks(&all, &names, settings, &mut notes);
@@ -195,7 +196,8 @@ fn scatter(
 /// Sets aside what stands off its neighbours; gives how each shot stands among them.
 fn set_aside_by_neighbours(all: &mut [Candidate], found: &LeftOut) -> BTreeMap<usize, AmongNeighbours> {
     for step in &found.steps {
-        if found.off.contains(&step.index) {
+        let kept = all[step.index].keep && (step.off / step.sigma).abs() > leave_out::ASIDE;
+        if kept || found.off.contains(&step.index) {
             let value = format!(
                 "{:+.2} m, {:.1} standard deviations of {:.3} m, limit {}",
                 step.off,
@@ -211,6 +213,26 @@ fn set_aside_by_neighbours(all: &mut [Candidate], found: &LeftOut) -> BTreeMap<u
         .iter()
         .map(|step| (step.index, AmongNeighbours { off: step.off, sigma: step.sigma, ground: step.ground }))
         .collect()
+}
+
+/// Tells of shots that `keep` names and nothing speaks against: another one was meant, by its line perhaps.
+fn kept_for_nothing(all: &[Candidate], files: &[String], notes: &mut Vec<Note>) {
+    for candidate in all.iter().filter(|candidate| candidate.keep && candidate.stands() && !candidate.spared) {
+        let (shot, file) = (&candidate.shot, &files[candidate.shot.file as usize]);
+        let meant = all
+            .iter()
+            .find(|other| other.shot.file == shot.file && other.shot.line.to_string() == shot.id && !other.stands());
+        let meant = meant.map_or_else(String::new, |other| {
+            format!("; the one in line {}, which is set aside, is `{file}:line {}`", shot.id, shot.id)
+                + &if other.shot.id.is_empty() { String::new() } else { format!(" or `{file}:{}`", other.shot.id) }
+        });
+        let text = format!(
+            "keep names {}, in line {} of its file, which was not set aside: that changes nothing{meant}",
+            name_of(candidate, files),
+            shot.line
+        );
+        notes.push(Note::new("survey::keep-for-nothing", text));
+    }
 }
 
 /// Tells what stands off its neighbours and is used all the same: by much, or in a run of its own kind.
@@ -312,6 +334,9 @@ fn boundary(all: &[Candidate], files: &[String], notes: &mut Vec<Note>) -> Vec<u
     chosen
 }
 
+/// Shots set aside that a note names, as `keep` takes them.
+const MOST_NAMED: usize = 6;
+
 fn set_aside_note(survey: &Survey, notes: &mut Vec<Note>) {
     let figures = survey.figures();
     if figures.shots_set_aside == 0 {
@@ -319,8 +344,16 @@ fn set_aside_note(survey: &Survey, notes: &mut Vec<Note>) {
     }
     let reasons: Vec<String> =
         figures.set_aside_by_reason.iter().map(|(reason, count)| format!("{reason} {count}")).collect();
-    let text = format!("{} of {} shots set aside: {}", figures.shots_set_aside, figures.shots_read, reasons.join(", "));
-    let first = &survey.set_aside[0];
-    let place = Place::File { file: first.file.clone(), line: first.line, column: 0 };
-    notes.push(Note::new("survey::set-aside", text).at(place));
+    let named: Vec<String> =
+        survey.set_aside.iter().take(MOST_NAMED).map(|row| format!("`{}`", row.keep_line())).collect();
+    let more = survey.set_aside.len() - named.len();
+    let more = if more > 0 { format!(" and {more} more, in set-aside.csv") } else { String::new() };
+    let text = format!(
+        "{} of {} shots set aside: {}: {}{more}",
+        figures.shots_set_aside,
+        figures.shots_read,
+        reasons.join(", "),
+        named.join(", ")
+    );
+    notes.push(Note::new("survey::set-aside", text));
 }

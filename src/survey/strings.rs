@@ -100,7 +100,7 @@ mod tests {
                 setup: Setup::default(),
                 ellipsoid_height: None,
             };
-            Candidate { grid: Point::new(0.0, 0.0), shot, read, against: None, keep: false }
+            Candidate { grid: Point::new(0.0, 0.0), shot, read, against: None, keep: false, spared: false }
         };
         codes.iter().map(candidate).collect()
     }

@@ -224,6 +224,12 @@ fn the_user_puts_a_shot_back_by_point_number_or_line() {
     assert_eq!(reasons(&noted.value), [("501", "no elevation")]);
     assert!(note(&noted.notes, "survey::keep-not-possible").is_some());
     assert!(note(&noted.notes, "survey::keep-without-shot").unwrap().text.contains("day9.csv:3"));
+    assert!(note(&noted.notes, "survey::set-aside").unwrap().text.ends_with(": no elevation 1: `field/day1.csv:501`"));
+    assert!(note(&noted.notes, "survey::keep-for-nothing").is_none(), "{:?}", noted.notes);
+    let sound = Settings { keep: vec!["day1.csv:142".into()], ..settings() };
+    let noted = check(&files, &sound, &local()).unwrap();
+    let told = &note(&noted.notes, "survey::keep-for-nothing").unwrap().text;
+    assert!(told.contains("field/day1.csv:142, in line 142 of its file, which was not set aside"), "{told}");
     let short = Settings { keep: vec!["day1.csv:141".into()], ..settings() };
     assert_eq!(check(&files, &short, &local()).unwrap().value.set_aside.len(), 2, "the end of the path is enough");
 }

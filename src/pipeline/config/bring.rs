@@ -54,6 +54,12 @@ pub enum ScaleAsked {
 pub(super) fn read(table: &Table<'_>, manner: &Manner) -> Option<BringAsked> {
     let geoids = table.texts(&keys::SURVEY_GEOID);
     let mut sound = true;
+    if let Some(shape) = table.peek(&keys::SURVEY_GEOID).filter(|shape| shape.items().is_empty()) {
+        let message = "`geoid` is an empty list: name a grid, or leave the key out".to_owned();
+        let fault = Fault::new("pipeline::wrong-type", shape.span.clone(), message);
+        shape.faults.add(fault.help(format!("write it as {}", shape.key.takes)));
+        sound = false;
+    }
     let plane = table.with(&keys::SURVEY_PLANE, |shape| {
         let list = shape.table("survey.inclined-plane");
         let plane = list.as_ref().and_then(read_plane);

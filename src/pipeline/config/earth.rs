@@ -69,8 +69,14 @@ pub(super) fn soil(table: &Table<'_>, key: &'static Key, own: &[&Soil], placemen
         if soil.is_none()
             && let Some(shape) = table.peek(key)
         {
-            let own = own.iter().map(|soil| soil.name.as_str());
-            let names = ["sand", "loam", "clay"].into_iter().chain(own).collect::<Vec<_>>().join(", ");
+            let mut names = vec!["sand", "loam", "clay"];
+            let layer = key.table == keys::LAYER_SOIL.table;
+            for name in own.iter().map(|soil| soil.name.as_str()).chain(layer.then_some("topsoil")) {
+                if !names.contains(&name) {
+                    names.push(name);
+                }
+            }
+            let names = names.join(", ");
             let accepted = format!("{names}, or a table with loose-per-bank and placed-per-bank");
             shape.not_a_choice(&text.value, &accepted);
         }

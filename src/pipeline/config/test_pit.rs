@@ -69,8 +69,14 @@ fn optional(table: &Table<'_>, key: &'static keys::Key) -> Option<Option<Length>
 /// Layers that follow each other down to the bottom.
 fn layers(shape: &Shape<'_>, depth: Length, earth: Option<&EarthAsked>) -> Option<Vec<Layer>> {
     let items = shape.items();
-    if shape.value.as_array().is_none() || items.is_empty() {
+    if shape.value.as_array().is_none() {
         shape.wrong_type("a list of layers");
+        return None;
+    }
+    if items.is_empty() {
+        let message = "`layers` is an empty list: a pit met one layer at least".to_owned();
+        let fault = Fault::new("pipeline::wrong-type", shape.span.clone(), message);
+        shape.faults.add(fault.help(format!("write it as {}", shape.key.takes)));
         return None;
     }
     let deep = depth.in_metres();

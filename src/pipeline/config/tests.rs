@@ -611,6 +611,11 @@ fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
         let found = faults(&text);
         assert_eq!((found.len(), found[0].2), (1, code), "{text}: {found:?}");
     }
+    let all = read(Path::new("site.toml"), &pit("layers = [{ soil = \"gravel\" }]")).expect_err("a faulty file");
+    let help = all.faults[0].help.clone().unwrap();
+    assert!(help.contains("sand, loam, clay, topsoil, or a table"), "{help}");
+    let geoid = with("[survey]\n", "[survey]\ngeoid = []\n");
+    assert_eq!(faults(&geoid).iter().map(|fault| fault.2).collect::<Vec<_>>(), ["pipeline::wrong-type"]);
     let twice = format!("{}\n[[test-pit]]\nname = \"TP1\"\nat = [1.0, 2.0]\ndepth = \"1.6 m\"\n{layers}", pit(layers));
     let found = faults(&twice);
     assert_eq!((found.len(), found[0].2), (1, "pipeline::name-twice"), "{found:?}");

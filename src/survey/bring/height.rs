@@ -1,7 +1,7 @@
 //! Heights: ellipsoidal minus geoid, and the inclined plane that ties one height system to another.
 
 use super::{Bringing, bare_frame, projector_of};
-use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Projector};
+use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Geoids, Projector};
 use crate::notes::{Note, Place};
 use crate::survey::{PointFile, Position, Settings, SurveyError};
 use std::collections::BTreeMap;
@@ -105,7 +105,7 @@ pub(super) fn correct(
             "{heights} elevations are ellipsoidal height minus geoid height by {} ({least:.3} to {most:.3} m)",
             grid.name()
         );
-        text.push_str(&geoid_parts(&by));
+        text.push_str(&geoid_parts(&by, grid));
         if without > 0 {
             let _ = write!(text, "; {without} shots without an ellipsoidal height have no elevation in this system");
         }
@@ -118,12 +118,15 @@ pub(super) fn correct(
     Ok(())
 }
 
-/// Who gave how many heights, where several did: their models need not agree where one ends and the next begins.
+/// Who of several grids gave how many heights: where several did, their models need not agree where one ends and the next begins.
 #[must_use]
-pub fn geoid_parts(by: &BTreeMap<String, usize>) -> String {
-    if by.len() < 2 {
+pub fn geoid_parts(by: &BTreeMap<String, usize>, grids: &Geoids) -> String {
+    let names = grids.names();
+    if names.len() < 2 {
         return String::new();
     }
-    let each: Vec<String> = by.iter().map(|(name, count)| format!("{count} by {name}")).collect();
-    format!("; {}: where one grid ends and another begins elevations may step", each.join(", "))
+    let count = |name: &str| by.get(name).copied().unwrap_or(0);
+    let each: Vec<String> = names.iter().map(|name| format!("{} by {name}", count(name))).collect();
+    let step = if by.len() < 2 { "" } else { ": where one grid ends and another begins elevations may step" };
+    format!("; {}{step}", each.join(", "))
 }

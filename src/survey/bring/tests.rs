@@ -137,6 +137,13 @@ fn ellipsoidal_heights_become_elevations() {
     assert!((elevations[0] - 430.75).abs() < 1e-9 && (elevations[1] - 427.0).abs() < 1e-9, "{elevations:?}");
     let told = "by level.gtx, else world.gtx (16.250 to 20.000 m); 1 by level.gtx, 1 by world.gtx: where one grid ends";
     assert!(found.notes.iter().any(|note| note.text.contains(told)), "{:?}", found.notes);
+    // One that serves all leaves nothing to the other, which is told too.
+    let mut shot = record("2", Position::Geographic { longitude: 149.5, latitude: -34.5 }, None, "gs");
+    shot.ellipsoid_height = Some(447.0);
+    let found =
+        bring(vec![file("a", LengthUnit::Metres, vec![shot])], &Settings::default(), &definition, &two).unwrap();
+    let all = |note: &Note| note.text.ends_with("(20.000 to 20.000 m); 0 by level.gtx, 1 by world.gtx");
+    assert!(found.notes.iter().any(all), "{:?}", found.notes);
 
     // Outside the grid there is no height, and no run.
     let mut outside = record("9", grid(700_000.0, 6_187_220.0), None, "gs");

@@ -72,7 +72,8 @@ fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
         }
         SoilStanding::Contradicted => {
             let mut says: Vec<String> = proof.pits.iter().filter(|word| !word.odds.is_empty()).map(otherwise).collect();
-            says.extend(proof.parts.iter().filter(|part| part.proven > 0.0).map(|part| share(part, ground)));
+            let proven = proof.parts.iter().filter(|part| part.proven > 0.0);
+            says.extend(proven.map(|part| format!("other pits prove the {}", share(part, ground))));
             let note = Note::new(
                 "works::soil-not-as-taken",
                 format!("{subject}: soil NOT AS TAKEN, which is {soil}: {}{judges}", says.join("; ")),

@@ -1,6 +1,7 @@
 //! Unstable ground as it is marked, what it means that a work comes near, and how far apart shapes in plan are.
 
-use crate::geom::{Point, Polygon, segments_cross};
+use crate::geom::{Point, Polygon, Polyline, segments_cross};
+use crate::ground::Ground;
 use crate::units::{Length, Station};
 use geo::{Closest, ClosestPoint};
 
@@ -151,6 +152,18 @@ impl Approach {
 }
 
 impl UnstableArea {
+    /// True where no part of it lies on surveyed ground: no ground under its rim, and no shot inside it.
+    #[must_use]
+    pub fn misses(&self, ground: &Ground) -> bool {
+        let locator = ground.locator();
+        let on_ground = |place: &Point| locator.elevation(*place).is_some();
+        !self.outlines().iter().any(|outline| {
+            let rim = Polyline::new(outline.outer.iter().chain(outline.outer.first()).copied().collect());
+            let crosses = rim.is_some_and(|rim| rim.resampled(1.0).points().iter().any(on_ground));
+            crosses || ground.tin.vertices().iter().any(|vertex| outline.contains(vertex.plan()))
+        })
+    }
+
     /// Its outlines; of a round one chords.
     #[must_use]
     pub fn outlines(&self) -> Vec<Polygon> {

@@ -23,6 +23,14 @@ pub fn tell_unstable(plan: &mut Noted<SitePlan>, ground: &Ground, areas: Vec<Uns
     let near = names.iter().flat_map(|name| plan.value.unstable_near(name));
     let notes: Vec<Note> = near.filter_map(|parts| note(&plan.value, parts, ground)).collect();
     plan.notes.extend(notes);
+    plan.notes.extend(areas.iter().filter(|area| area.area.misses(ground)).map(|area| {
+        let text = format!(
+            "{} `{}` lies wholly off the survey: how near the works come to it is told all the same, but look whether its coordinates are right",
+            area.kind.words(),
+            area.name
+        );
+        Note::new("works::unstable-off-survey", text)
+    }));
     plan.value.unstable = areas;
 }
 

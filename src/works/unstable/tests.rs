@@ -119,3 +119,17 @@ fn the_water_from_the_end_of_a_drain_is_told() {
         "{told}"
     );
 }
+
+/// On the survey in part or whole it is not said to be off it, far off it is, and no work is told to be near.
+#[test]
+fn unstable_ground_off_the_survey_is_told() {
+    let off = |area| {
+        let plan = told(Unstable::Soft, area, 25.0);
+        plan.notes.iter().any(|note| note.code == "works::unstable-off-survey")
+    };
+    assert!(off(round((5000.0, 5000.0), 10.0)));
+    assert!(off(UnstableArea::Outlines(vec![square((5000.0, 50.0), 10.0)])));
+    assert!(!off(round((100.0, 80.0), 5.0)) && !off(round((0.0, 50.0), 20.0)));
+    // All of the survey lies inside it.
+    assert!(!off(UnstableArea::Outlines(vec![square((-5000.0, -5000.0), 10000.0)])));
+}
