@@ -239,6 +239,10 @@ sources! {
     DUBRULE_1983 = "dubrule-1983", "Cross validation of kriging in a unique neighborhood",
         "O. Dubrule, Mathematical Geology 15", "1983", "all residuals with one shot left out, from one solution",
         "Dubrule 1983", FromMemory;
+    /// Errors shown by taking out blocks of neighbours.
+    ROBERTS_2017 = "roberts-2017", "Cross-validation strategies for data with temporal, spatial, hierarchical, or phylogenetic structure",
+        "D. R. Roberts and others, Ecography 40", "2017", "errors within a gap from gaps as wide, taken out elsewhere",
+        "Roberts et al. 2017", FromMemory;
     /// Check values of an accuracy report.
     ASPRS_ACCURACY = "asprs-2014", "Positional Accuracy Standards for Digital Geospatial Data, edition 1",
         "ASPRS", "2014", "check values of an accuracy report",

@@ -6,7 +6,7 @@
 //! In a gap, where an empty circle is wider than the shots stand apart elsewhere, smooth ground round it says little of what is
 //! inside, and one triangle spans what shots would have bent. There the error is what the survey's own shots show: discs
 //! as wide are taken out of it elsewhere, and how far the estimate is then off at their middles counts (cross-validation by blocks;
-//! Roberts et al. 2017, from memory), and so does how far the triangle stands off the estimate.
+//! Roberts et al. 2017), and so does how far the triangle stands off the estimate.
 
 use super::Ground;
 use crate::geom::{Point, Point3, Polyline, Vector, snap_point};
