@@ -108,7 +108,11 @@ fn a_copied_program_keeps_to_its_own_proj_database() {
     let site = Site::new();
     std::fs::create_dir(site.path("junk")).unwrap();
     site.write("junk/proj.db", "no database\n");
-    std::fs::copy(env!("CARGO_BIN_EXE_swalewright"), site.path("copied")).unwrap();
+    // By another process: a child that another test starts meanwhile would inherit the open copy, and a file open for writing
+    // cannot be run.
+    let copied =
+        std::process::Command::new("cp").arg(env!("CARGO_BIN_EXE_swalewright")).arg(site.path("copied")).status();
+    assert!(copied.unwrap().success());
     let output = assert_cmd::Command::new(site.path("copied"))
         .current_dir(site.path("junk").parent().unwrap())
         .env("PROJ_DATA", site.path("junk"))
