@@ -141,18 +141,10 @@ pub fn drain_profile(drain: &Drain, figures: Figures, words: &Words) -> Scene {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::draw::Region;
     use crate::draw::hillside::METRIC;
     use crate::draw::section::BUILT;
-    use crate::draw::{Item, Region};
     use crate::works::drain::tests::drained;
-
-    fn lines(scene: &Scene, pen: Pen) -> Vec<Vec<Spot>> {
-        let of_pen = |item: &Item| match item {
-            Item::Line { through, pen: found } if *found == pen => Some(through.clone()),
-            _ => None,
-        };
-        scene.items.iter().filter_map(of_pen).collect()
-    }
 
     /// The bed is 0.6 m wide at the scale it says and uphill on the left, whichever side of the line that is.
     #[test]
@@ -163,7 +155,7 @@ mod tests {
             let scene = drain_section(&ground, &plan.surfaces[0], drain, METRIC, Region::Au.words()).unwrap();
             let says = scene.texts().find(|text| text.starts_with("true shape, 1:")).unwrap().to_owned();
             let one_to: f64 = says["true shape, 1:".len()..].split(';').next().unwrap().parse().unwrap();
-            let built = &lines(&scene, BUILT)[0];
+            let built = &scene.lines_of(BUILT)[0];
             let bed = built.iter().map(|spot| spot.y).fold(f64::INFINITY, f64::min);
             let on_bed = || built.iter().filter(|spot| (spot.y - bed).abs() < 0.01).map(|spot| spot.x);
             let width = on_bed().fold(0.0, f64::max) - on_bed().fold(f64::INFINITY, f64::min);
@@ -195,7 +187,7 @@ mod tests {
         let drain = plan.drains().next().unwrap();
         assert!(drain.below.as_ref().is_some_and(|way| way.length() > 5.0));
         // The run-out, the way below it, and the key's own stroke.
-        assert!(lines(&scene, EXIT).len() >= 3, "{}", lines(&scene, EXIT).len());
+        assert!(scene.lines_of(EXIT).len() >= 3, "{}", scene.lines_of(EXIT).len());
     }
 
     /// The bed falls 1 % drawn as many times taller as it says.
@@ -206,7 +198,7 @@ mod tests {
         let scene = drain_profile(drain, METRIC, Region::Au.words());
         let says = scene.texts().find(|text| text.contains("times taller")).unwrap().to_owned();
         let taller: f64 = says.split_whitespace().nth(1).unwrap().parse().unwrap();
-        let bed = &lines(&scene, BED)[0];
+        let bed = &scene.lines_of(BED)[0];
         let fall = (bed[0].y - bed[1].y) / (bed[1].x - bed[0].x) / taller;
         assert!((fall - 0.01).abs() < 1e-6, "{fall}");
         assert!(scene.texts().any(|text| text == "falls 1.00 %"));

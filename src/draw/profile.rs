@@ -270,14 +270,6 @@ mod tests {
     use crate::units::{Batter, Volume};
     use crate::works::{Crossing, CrossingWanted, SectionChange};
 
-    fn lines(scene: &Scene, pen: Pen) -> Vec<Vec<Spot>> {
-        let of_pen = |item: &Item| match item {
-            Item::Line { through, pen: found } if *found == pen => Some(through.clone()),
-            _ => None,
-        };
-        scene.items.iter().filter_map(of_pen).collect()
-    }
-
     #[test]
     fn a_bed_is_named_once_and_no_name_lies_over_another() {
         let mut site = hillside(110.0);
@@ -322,7 +314,7 @@ mod tests {
             let scene = long_section(swale, METRIC, Region::Au.words());
             let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
             let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
-            let (crest, bed) = (&lines(&scene, CREST)[0], &lines(&scene, BED)[0]);
+            let (crest, bed) = (&scene.lines_of(CREST)[0], &scene.lines_of(BED)[0]);
             let up = (crest[0].y - bed[0].y) / (swale.crest.built - swale.section.bed).in_metres();
             let across = (bed[1].x - bed[0].x) / swale.line.length();
             assert!((up / across / taller - 1.0).abs() < 0.02, "{says}: {}", up / across);
@@ -336,7 +328,7 @@ mod tests {
         let scene = ground_section(swale, METRIC, Region::Au.words()).expect("it is known");
         let says = scene.texts().find(|text| text.contains("times taller")).expect("it says so").to_owned();
         let taller: f64 = says.split_whitespace().nth(1).expect("a number").parse().expect("a number");
-        let (ground, bounds) = (&lines(&scene, GROUND_ALONE)[0], lines(&scene, TOLERANCE));
+        let (ground, bounds) = (&scene.lines_of(GROUND_ALONE)[0], scene.lines_of(TOLERANCE));
         let across = (bounds[0][1].x - bounds[0][0].x) / swale.line.length();
         // 50 mm either way.
         assert!(((bounds[0][0].y - bounds[1][0].y) / (0.1 * across * taller) - 1.0).abs() < 1e-9);
@@ -353,7 +345,7 @@ mod tests {
     fn the_crest_is_open_at_the_sill() {
         let site = hillside(110.0);
         let scene = long_section(site.plan.swale(0), METRIC, Region::Au.words());
-        let (crests, sill) = (lines(&scene, CREST), lines(&scene, SILL));
+        let (crests, sill) = (scene.lines_of(CREST), scene.lines_of(SILL));
         assert_eq!((crests.len(), sill.len()), (2, 1));
         assert!(crests[0][1].x < sill[0][0].x && sill[0][1].x < crests[1][0].x);
     }

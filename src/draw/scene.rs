@@ -231,6 +231,16 @@ pub struct Scene {
 }
 
 impl Scene {
+    /// The lines drawn with a pen, for tests.
+    #[cfg(test)]
+    pub(super) fn lines_of(&self, pen: Pen) -> Vec<Vec<Spot>> {
+        let of_pen = |item: &Item| match item {
+            Item::Line { through, pen: found } if *found == pen => Some(through.clone()),
+            _ => None,
+        };
+        self.items.iter().filter_map(of_pen).collect()
+    }
+
     /// An empty paper.
     #[must_use]
     pub fn new(width: f64, height: f64, title: impl Into<String>) -> Self {

@@ -55,7 +55,7 @@ pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: 
     let places: Vec<Point> = asked.iter().map(|(_, place)| *place).collect();
     let field = survey.field(settings);
     let estimates = field.at_each(&places);
-    let mut gaps = Gaps::new(ground, survey, &field);
+    let mut gaps: Option<Gaps<'_>> = None;
     let mut found: Vec<Doubt> = asked
         .into_iter()
         .zip(estimates)
@@ -65,6 +65,7 @@ pub fn doubts(ground: &Ground, survey: &Survey, settings: &Settings, tolerance: 
                 let corners = ground.tin.corners(triangle);
                 let stands = corners.iter().map(|corner| corner.z).sum::<f64>() / 3.0;
                 let away = corners.iter().map(|corner| corner.plan().distance(middle)).fold(f64::INFINITY, f64::min);
+                let gaps = gaps.get_or_insert_with(|| Gaps::new(ground, survey, &field));
                 let elsewhere = gaps.error(away).unwrap_or(0.0);
                 estimate.standard_error.max(elsewhere).hypot(stands - estimate.height)
             } else {

@@ -344,16 +344,14 @@ fn set_aside_note(survey: &Survey, notes: &mut Vec<Note>) {
     }
     let reasons: Vec<String> =
         figures.set_aside_by_reason.iter().map(|(reason, count)| format!("{reason} {count}")).collect();
-    let named: Vec<String> =
-        survey.set_aside.iter().take(MOST_NAMED).map(|row| format!("`{}`", row.keep_line())).collect();
-    let more = survey.set_aside.len() - named.len();
-    let more = if more > 0 { format!(" and {more} more, in set-aside.csv") } else { String::new() };
+    let named: Vec<String> = survey.set_aside.iter().map(|row| format!("`{}`", row.keep_line())).collect();
+    let all_in = if named.len() > MOST_NAMED { ", in set-aside.csv" } else { "" };
     let text = format!(
-        "{} of {} shots set aside: {}: {}{more}",
+        "{} of {} shots set aside: {}: {}{all_in}",
         figures.shots_set_aside,
         figures.shots_read,
         reasons.join(", "),
-        named.join(", ")
+        list_some(&named, MOST_NAMED)
     );
     notes.push(Note::new("survey::set-aside", text));
 }
