@@ -6,8 +6,11 @@ use super::html::Html;
 use super::input::DigSheetInput;
 use crate::draw::capital;
 use crate::units::{Length, Station};
-use crate::works::{Kind, Odds, PartProof, PitWord, Shared, SoilStanding, TestPit};
+use crate::works::{Kind, Layer, Odds, PartProof, PitToDig, PitWord, Shared, SoilStanding, TestPit};
 use std::fmt::Write as _;
+
+/// Test pits to dig that the sheet names; a work has a handful.
+const SHOWN: usize = 12;
 
 /// Said where a work's ground is met otherwise than it is taken; it stands with the work.
 pub(super) fn warning(input: &DigSheetInput, name: &str) -> Option<String> {
@@ -15,7 +18,12 @@ pub(super) fn warning(input: &DigSheetInput, name: &str) -> Option<String> {
     (proof.standing() == SoilStanding::Contradicted).then(|| {
         let met: Vec<String> =
             proof.pits.iter().filter(|word| !word.odds.is_empty()).map(|word| otherwise(input, word)).collect();
-        format!("SOIL NOT AS TAKEN: it is drawn as {}. {}. Ask before digging.", work.soil.name, met.join(". "))
+        let stop = if proof.disperses() {
+            "STOP: soil that disperses in water is carried out of a bank from within. Not dug, not placed, before an engineer has said how."
+        } else {
+            "Ask before digging."
+        };
+        format!("SOIL NOT AS TAKEN: it is drawn as {}. {}. {stop}", work.soil.name, met.join(". "))
     })
 }
 
@@ -98,6 +106,9 @@ fn otherwise(input: &DigSheetInput, word: &PitWord) -> String {
         .iter()
         .map(|odds| match odds {
             Odds::Soil { met, from, to } => format!("{met} from {} to {}", length(*from), length(*to)),
+            Odds::Disperses { met, crumb, from, to } => {
+                format!("{met} {} from {} to {}", crumb.words(), length(*from), length(*to))
+            }
             Odds::Rock(at) => format!("rock at {}", length(*at)),
             Odds::Water(at) => format!("water at {}", length(*at)),
         })
@@ -118,8 +129,14 @@ pub(super) fn pits(html: &mut Html, input: &DigSheetInput) {
     let length = |length: Length| input.figures.length(length);
     let one = |pit: &TestPit| {
         let (easting, northing) = input.ground.frame.to_frame(pit.place);
-        let layers: Vec<String> =
-            pit.layers.iter().map(|layer| format!("{} to {}", layer.met.name(), length(layer.to))).collect();
+        let layer = |layer: &Layer| {
+            let ribbon = layer.ribbon.map(|ribbon| format!("ribbon {:.0} mm", 1000.0 * ribbon.in_metres()));
+            let crumb = layer.crumb.map(|crumb| format!("crumb {}", crumb.name()));
+            let tried: Vec<String> = ribbon.into_iter().chain(crumb).collect();
+            let tried = if tried.is_empty() { String::new() } else { format!(" ({})", tried.join(", ")) };
+            format!("{}{tried} to {}", layer.met.name(), length(layer.to))
+        };
+        let layers: Vec<String> = pit.layers.iter().map(layer).collect();
         let mut says = format!("Test pit {}: E {easting:.1} N {northing:.1}, {}", pit.name, layers.join(", "));
         says += &pit.rock.map_or_else(String::new, |rock| format!(", stopped by rock at {}", length(rock)));
         says += &pit.water.map_or_else(String::new, |water| format!(", water stood at {}", length(water)));
@@ -130,6 +147,36 @@ pub(super) fn pits(html: &mut Html, input: &DigSheetInput) {
     if !says.is_empty() {
         html.list(false, &says);
     }
+    to_dig(html, input);
+}
+
+/// Test pits that are still wanted, the first few; the table of the run has them all.
+fn to_dig(html: &mut Html, input: &DigSheetInput) {
+    let wanted = &input.plan.pits_to_dig;
+    if wanted.is_empty() {
+        return;
+    }
+    let one = |pit: &PitToDig| {
+        let (easting, northing) = input.ground.frame.to_frame(pit.place);
+        format!(
+            "Test pit {} to dig: {} of {}, {} {}, E {easting:.1} N {northing:.1}, {} deep{}.",
+            pit.name,
+            pit.part,
+            pit.works,
+            input.words().station,
+            input.figures.station(pit.station.in_metres()),
+            input.figures.length(pit.depth),
+            if pit.put_back { "; filled again in thin rolled layers" } else { "" }
+        )
+    };
+    let mut says: Vec<String> = wanted.iter().take(SHOWN).map(one).collect();
+    if wanted.len() > SHOWN {
+        says.push(format!("{} more in works/where-to-dig.csv.", wanted.len() - SHOWN));
+    }
+    says.push(
+        "Write down of each layer: depth, soil, sand, rock, water; how long a ribbon its moist soil makes; whether a crumb clouds a cup of still rain water.".to_owned(),
+    );
+    html.list(false, &says);
 }
 
 /// What the sheet promises of the ground.

@@ -68,7 +68,9 @@ pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
 pub use sizes::Sizes;
 pub use tell::too_narrow_to_drive;
-pub use test_pit::{Extent, Layer, Met, Odds, PartProof, PitWord, SoilProof, SoilStanding, TestPit, prove_soil};
+pub use test_pit::{
+    Crumb, Extent, Layer, Met, Odds, PartProof, PitToDig, PitWord, SoilProof, SoilStanding, TestPit, prove_soil,
+};
 pub use together::exits_onto_others;
 pub use unstable::{Approach, NearUnstable, Unstable, UnstableArea, UnstableGround, tell_unstable};
 pub use wanted::{

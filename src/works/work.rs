@@ -6,7 +6,7 @@ use super::dam::Dam;
 use super::drain::{Alarm, Drain};
 use super::pit::Pit;
 use super::plan::{Spillway, Storage, Swale};
-use super::test_pit::{SoilProof, TestPit};
+use super::test_pit::{PitToDig, SoilProof, TestPit};
 use super::unstable::{self, NearUnstable, UnstableGround};
 use crate::geom::{Point, Point3, Polygon, Polyline, contains};
 use crate::soil::{Placement, Soil};
@@ -24,6 +24,8 @@ pub struct SitePlan {
     pub test_pits: Vec<TestPit>,
     /// What they prove of the ground under each work, in the same order; empty where that was not asked.
     pub soils: Vec<SoilProof>,
+    /// Where test pits are still wanted.
+    pub pits_to_dig: Vec<PitToDig>,
     /// Ground that is marked as unstable.
     pub unstable: Vec<UnstableGround>,
     /// Where a work comes near to it.

@@ -32,6 +32,27 @@ fn test_pits_are_carried_through() {
     let (told, standing) = run("");
     assert!(told.contains("unproven until dug") && standing == "unproven", "{told}");
     WITH_WORDS.iter().for_each(|name| holds(name, "soil UNPROVEN"));
+    // 80 m of swale and discs of 50 m: two pits, where the file says, prove it.
+    let wanted = site.read("site/works/where-to-dig.csv");
+    assert_eq!(wanted.lines().count(), 3, "{wanted}");
+    assert!(told.contains("works/where-to-dig.csv says where 2 test pits would prove it"), "{told}");
+    let asked: String = wanted
+        .lines()
+        .skip(1)
+        .map(|row| {
+            let cells: Vec<&str> = row.split(',').collect();
+            format!(
+                "[[test-pit]]\nname = \"{}\"\nat = [{}, {}]\ndepth = \"{} m\"\nlayers = [{{ soil = \"loam\" }}]\n",
+                cells[0], cells[4], cells[5], cells[6]
+            )
+        })
+        .collect();
+    assert_eq!(run(&asked).1, "proven");
+    assert!(!site.path("site/works/where-to-dig.csv").exists(), "nothing is left to prove");
+    let (told, _) = run(&asked.replace("\"loam\" }]", "\"loam\", crumb = \"cloudy\" }]"));
+    assert!(told.contains("DISPERSIVE SOIL is a stop"), "{told}");
+    WITH_WORDS.iter().for_each(|name| holds(name, "DISPERSIVE SOIL is a stop"));
+    holds("sheets/dig-sheet.html", "STOP: soil that disperses in water");
     holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
     assert_eq!(site.json("site/earth/earth.json")["works"][0]["soil"], "loam, unproven");
 

@@ -354,6 +354,8 @@ keys! {
 
     LAYER_SOIL = "test-pit.layers", "soil", "`\"topsoil\"`, `\"sand\"`, `\"loam\"`, `\"clay\"`, the name of the soil of `[earth]`, or a table as that one's", Required, "", "What the layer is. Topsoil below the depth that is stripped is no fill.";
     LAYER_TO = "test-pit.layers", "to", "`\"0.9 m\"`", Absent("of the last layer the bottom of the pit; of another it must be written"), "", "Depth of the bottom of the layer.";
+    LAYER_RIBBON = "test-pit.layers", "ribbon", "`\"60 mm\"`", Absent("not said"), "", "How long a ribbon its moist soil makes between thumb and finger before it breaks: the longer, the more clay. Carried along, not judged.";
+    LAYER_CRUMB = "test-pit.layers", "crumb", "`\"clear\"`, `\"hazy\"`, `\"cloudy\"`", Absent("not said"), "", "How the water looks round a crumb of it that has lain in a cup of still rain water: `cloudy` is soil that disperses, a stop; `hazy` may.";
 
     UNSTABLE_NAME = "unstable-ground", "name", "`\"old slip\"`", Required, "", "Its name, as the plan and the cautions have it; unique.";
     UNSTABLE_KIND = "unstable-ground", "kind", "`\"slip\"`, `\"spring\"`, `\"soft\"` or `\"filled\"`", Required, "", "What is wrong with it: it slid or creeps, water comes out of it, it is soft, or somebody tipped or filled it.";

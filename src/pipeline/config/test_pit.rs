@@ -7,7 +7,7 @@ use super::keys;
 use super::site;
 use super::walk::{Shape, Table};
 use crate::units::{Length, parse_length};
-use crate::works::{Layer, Met};
+use crate::works::{Crumb, Layer, Met};
 
 /// A depth that is written twice is the same one within this, metres.
 const SAME: f64 = 0.001;
@@ -105,7 +105,9 @@ fn layers(shape: &Shape<'_>, depth: Length, earth: Option<&EarthAsked>) -> Optio
             shape.faults.add(fault.help(format!("write it as {}", keys::LAYER_TO.takes)));
             None
         };
-        let (Some(met), Some(to)) = (met, to) else {
+        let ribbon = optional(&table, &keys::LAYER_RIBBON);
+        let crumb = table.choice(&keys::LAYER_CRUMB, &Crumb::ALL.map(|crumb| (crumb.name(), crumb)));
+        let (Some(met), Some(to), Some(ribbon)) = (met, to, ribbon) else {
             whole = false;
             continue;
         };
@@ -134,7 +136,7 @@ fn layers(shape: &Shape<'_>, depth: Length, earth: Option<&EarthAsked>) -> Optio
             }
             return None;
         }
-        found.push(Layer { met, to });
+        found.push(Layer { met, to, ribbon, crumb });
     }
     whole.then_some(found)
 }

@@ -580,7 +580,7 @@ fn a_batter_is_solved_where_the_crest_is_not() {
 fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
     let pit =
         |rest: &str| format!("{GOOD}\n[[test-pit]]\nname = \"TP1\"\nat = \"day1.csv:117\"\ndepth = \"1.6 m\"\n{rest}");
-    let layers = "layers = [{ soil = \"topsoil\", to = \"0.1 m\" }, { soil = \"clay\" }]\n";
+    let layers = "layers = [{ soil = \"topsoil\", to = \"0.1 m\" }, { soil = \"clay\", ribbon = \"60 mm\", crumb = \"hazy\" }]\n";
     let file = read(
         Path::new("site.toml"),
         &pit(&format!("{layers}water = \"1.2 m\"\nrock = \"1.6 m\"\ndate = \"2026-03-02\"")),
@@ -590,6 +590,11 @@ fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
     let m = crate::units::Length::metres;
     let found: Vec<_> = asked.layers.iter().map(|layer| (layer.met.name(), layer.to)).collect();
     assert_eq!(found, [("topsoil", m(0.1)), ("clay", m(1.6))]);
+    let tried = |layer: &crate::works::Layer| (layer.ribbon, layer.crumb);
+    assert_eq!(
+        asked.layers.iter().map(tried).collect::<Vec<_>>(),
+        [(None, None), (Some(m(0.06)), Some(crate::works::Crumb::Hazy))]
+    );
     assert_eq!((asked.water, asked.rock, asked.date.as_deref()), (Some(m(1.2)), Some(m(1.6)), Some("2026-03-02")));
     for (text, code) in [
         // A depth of nothing, layers out of order, a layer without an end, one that ends too early or too deep.
@@ -602,6 +607,8 @@ fn a_test_pit_has_a_place_a_depth_and_layers_down_to_its_bottom() {
         (pit("layers = [{ soil = \"loam\", to = \"0.9 m\" }]"), "pipeline::out-of-range"),
         (pit("layers = [{ soil = \"loam\", to = \"1.9 m\" }]"), "pipeline::out-of-range"),
         (pit("layers = []"), "pipeline::wrong-type"),
+        (pit("layers = [{ soil = \"clay\", crumb = \"muddy\" }]"), "pipeline::unknown-choice"),
+        (pit("layers = [{ soil = \"clay\", ribbon = \"60\" }]"), "pipeline::missing-unit"),
         (pit("layers = [{ soil = \"gravel\" }]"), "pipeline::unknown-choice"),
         (pit(&format!("{layers}rock = \"1.2 m\"")), "pipeline::out-of-range"),
         (pit(&format!("{layers}water = \"1.9 m\"")), "pipeline::out-of-range"),

@@ -13,7 +13,9 @@ pub(super) fn pits(plan: &SitePlan, frame: &SiteFrame) -> Json {
         let layers: Vec<Json> = pit
             .layers
             .iter()
-            .map(|layer| object!({ "soil": layer.met.name(), "to_m": number(layer.to.in_metres()) }))
+            .map(|layer| {
+                object!({ "soil": layer.met.name(), "to_m": number(layer.to.in_metres()), "ribbon_m": depth(layer.ribbon), "crumb": layer.crumb })
+            })
             .collect();
         let mut json = object!({
             "name": pit.name,
@@ -60,6 +62,9 @@ fn word(word: &PitWord) -> Json {
     let odds = word.odds.iter().map(|odds| match odds {
         Odds::Soil { met, from, to } => {
             object!({ "soil": met, "from_m": number(from.in_metres()), "to_m": number(to.in_metres()) })
+        }
+        Odds::Disperses { met, crumb, from, to } => {
+            object!({ "disperses": met, "crumb": crumb, "from_m": number(from.in_metres()), "to_m": number(to.in_metres()) })
         }
         Odds::Rock(at) => object!({ "rock_m": number(at.in_metres()) }),
         Odds::Water(at) => object!({ "water_m": number(at.in_metres()) }),

@@ -94,6 +94,9 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     tables.table("contour-check.csv", &works_tables::contour_check(&plan.value))?;
     let second_pass = second_pass(natural, &plan.value, fall_lines);
     tables.table("where-to-shoot.csv", &works_tables::where_to_shoot(&second_pass))?;
+    if !plan.value.pits_to_dig.is_empty() {
+        tables.table("where-to-dig.csv", &works_tables::where_to_dig(&plan.value))?;
+    }
     if plan.value.swales().any(|swale| !swale.trials.is_empty()) {
         tables.table("places.csv", &works_tables::places(&plan.value))?;
     }

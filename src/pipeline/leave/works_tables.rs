@@ -40,6 +40,40 @@ pub(super) fn where_to_shoot(shots: &[ShotToTake]) -> Table {
     table
 }
 
+/// Test pits to dig: where, how deep, and what each would prove.
+pub(super) fn where_to_dig(plan: &SitePlan) -> Table {
+    let mut table = Table::new(vec![
+        Column::text("pit"),
+        Column::text("works"),
+        Column::text("part"),
+        Column::number("station_m"),
+        Column::new("easting", ColumnKind::Easting),
+        Column::new("northing", ColumnKind::Northing),
+        Column::number("depth_m"),
+        Column::text("proves"),
+        Column::text("put_back"),
+    ]);
+    for pit in &plan.pits_to_dig {
+        let proves: Vec<String> = pit
+            .proves
+            .iter()
+            .map(|(works, part, share)| format!("{part} of {works} {:.0} %", (100.0 * share).max(1.0)))
+            .collect();
+        table.push(vec![
+            pit.name.as_str().into(),
+            pit.works.as_str().into(),
+            pit.part.into(),
+            pit.station.in_metres().into(),
+            pit.place.x.into(),
+            pit.place.y.into(),
+            pit.depth.in_metres().into(),
+            proves.join("; ").as_str().into(),
+            if pit.put_back { "in thin rolled layers" } else { "" }.into(),
+        ]);
+    }
+    table
+}
+
 /// The lines among which the places of swales were chosen.
 pub(super) fn places(plan: &SitePlan) -> Table {
     let mut table = Table::new(vec![

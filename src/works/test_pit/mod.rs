@@ -10,8 +10,10 @@ mod standing;
 mod tell;
 #[cfg(test)]
 mod tests;
+mod to_dig;
 
-pub use pit::{Layer, Met, Odds, TestPit};
+pub use pit::{Crumb, Layer, Met, Odds, TestPit};
 pub use proof::prove_soil;
 pub use samples::Extent;
 pub use standing::{PartProof, PitWord, SoilProof, SoilStanding};
+pub use to_dig::PitToDig;

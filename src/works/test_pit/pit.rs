@@ -36,6 +36,48 @@ pub struct Layer {
     pub met: Met,
     /// Depth of its bottom.
     pub to: Length,
+    /// Length of the ribbon that its moist soil makes between thumb and finger before it breaks.
+    pub ribbon: Option<Length>,
+    /// What a crumb of it does in still water.
+    pub crumb: Option<Crumb>,
+}
+
+/// What the water looks like in which a crumb of soil has lain still: the crumb test, ASTM D6572, whose grades are 1, 2, and 3 and
+/// 4; from memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Crumb {
+    /// Clear, whether the crumb falls apart or not: it does not disperse.
+    Clear,
+    /// A haze hangs about the crumb: it may disperse.
+    Hazy,
+    /// A cloud spreads over the bottom of the cup or through it: it disperses.
+    Cloudy,
+}
+
+impl Crumb {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Clear, Self::Hazy, Self::Cloudy];
+
+    /// Its word, as the pipeline file has it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Clear => "clear",
+            Self::Hazy => "hazy",
+            Self::Cloudy => "cloudy",
+        }
+    }
+
+    /// What it says of the soil.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Clear => "that does not disperse in water (its crumb left it clear)",
+            Self::Hazy => "that may disperse in water (its crumb made it hazy)",
+            Self::Cloudy => "that disperses in water (its crumb made it cloudy)",
+        }
+    }
 }
 
 /// What a layer is.
@@ -70,6 +112,17 @@ pub enum Odds {
         /// Depth of its bottom, or of the dig where that is less.
         to: Length,
     },
+    /// Soil that goes into suspension in still water, or may: water carries it out of a bank from within.
+    Disperses {
+        /// Its name.
+        met: String,
+        /// What the crumb test showed.
+        crumb: Crumb,
+        /// Depth of its top, or of the stripped topsoil where that is deeper.
+        from: Length,
+        /// Depth of its bottom, or of the dig where that is less.
+        to: Length,
+    },
     /// Rock above the bottom of the dig.
     Rock(Length),
     /// Water that stood above the bottom of the dig.
@@ -91,14 +144,17 @@ impl TestPit {
     /// What it says of a dig of some depth that takes the ground under the topsoil to be one soil.
     pub(super) fn says(&self, taken: &Soil, topsoil: Length, dig: f64) -> Says {
         let mut odds = Vec::new();
-        for (from, to, met) in self.layers_between(topsoil.in_metres(), dig) {
-            let as_taken = matches!(met, Met::Soil(soil) if soil == taken);
-            if !as_taken && to - from > READ_TO {
-                odds.push(Odds::Soil {
-                    met: met.name().to_owned(),
-                    from: Length::metres(from),
-                    to: Length::metres(to),
-                });
+        for (from, to, layer) in
+            self.layers_between(topsoil.in_metres(), dig).filter(|(from, to, _)| to - from > READ_TO)
+        {
+            let as_taken = matches!(&layer.met, Met::Soil(soil) if soil == taken);
+            let met = layer.met.name().to_owned();
+            let (from, to) = (Length::metres(from), Length::metres(to));
+            if let Some(crumb) = layer.crumb.filter(|&crumb| crumb != Crumb::Clear) {
+                odds.push(Odds::Disperses { met: met.clone(), crumb, from, to });
+            }
+            if !as_taken {
+                odds.push(Odds::Soil { met, from, to });
             }
         }
         let above = |depth: &Length| depth.in_metres() < dig - READ_TO;
@@ -114,10 +170,10 @@ impl TestPit {
     }
 
     /// The layers between two depths, each with the depths of its part between them.
-    pub(super) fn layers_between(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, f64, &Met)> {
+    pub(super) fn layers_between(&self, from: f64, to: f64) -> impl Iterator<Item = (f64, f64, &Layer)> {
         let tops = std::iter::once(0.0).chain(self.layers.iter().map(|layer| layer.to.in_metres()));
         tops.zip(&self.layers)
-            .map(move |(top, layer)| (top.max(from), layer.to.in_metres().min(to), &layer.met))
+            .map(move |(top, layer)| (top.max(from), layer.to.in_metres().min(to), layer))
             .filter(|(top, bottom, _)| bottom > top)
     }
 }

@@ -3,10 +3,11 @@
 //! Each place of a work is judged by the nearest pit within reach that has something to say of a dig as deep as the one there: a pit
 //! that was not dug so deep and met nothing strange leaves the word to the next.
 
-use super::pit::{Met, Odds, Says, TestPit};
+use super::pit::{Layer, Met, Odds, Says, TestPit};
 use super::samples::{Extent, Part, Sample, parts};
 use super::standing::{PartProof, PitWord, SoilProof};
 use super::tell;
+use super::to_dig::{Unseen, to_dig};
 use crate::geom::Point;
 use crate::ground::Ground;
 use crate::notes::Noted;
@@ -22,11 +23,11 @@ const ONE_STRETCH: f64 = 1.5;
 pub fn prove_soil(plan: &mut Noted<SitePlan>, ground: &Ground, pits: &[TestPit], reach: Length) {
     let natural = Locator::new(&ground.tin);
     let SitePlan { works, surfaces, .. } = &plan.value;
-    let soils: Vec<SoilProof> = works
-        .iter()
-        .zip(surfaces)
-        .map(|(work, after)| of_work(work, &parts(work, &natural, &Locator::new(after)), pits, reach))
-        .collect();
+    let (mut soils, mut unseen) = (Vec::new(), Vec::new());
+    for (work, after) in works.iter().zip(surfaces) {
+        soils.push(of_work(work, &parts(work, &natural, &Locator::new(after)), pits, reach, &mut unseen));
+    }
+    plan.value.pits_to_dig = to_dig(&unseen, pits, reach);
     plan.value.soils = soils;
     plan.value.test_pits = pits.to_vec();
     let notes = tell::notes(&plan.value, ground);
@@ -40,7 +41,13 @@ enum Judged<'a> {
     Otherwise(&'a TestPit, Vec<Odds>),
 }
 
-fn of_work(work: &Work, parts: &[Part], pits: &[TestPit], reach: Length) -> SoilProof {
+fn of_work<'a>(
+    work: &'a Work,
+    parts: &[Part],
+    pits: &[TestPit],
+    reach: Length,
+    unseen: &mut Vec<Unseen<'a>>,
+) -> SoilProof {
     let shared = work.shared();
     let judge = |sample: &Sample| {
         let mut near: Vec<(f64, &TestPit)> = pits
@@ -73,12 +80,24 @@ fn of_work(work: &Work, parts: &[Part], pits: &[TestPit], reach: Length) -> Soil
             furthest: None,
         };
         let mut open = Vec::new();
+        let whole: f64 = part.samples.iter().map(|sample| sample.weight).sum();
         for sample in &part.samples {
             proof.whole += sample.weight;
             let judged = judge(sample);
             dig.add(sample, shared.soil, shared.topsoil.in_metres(), &judged);
             match judged {
-                Judged::Open => open.push(sample),
+                Judged::Open => {
+                    open.push(sample);
+                    unseen.push(Unseen {
+                        works: shared.name,
+                        kind: shared.kind,
+                        part: part.name,
+                        place: sample.place,
+                        station: sample.station,
+                        depth: sample.depth(),
+                        share: sample.weight / whole,
+                    });
+                }
                 Judged::AsTaken => proof.proven += sample.weight,
                 Judged::Otherwise(pit, odds) => {
                     proof.otherwise += sample.weight;
@@ -157,7 +176,7 @@ impl DigMade {
             self.whole += bank;
             let mut told = 0.0;
             if let Judged::Otherwise(pit, _) = judged {
-                for (from, to, met) in pit.layers_between(topsoil, depth) {
+                for (from, to, Layer { met, .. }) in pit.layers_between(topsoil, depth) {
                     let part = (to - from) * area;
                     told += part;
                     // Topsoil that goes deeper than is stripped is carried like the soil taken and is never fill.

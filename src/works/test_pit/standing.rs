@@ -126,6 +126,12 @@ impl PartProof {
 }
 
 impl SoilProof {
+    /// A pit met soil in the dig that disperses in water, or may.
+    #[must_use]
+    pub fn disperses(&self) -> bool {
+        self.pits.iter().flat_map(|pit| &pit.odds).any(|odds| matches!(odds, Odds::Disperses { .. }))
+    }
+
     /// How well its ground is known.
     #[must_use]
     pub fn standing(&self) -> SoilStanding {

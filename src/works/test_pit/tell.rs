@@ -8,19 +8,31 @@ use crate::notes::{Note, Place};
 use crate::works::SitePlan;
 use crate::works::work::{Kind, Shared};
 
+/// What soil that disperses means. Common practice, no source.
+const DISPERSES: &str = "DISPERSIVE SOIL is a stop: water carries it out of a bank from within. Have it tested and ask an engineer before any is dug or placed";
+
 /// Notes on the soil under every work, and on pits that speak for none.
 pub(super) fn notes(plan: &SitePlan, ground: &Ground) -> Vec<Note> {
     if plan.test_pits.is_empty() {
         let taken: Vec<String> = plan.shared().map(|work| format!("`{}` as {}", work.name, work.soil.name)).collect();
         let text = format!(
-            "the soil is taken without proof, {}: unproven until dug. Dig test pits as deep as the works go, and write what they met as [[test-pit]]",
-            taken.join(", ")
+            "the soil is taken without proof, {}: unproven until dug. works/where-to-dig.csv says where {} would prove it, and how deep; write what {} met as [[test-pit]]",
+            taken.join(", "),
+            counted(plan.pits_to_dig.len()),
+            if plan.pits_to_dig.len() == 1 { "it" } else { "they" }
         );
         return if taken.is_empty() { Vec::new() } else { vec![Note::new("works::soil-unproven", text)] };
     }
     let mut notes = Vec::new();
     for (work, proof) in plan.shared().zip(&plan.soils) {
         notes.push(of_work(work, proof, ground));
+    }
+    if !plan.pits_to_dig.is_empty() {
+        let text = format!(
+            "{} more would prove the ground under the works: works/where-to-dig.csv says where and how deep",
+            counted(plan.pits_to_dig.len())
+        );
+        notes.push(Note::good("works::where-to-dig", text));
     }
     for pit in &plan.test_pits {
         if plan.soils.iter().all(|proof| proof.pits.iter().all(|word| word.pit != pit.name)) {
@@ -34,6 +46,11 @@ pub(super) fn notes(plan: &SitePlan, ground: &Ground) -> Vec<Note> {
         }
     }
     notes
+}
+
+/// `1 test pit`, `2 test pits`.
+fn counted(pits: usize) -> String {
+    if pits == 1 { "1 test pit".to_owned() } else { format!("{pits} test pits") }
 }
 
 fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
@@ -74,9 +91,10 @@ fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
             let mut says: Vec<String> = proof.pits.iter().filter(|word| !word.odds.is_empty()).map(otherwise).collect();
             let proven = proof.parts.iter().filter(|part| part.proven > 0.0);
             says.extend(proven.map(|part| format!("other pits prove the {}", share(part, ground))));
+            let stop = if proof.disperses() { format!("; {DISPERSES}") } else { String::new() };
             let note = Note::new(
                 "works::soil-not-as-taken",
-                format!("{subject}: soil NOT AS TAKEN, which is {soil}: {}{judges}", says.join("; ")),
+                format!("{subject}: soil NOT AS TAKEN, which is {soil}: {}{stop}{judges}", says.join("; ")),
             );
             let worst = proof.pits.iter().find(|word| !word.odds.is_empty());
             match worst {
@@ -132,6 +150,9 @@ fn otherwise(word: &PitWord) -> String {
         .iter()
         .map(|odds| match odds {
             Odds::Soil { met, from, to } => format!("{met} from {:.2} to {:.2} m", from.in_metres(), to.in_metres()),
+            Odds::Disperses { met, crumb, from, to } => {
+                format!("{met} {} from {:.2} to {:.2} m", crumb.words(), from.in_metres(), to.in_metres())
+            }
             Odds::Rock(at) => format!("rock at {:.2} m", at.in_metres()),
             Odds::Water(at) => format!("water at {:.2} m", at.in_metres()),
         })
@@ -166,6 +187,9 @@ impl SoilProof {
                 format!("soil PARTLY PROVEN by test pits ({})", parts.join(", "))
             }
             SoilStanding::Proven => format!("soil as taken in test pits {}", pits(false)),
+            SoilStanding::Contradicted if self.disperses() => {
+                format!("SOIL NOT AS TAKEN in test pits {}: {DISPERSES}", pits(true))
+            }
             SoilStanding::Contradicted => format!("SOIL NOT AS TAKEN in test pits {}", pits(true)),
         };
         match kind {

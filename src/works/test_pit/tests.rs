@@ -25,6 +25,8 @@ fn layered(name: &str, (x, y): (f64, f64), layers: &[(&str, f64)]) -> TestPit {
     let layer = |&(met, to): &(&str, f64)| Layer {
         met: if met == "topsoil" { Met::Topsoil } else { Met::Soil(soil(met)) },
         to: Length::metres(to),
+        ribbon: None,
+        crumb: None,
     };
     TestPit {
         name: name.to_owned(),
@@ -197,4 +199,67 @@ fn a_wall_is_proven_along_its_cutoff_and_stays_an_engineers() {
     let without = crate::works::dam::DamWanted { key: None, ..asked };
     assert_eq!(proven(&ground, without.clone(), &along(0.6)).value.soils[0].standing(), SoilStanding::Unproven);
     assert_eq!(proven(&ground, without, &along(0.8)).value.soils[0].standing(), SoilStanding::Proven);
+}
+
+/// Pits dug where and as deep as the list says prove what it says that they prove: all of it, and the list is then empty.
+#[test]
+fn the_pits_that_are_asked_for_prove_everything() {
+    let along = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let pond = pits::wanted(pits::rectangle(12.0, 8.0), 2.0, pits::below(2.0));
+    let wall = crate::works::dam::DamWanted { key: None, ..dams::wanted(103.0) };
+    let sites: [(&Ground, Wanted, &str); 3] = [
+        (&along, wanted().into(), "loam"),
+        (&pits::ground(|_, _| 100.0), crate::works::pit::PitWanted { soil: soil("loam"), ..pond }.into(), "loam"),
+        (&dams::valley(0.015, 0.06, 0.08), crate::works::dam::DamWanted { soil: soil("clay"), ..wall }.into(), "clay"),
+    ];
+    for (ground, asked, met) in sites {
+        let none = proven(ground, asked.clone(), &[]).value;
+        let wanted = &none.pits_to_dig;
+        let part = &none.soils[0].parts[0];
+        // A disc of nine tenths of 25 m holds 45 m of a straight line at most.
+        let least = if part.by == Extent::Length { (part.whole / 45.0).ceil() } else { 1.0 };
+        let count = wanted.len() as f64;
+        assert!(count >= least && count <= least + 1.0, "{count} for {} m or m2", part.whole);
+        let proves: f64 = wanted.iter().flat_map(|pit| &pit.proves).map(|proves| proves.2).sum();
+        assert!((proves - none.soils.iter().map(|soil| soil.parts.len() as f64).sum::<f64>()).abs() < 1e-9, "{proves}");
+        let dug: Vec<TestPit> = wanted
+            .iter()
+            .map(|asked| pit(&asked.name, (asked.place.x, asked.place.y), asked.depth.in_metres(), met))
+            .collect();
+        let all = proven(ground, asked.clone(), &dug).value;
+        assert_eq!(all.soils[0].standing(), SoilStanding::Proven, "{:#?}", all.soils);
+        assert_eq!(all.pits_to_dig, []);
+        // A tenth shallower they would not, and one that is dug keeps its name.
+        let shallow: Vec<TestPit> = dug
+            .iter()
+            .map(|dug| pit(&dug.name, (dug.place.x, dug.place.y), dug.depth.in_metres() - 0.2, met))
+            .collect();
+        let left = proven(ground, asked, &shallow).value;
+        assert!(
+            left.pits_to_dig.iter().all(|pit| dug.iter().all(|dug| dug.name != pit.name)),
+            "{:?}",
+            left.pits_to_dig
+        );
+        assert!(!left.pits_to_dig.is_empty());
+    }
+}
+
+/// A crumb that clouds the water is a stop, though the soil is the one taken; below the dig it is no matter.
+#[test]
+fn soil_that_disperses_is_a_stop() {
+    let clouding = |crumb: Crumb, to: f64| {
+        let mut met = layered("P1", (100.0, 51.8), &[("loam", to), ("loam", 1.2)]);
+        met.layers[1].crumb = Some(crumb);
+        swale(&[met])
+    };
+    let plan = clouding(Crumb::Cloudy, 0.4);
+    let says = told(&plan, "works::soil-not-as-taken");
+    assert!(says.contains("met loam that disperses in water (its crumb made it cloudy) from 0.40 to 0.6"), "{says}");
+    assert!(says.contains("DISPERSIVE SOIL is a stop"), "{says}");
+    assert!(plan.value.cautions()[0].contains("DISPERSIVE SOIL"), "{:?}", plan.value.cautions());
+    assert!(told(&clouding(Crumb::Hazy, 0.4), "works::soil-not-as-taken").contains("loam that may disperse"));
+    for harmless in [clouding(Crumb::Clear, 0.4), clouding(Crumb::Cloudy, 0.8)] {
+        assert_eq!(harmless.value.soils[0].standing(), SoilStanding::PartlyProven);
+        assert!(!harmless.value.soils[0].disperses());
+    }
 }
