@@ -199,8 +199,10 @@ fn faces(input: &DigSheetInput) -> [f64; 3] {
 }
 
 /// Greatest height of a cut face.
+/// Of the works and of the test pits that are wanted for them.
 fn deepest_face(input: &DigSheetInput) -> f64 {
-    input.plan.shared().map(|work| work.deepest_face.0.in_metres()).fold(0.0, f64::max)
+    let works = input.plan.shared().map(|work| work.deepest_face.0);
+    works.chain(input.plan.pits_to_dig.iter().map(|pit| pit.depth)).map(Length::in_metres).fold(0.0, f64::max)
 }
 
 /// The table of hold points with room for a name and a date.

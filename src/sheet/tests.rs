@@ -191,6 +191,18 @@ fn deep_faces_and_steep_ground_are_warned_of() {
     let mut site = hillside(110.0);
     let said = |site: &Hillside| cautions::cautions(&input(site, METRIC, Region::Au, &[])).join("\n");
     assert!(!said(&site).contains("Cut faces"), "0.76 m needs no way out");
+    site.plan.pits_to_dig = vec![crate::works::PitToDig {
+        name: "T1".to_owned(),
+        works: "upper".to_owned(),
+        part: "channel",
+        station: crate::units::Station::metres(40.0),
+        place: crate::geom::Point::new(60.0, 70.0),
+        depth: Length::metres(1.6),
+        proves: Vec::new(),
+        put_back: false,
+    }];
+    assert!(said(&site).contains("nobody goes in"), "a test pit is a pit");
+    site.plan.pits_to_dig.clear();
     let station = crate::units::Station::metres(40.0);
     site.plan.swale_mut(0).deepest_face = (Length::metres(1.25), station);
     assert!(said(&site).contains("Cut faces") && !said(&site).contains("nobody goes in"));
