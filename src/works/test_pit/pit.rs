@@ -150,11 +150,10 @@ impl TestPit {
             let as_taken = matches!(&layer.met, Met::Soil(soil) if soil == taken);
             let met = layer.met.name().to_owned();
             let (from, to) = (Length::metres(from), Length::metres(to));
-            if let Some(crumb) = layer.crumb.filter(|&crumb| crumb != Crumb::Clear) {
-                odds.push(Odds::Disperses { met: met.clone(), crumb, from, to });
-            }
-            if !as_taken {
-                odds.push(Odds::Soil { met, from, to });
+            match layer.crumb.filter(|&crumb| crumb != Crumb::Clear) {
+                Some(crumb) => odds.push(Odds::Disperses { met, crumb, from, to }),
+                None if !as_taken => odds.push(Odds::Soil { met, from, to }),
+                None => {}
             }
         }
         let above = |depth: &Length| depth.in_metres() < dig - READ_TO;
