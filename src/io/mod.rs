@@ -10,4 +10,5 @@ mod tin_layout;
 pub mod write;
 
 pub use feature::{Column, ColumnKind, Feature, Geometry, GeometryKind, Layer, Value};
+pub(crate) use reason::of_library;
 pub use reason::reason;

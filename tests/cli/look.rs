@@ -91,3 +91,36 @@ fn points_say_the_frame_that_they_were_judged_in() {
     let keys = |json: &serde_json::Value| json.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
     assert_eq!(keys(&known), keys(&surface["frame"]), "the same keys as a surface's");
 }
+
+/// Whoever looks at a file before there is a pipeline reads its frame: the one it names, the one said, else a likeness.
+#[test]
+fn every_look_says_the_frame_and_the_unit() {
+    let site = Site::new();
+    let told = |arguments: &[&str]| {
+        let told = site.run(&[&["look"], arguments].concat());
+        assert_eq!(told.code, 0, "{}", told.err);
+        (told.out, told.err)
+    };
+    let known = "frame EPSG:32755 (WGS 84 / UTM zone 55S), unit metres";
+    assert!(told(&["shots.csv", "--crs", "EPSG:32755"]).0.contains(known));
+    assert!(told(&["shots.csv"]).0.contains("frame not named; the numbers look like a projected grid"));
+    site.write("rover.csv", "point,lat,lon,h,code\n1,-34.45,146.04,430,gs\n2,-34.4501,146.0401,430.1,gs\n");
+    let (rover, _) = told(&["rover.csv"]);
+    assert!(rover.contains("longitude and latitude") && rover.contains("EPSG:32755, its UTM zone"), "{rover}");
+    site.write("base.csv", "point,easting,northing,elevation\n1,146.04,-34.45,430\n2,146.0401,-34.4501,430.1\n");
+    assert!(told(&["base.csv"]).0.contains("look like degrees"));
+    assert_eq!(site.run(&["run", "site.toml", "--until", "ground"]).code, 0);
+    for surface in ["site", "site/ground/ground.landxml", "site/ground/ground.tin"] {
+        let (surface, _) = told(&[surface]);
+        assert!(surface.contains(known) && surface.contains(", in metres"), "{surface}");
+    }
+    // A grid in degrees is shown where a run would lay it, nearly.
+    let degrees = "GEOGCS[\"WGS 84\",DATUM[\"WGS_1984\",SPHEROID[\"WGS 84\",6378137,298.257223563]],\
+                   PRIMEM[\"Greenwich\",0],UNIT[\"degree\",0.0174532925199433]]";
+    site.write("dem.prj", degrees);
+    let header = "ncols 3\nnrows 3\nxllcenter 146.04\nyllcenter -34.45\ncellsize 0.0001\n";
+    site.write("dem.asc", &format!("{header}430 431 432\n430 431 432\n430 431 432\n"));
+    let (grid, notes) = told(&["dem.asc"]);
+    assert!(grid.contains("9 points, 8 triangles, 0.04 ha"), "{grid}");
+    assert!(notes.contains("it is shown in EPSG:32755"), "{notes}");
+}

@@ -2,6 +2,7 @@
 //!
 //! Invariant: the points are gone through twice and never held, so memory does not follow the cloud's size.
 
+use super::frame::likeness;
 use super::{Drawable, Look};
 use crate::frame::{FrameDefinition, FrameError, SiteFrame, resolve};
 use crate::geom::{Bounds, Point3};
@@ -76,7 +77,7 @@ pub(super) fn look(path: &Path) -> Result<Look, PipelineError> {
     for (class, count) in &cloud.classes {
         lines.push(format!("    class {class:>3} {:<24} {count:>10}", class_name(*class, cloud.file.extended)));
     }
-    lines.push(format!("  frame {}", frame_words(&cloud, &laid, named)));
+    lines.push(format!("  frame {}", frame_words(&cloud, named)));
     if let Some([[west, south, lowest], [east, north, highest]]) = cloud.bounds {
         let (x, y, digits) = if laid.flat.is_some() { ("first", "second", 6) } else { ("easting", "northing", 1) };
         lines.push(format!(
@@ -139,21 +140,13 @@ fn laid(cloud: &Cloud) -> Noted<Laid> {
 }
 
 /// A frame in a few words: a cloud may carry all of its definition. Without one, what the numbers look like.
-fn frame_words(cloud: &Cloud, laid: &Laid, named: Option<Result<FrameDefinition, FrameError>>) -> String {
+fn frame_words(cloud: &Cloud, named: Option<Result<FrameDefinition, FrameError>>) -> String {
     match (named, cloud.file.crs.as_deref(), cloud.bounds) {
         (Some(Ok(own)), ..) => format!("{} ({}), unit {}", own.crs, own.name, own.unit.name()),
         (Some(Err(FrameError::Geographic { name, .. })), ..) => format!("{name}, unit degree"),
         (Some(Err(_)), Some(crs), _) => format!("{}, not understood", crs.chars().take(60).collect::<String>()),
         (_, _, Some([[west, south, _], [east, north, _]])) => {
-            let within = |low: f64, high: f64, most: f64| low >= -most && high <= most;
-            let degrees =
-                within(west, east, 180.0) && within(south, north, 90.0) && east - west < 3.0 && north - south < 3.0;
-            let looks = if degrees && laid.frame.is_local() {
-                "degrees, or a site grid near its zero"
-            } else {
-                "a projected grid"
-            };
-            format!("not named in the file; the numbers look like {looks}")
+            format!("not named in the file; the numbers look like {}", likeness([west, south], [east, north]))
         }
         _ => "not named in the file".to_owned(),
     }

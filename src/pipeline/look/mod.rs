@@ -1,6 +1,7 @@
 //! What is in a file, and does it look right: told before any pipeline exists.
 
 mod cloud;
+mod frame;
 mod levels;
 mod surface;
 
@@ -98,13 +99,21 @@ pub fn look(paths: &[PathBuf], options: &PointOptions) -> Result<Vec<Look>, Pipe
 fn at_points(paths: &[&PathBuf], options: &PointOptions) -> Result<Look, PipelineError> {
     let files = paths.iter().map(|path| Ok(points::read(path, &options.file())?));
     let files = files.collect::<Result<Vec<_>, PipelineError>>()?;
-    let known = options.crs.is_some() || files.iter().any(|file| file.crs.is_some());
-    let frame = if known { Some(frame_for(&files, options, None, &mut Vec::new())?) } else { None };
+    let named = files.iter().any(|file| file.crs.is_some());
+    let frame =
+        if named || options.crs.is_some() { Some(frame_for(&files, options, None, &mut Vec::new())?) } else { None };
     let Looked { look, survey } = survey::look(&files, &options.settings(), frame.as_ref())?;
     let mut json = serde_json::to_value(&look).map_err(|error| PipelineError::Fault { what: error.to_string() })?;
     // What the shots were judged in: without a frame that is known, a site grid.
     json["frame"] = json!(survey.frame);
     let mut lines: Vec<String> = look.files.iter().flat_map(file_lines).collect();
+    let in_words = match &frame {
+        Some(frame) => {
+            format!("{}{}", frame::known(frame), if options.crs.is_none() { ", as the file says" } else { "" })
+        }
+        None => frame::of_points(&files),
+    };
+    lines.push(format!("frame {in_words}"));
     if let Some(extent) = look.extent {
         lines.push(format!(
             "easting {:.1} to {:.1}, northing {:.1} to {:.1}, elevation {:.2} to {:.2}, in {}",
@@ -199,9 +208,10 @@ fn extent_line(frame: &SiteFrame, bounds: Bounds, lowest: f64, highest: f64) -> 
     let (west, south) = frame.to_frame(bounds.low);
     let (east, north) = frame.to_frame(bounds.high);
     format!(
-        "easting {west:.1} to {east:.1}, northing {south:.1} to {north:.1}, elevation {:.2} to {:.2}",
+        "easting {west:.1} to {east:.1}, northing {south:.1} to {north:.1}, elevation {:.2} to {:.2}, in {}",
         frame.elevation_to_frame(lowest),
-        frame.elevation_to_frame(highest)
+        frame.elevation_to_frame(highest),
+        frame.unit.name()
     )
 }
 

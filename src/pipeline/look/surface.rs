@@ -1,9 +1,9 @@
 //! What is in a surface or a grid, and at one place of it.
 
-use super::{Drawable, Look, extent_line};
-use crate::frame::resolve;
+use super::{Drawable, Look, extent_line, frame};
+use crate::frame::{FrameError, resolve};
 use crate::ground::{Ground, aspect};
-use crate::notes::Noted;
+use crate::notes::{Note, Noted};
 use crate::pipeline::open::{of_grid, read_grid};
 use crate::pipeline::{OpenSurface, PipelineError, PointOptions, open_surface};
 use serde_json::json;
@@ -14,7 +14,11 @@ use std::path::Path;
 /// # Errors
 /// [`PipelineError`] when it cannot be read.
 pub(super) fn look(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    Ok(of_surface(open_surface(&path.display().to_string(), options, None)?))
+    let surface = open_surface(&path.display().to_string(), options, None)?;
+    let frame = format!("  frame {}", frame::known(&surface.value.frame));
+    let mut look = of_surface(surface);
+    look.lines.insert(1, frame);
+    Ok(look)
 }
 
 /// A grid: its nodes, and the surface through them.
@@ -22,10 +26,25 @@ pub(super) fn look(path: &Path, options: &PointOptions) -> Result<Look, Pipeline
 /// # Errors
 /// [`PipelineError`] when it cannot be read.
 pub(super) fn look_at_grid(path: &Path, options: &PointOptions) -> Result<Look, PipelineError> {
-    let file = read_grid(path, options)?;
+    let mut file = read_grid(path, options)?;
+    let mut options = options.clone();
+    if options.crs.is_none()
+        && file.value.crs.as_deref().is_some_and(|crs| matches!(resolve(crs), Err(FrameError::Geographic { .. })))
+    {
+        // A run brings such a grid to the site's frame; to look at it any projected system around it will do.
+        let (longitude, latitude) = file.value.middle();
+        options.crs = frame::utm_zone(longitude, latitude);
+        if let Some(zone) = &options.crs {
+            let text = format!(
+                "{} stands in degrees: it is shown in {zone}, its UTM zone; a run brings it to the site's frame",
+                path.display()
+            );
+            file.notes.push(Note::new("look::shown-in-zone", text));
+        }
+    }
     let (columns, rows, step, nodes) = (file.value.columns, file.value.rows(), file.value.step, file.value.nodes());
     let crs = file.value.crs.clone();
-    let surface = of_grid(file, options, None)?;
+    let surface = of_grid(file, &options, None)?;
     let unit = surface.value.frame.unit;
     let mut look = of_surface(surface);
     look.json["kind"] = json!("grid");

@@ -96,6 +96,8 @@ struct Walk<'a> {
     fore_length: f64,
     long: Vec<String>,
     odd: Vec<String>,
+    /// Heights of collimation written beside a backsight that makes another.
+    slips: Vec<String>,
     /// Some points hang on one mark alone.
     open: bool,
 }
@@ -117,6 +119,7 @@ impl<'a> Walk<'a> {
             fore_length: 0.0,
             long: Vec::new(),
             odd: Vec::new(),
+            slips: Vec::new(),
             open: false,
         }
     }
@@ -132,17 +135,15 @@ impl<'a> Walk<'a> {
                 "an intermediate sight shares its line with another: a line holds an intermediate sight, or a foresight and the next backsight",
             ));
         }
-        if row.collimation.is_some() && row.backsight.is_some() {
-            return Err(fault("a height of collimation and a backsight on one line: one of the two opens a set-up"));
-        }
         self.look_at(row);
-        // A foresight ends the set-up before the backsight on the same line opens the next.
-        for (reading, kind) in [(row.foresight, LevelKind::Turn), (row.intermediate, LevelKind::Intermediate)] {
-            if let Some(reading) = reading {
-                self.sight(row, reading, kind)?;
-            }
+        // Books carry the height of collimation along: beside the backsight that makes it, or down the lines under it.
+        let same = |setup: &Setup, collimation: f64| (setup.collimation - collimation).abs() <= ROUNDING;
+        let carried = row.collimation.filter(|said| self.setup.as_ref().is_some_and(|setup| same(setup, *said)));
+        // A foresight ends the set-up before the backsight or the height of collimation on the same line opens the next.
+        if let Some(reading) = row.foresight {
+            self.sight(row, reading, LevelKind::Turn)?;
         }
-        if let Some(collimation) = row.collimation {
+        if let Some(collimation) = row.collimation.filter(|_| carried.is_none() && row.backsight.is_none()) {
             self.leave_run();
             self.setup = Some(Setup { collimation, before: None });
             self.run = Some(Run {
@@ -153,8 +154,17 @@ impl<'a> Walk<'a> {
                 from_mark: false,
             });
         }
+        if let Some(reading) = row.intermediate {
+            self.sight(row, reading, LevelKind::Intermediate)?;
+        }
         if let Some(reading) = row.backsight {
             self.backsight(row, reading)?;
+            if let (Some(said), Some(setup)) = (row.collimation, &self.setup)
+                && !same(setup, said)
+            {
+                let (line, made) = (row.line, setup.collimation);
+                self.slips.push(format!("{} (line {line}): book {said:.3} m, reduced {made:.3} m", row.station));
+            }
         }
         Ok(())
     }
@@ -364,6 +374,11 @@ impl<'a> Walk<'a> {
                 "sights longer than the limit, where the reading and the curve of the earth cost accuracy",
             ),
             (&self.odd, "levels::odd-reading", odd),
+            (
+                &self.slips,
+                "levels::arithmetic",
+                "heights of collimation in the book differ from its readings, which are used",
+            ),
         ];
         for (list, code, text) in told {
             if !list.is_empty() {

@@ -47,6 +47,43 @@ fn published_single_setup() {
     assert!(!run.value.is_checked());
 }
 
+/// The book as it is kept by height of collimation (NAVEDTRA 14071): the height stands beside the backsight that makes it and is
+/// carried down the lines under it. None of these opens a set-up of its own, so the run closes as it does without them.
+#[test]
+fn a_height_of_collimation_carried_along_opens_nothing() {
+    let bare = vec![
+        LevelRow { elevation: Some(100.0), ..row(2, "CP1", 4.20, NO, NO) },
+        row(3, "a", NO, 3.0, NO),
+        row(4, "TP1", 1.10, NO, 6.50),
+        row(5, "CP2", NO, NO, 2.30),
+    ];
+    let known = marks(&[("CP1", 100.0), ("CP2", 96.5)]);
+    let due = reduce(&book(bare.clone()), &known).unwrap();
+    assert_eq!(due.value.closures.len(), 1);
+    let mut kept = bare;
+    for (row, height) in kept.iter_mut().zip([104.20, 104.20, 98.80, 98.80]) {
+        row.collimation = Some(height);
+    }
+    let found = reduce(&book(kept.clone()), &known).unwrap();
+    assert_eq!(found, due);
+    // A slip beside a backsight is told, and the readings rule.
+    kept[2].collimation = Some(98.70);
+    kept[3].collimation = None;
+    let told = reduce(&book(kept), &known).unwrap();
+    assert_eq!(told.value, due.value);
+    let slip = told.notes.iter().find(|note| note.code == "levels::arithmetic").unwrap();
+    assert!(slip.text.contains("TP1 (line 4): book 98.700 m, reduced 98.800 m"), "{}", slip.text);
+}
+
+/// A laser moved between two readings: the height of collimation on a reading's own line is the one it stands under.
+#[test]
+fn a_reading_stands_under_the_height_of_its_own_line() {
+    let under = |line, height, reading| LevelRow { collimation: Some(height), ..row(line, "peg", NO, reading, NO) };
+    let run = reduce(&book(vec![under(2, 108.5, 13.5), under(3, 107.0, 2.0)]), &LevelSettings::default()).unwrap();
+    let found: Vec<f64> = run.value.points.iter().map(|point| point.elevation_m).collect();
+    assert_eq!(found, [95.0, 105.0]);
+}
+
 /// La Putt, Elementary Surveying, sample problem (inputs read, answers from memory and recomputed): a loop of 30.5 km from
 /// 728.730 m that closes on 728.486 m; its observed elevations adjusted in proportion to distance. Every leg stands
 /// for as many set-ups as it has half kilometres here, so set-ups and distance agree to 0.3 km.

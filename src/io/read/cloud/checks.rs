@@ -1,6 +1,7 @@
 //! The claims of a cloud's header, held against the file's length before memory is set aside for them.
 
 use super::known::AsKnown;
+use crate::io::of_library;
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 
@@ -13,8 +14,8 @@ pub(super) struct Claims {
 
 impl Claims {
     pub(super) fn read(file: &mut File, length: u64) -> Result<Self, String> {
-        let known = AsKnown::new(&mut *file).map_err(|why| why.to_string())?;
-        let header = las::raw::Header::read_from(known).map_err(|why| why.to_string())?;
+        let known = AsKnown::new(&mut *file).map_err(|why| of_library(&why))?;
+        let header = las::raw::Header::read_from(known).map_err(|why| of_library(&why))?;
         let start = u64::from(header.offset_to_point_data);
         let (size, records) = (u64::from(header.header_size), u64::from(header.number_of_variable_length_records));
         if size < 227 || start < size || start > length {
@@ -29,7 +30,7 @@ impl Claims {
         }
         if let Some(extended) = &header.evlr {
             let at = extended.start_of_first_evlr;
-            let own = extended_length(file, at, length).map_err(|why| why.to_string())?;
+            let own = extended_length(file, at, length).map_err(|why| of_library(&why))?;
             if own.is_none_or(|own| own > length - at - 60) {
                 return Err(format!(
                     "the record after the points at byte {at} does not fit in a file of {length} bytes"

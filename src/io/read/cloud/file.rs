@@ -6,6 +6,7 @@ use super::super::ReadError;
 use super::checks::{Claims, Packing};
 use super::known::AsKnown;
 use super::system::named_frame;
+use crate::io::of_library;
 use crate::notes::{Note, Noted};
 use std::fs::File;
 use std::io::BufReader;
@@ -187,14 +188,14 @@ pub(in crate::io) fn records<'a>(
 fn reader(file: File) -> Result<las::Reader, String> {
     // One thread: the parallel reader sets buffers aside by what the file's table of chunks claims.
     let options = las::ReaderOptions::default().with_laz_parallelism(las::LazParallelism::No);
-    let source = AsKnown::new(BufReader::with_capacity(1 << 20, file)).map_err(|why| why.to_string())?;
+    let source = AsKnown::new(BufReader::with_capacity(1 << 20, file)).map_err(|why| of_library(&why))?;
     guarded(|| las::Reader::with_options(source, options))
 }
 
 /// The unpacking library stops the program at some broken bytes; here that is one more broken file.
 fn guarded<T>(work: impl FnOnce() -> las::Result<T>) -> Result<T, String> {
     match std::panic::catch_unwind(std::panic::AssertUnwindSafe(work)) {
-        Ok(done) => done.map_err(|why| why.to_string()),
+        Ok(done) => done.map_err(|why| of_library(&why)),
         Err(_) => Err("its packed points are broken".to_owned()),
     }
 }

@@ -97,6 +97,9 @@ fn geoid_across_the_date_line() {
 fn gtx_of_egm96() {
     let found = at("egm96_cut.gtx", 12.5, 55.5);
     assert!((found - 36.394_1).abs() < 0.25, "{found}");
+    // A node of both: PROJ `test/gie/deformation.gie` takes 36.9960 m off a height at 12 east, 56 north (to 0.5 mm).
+    let node = at("egm96_cut.gtx", 12.0, 56.0);
+    assert!((node - 36.996_0).abs() < 5e-4, "{node}");
 }
 
 /// PROJ goes on with the nodes that are left (10 m at 4.05 east in `test/gie/4D-API_cs2cs-style.gie`); a hole in a geoid is

@@ -11,6 +11,7 @@ mod metadata;
 pub(super) use keys::GeoKeys;
 pub(super) use metadata::Item;
 
+use crate::io::of_library;
 use std::fs::File;
 use std::io::BufReader;
 use tiff::decoder::{Decoder, DecodingResult};
@@ -34,7 +35,7 @@ pub(super) const fn begins_so(start: &[u8]) -> bool {
 
 /// The images of a file that are no overviews, masks or pages, by their number from zero.
 pub(super) fn images(file: File) -> Result<Vec<usize>, String> {
-    let fault = |why: tiff::TiffError| why.to_string();
+    let fault = |why: tiff::TiffError| of_library(&why);
     let mut decoder = Decoder::new(BufReader::new(file)).map_err(fault)?;
     let mut found = Vec::new();
     for image in 0..MOST_IMAGES {
@@ -94,7 +95,7 @@ impl Raster {
 
     /// An image of a file, from zero; without keys of its own it has those given.
     pub(super) fn open_image(file: File, image: usize, keys: Option<&GeoKeys>) -> Result<Self, String> {
-        let fault = |why: tiff::TiffError| why.to_string();
+        let fault = |why: tiff::TiffError| of_library(&why);
         let mut decoder = Decoder::new(BufReader::new(file)).map_err(fault)?;
         if image > 0 {
             decoder.seek_to_image(image).map_err(fault)?;
@@ -178,7 +179,7 @@ impl Raster {
         // Those on the rim hold only what is inside the image.
         let (columns, rows) = self.decoder.chunk_data_dimensions(number);
         let (columns, rows) = (columns as usize, rows as usize);
-        let mut values = numbers(&self.decoder.read_chunk(number).map_err(|error| error.to_string())?)?;
+        let mut values = numbers(&self.decoder.read_chunk(number).map_err(|error| of_library(&error))?)?;
         if !self.planar && self.samples > 1 {
             values = values.into_iter().skip(sample).step_by(self.samples).collect();
         }

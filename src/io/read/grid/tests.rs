@@ -300,6 +300,11 @@ proptest! {
         if let Ok(read) = read(&path, "dem.tif", &GridSettings::default()) {
             prop_assert!(read.value.elevations.len() <= MOST_NODES);
         }
+        // A file cut short says so, in words for the one who copied it.
+        bytes.truncate(at);
+        std::fs::write(&path, &bytes).unwrap();
+        let told = read(&path, "dem.tif", &GridSettings::default()).unwrap_err().to_string();
+        prop_assert!(told.contains("dem.tif") && !told.contains("buffer"), "{}", told);
     }
 }
 

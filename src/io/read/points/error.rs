@@ -136,6 +136,20 @@ pub enum PointFileError {
         /// What is wrong with it.
         why: &'static str,
     },
+    /// A column of fixed width holds part of a word.
+    #[error(
+        "{file}:{line}: characters {characters} hold only part of `{word}`: accepted are columns whose characters hold whole words"
+    )]
+    WordCut {
+        /// The file.
+        file: String,
+        /// The line.
+        line: u64,
+        /// The column's characters as said.
+        characters: String,
+        /// The word.
+        word: String,
+    },
     /// A column stands twice.
     #[error("{spot}: there are two columns for `{name}`: name one of them `skip` in columns")]
     ColumnTwice {
@@ -225,6 +239,7 @@ impl PointFileError {
             Self::CommaTwice { .. } => "points::comma-twice",
             Self::UnknownColumn { .. } => "points::unknown-column",
             Self::Characters { .. } => "points::characters",
+            Self::WordCut { .. } => "points::word-cut",
             Self::ColumnTwice { .. } => "points::column-twice",
             Self::MissingColumn { .. } => "points::missing-column",
             Self::ColumnCount { .. } => "points::column-count",
@@ -248,7 +263,7 @@ impl PointFileError {
             | Self::CommaTwice { file }
             | Self::Characters { file, .. }
             | Self::UnknownColumn { file, .. } => (file, 0, 0),
-            Self::NoDelimiter { file, line, .. } => (file, *line, 0),
+            Self::NoDelimiter { file, line, .. } | Self::WordCut { file, line, .. } => (file, *line, 0),
             Self::MissingColumn { spot, .. }
             | Self::ColumnCount { spot, .. }
             | Self::ColumnTwice { spot, .. }

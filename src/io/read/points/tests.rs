@@ -174,6 +174,37 @@ P3-LONG 6187222.000  412352.000         edge, wet\n";
     message("point 8-1, northing 9-19", "`point 8-1` in columns: characters count from 1, the first before the last");
 }
 
+/// A width one short would read 6187220.15 for 6187220.155, or 187220.155: a word is held whole or the file is refused.
+#[test]
+fn a_fixed_width_cuts_no_word() {
+    let text = "\
+Nr      Northing    Easting     Elev    Description
+P1      6187220.155 412350.020  431.252 gs
+P2      6187221.000 412351.500  431.300 gs by the gate
+";
+    let columns = "point 1-8, northing 9-19, easting 21-31, elevation 33-40, code 41-42";
+    for (wrong, characters, word) in [
+        (columns.replace("9-19", "9-18"), "9-18", "6187220.155"),
+        (columns.replace("9-19", "10-19"), "10-19", "6187220.155"),
+        (columns.replace("9-19", "8-18"), "8-18", "6187220.155"),
+    ] {
+        let due = format!(
+            "day1.csv:2: characters {characters} hold only part of `{word}`: accepted are columns whose characters hold whole words"
+        );
+        assert_eq!(fault(text, &said(&wrong)), due);
+    }
+    // What no column holds is told; columns may touch, and marks between columns are none of their words.
+    let file = parse(text.as_bytes(), "day1.csv", &said(columns)).unwrap();
+    let told = file.notes.iter().find(|note| note.code == "points::characters-not-read").unwrap();
+    assert!(told.text.contains("`by`") && matches!(told.place, Some(crate::notes::Place::File { line: 3, .. })));
+    let touching = "000016187220.155412350.020\n";
+    let file =
+        parse(touching.as_bytes(), "f", &said("point 1-5, northing 6-16, easting 17-26, elevation 27-30")).unwrap();
+    assert_eq!(file.records[0].position, Position::Grid { easting: 412_350.02, northing: 6_187_220.155 });
+    let parted = "1,6187220.155,412350.020,431.2\n";
+    parse(parted.as_bytes(), "f", &said("point 1-1, northing 3-13, easting 15-24, elevation 26-30")).unwrap();
+}
+
 #[test]
 fn precisions_become_one_sigma() {
     let text = "point,easting,northing,z,hprec (95%),vprec (95%)\n1,1,2,3,0.0173082,0.0196\n";

@@ -45,7 +45,51 @@ pub(super) fn table(bytes: &[u8], name: &str, settings: &FileSettings) -> Result
             Header::read(*line, &titles, settings.decimal_comma).filter(|_| fits && fixed.is_none())
         }),
     };
+    let mut unread = None;
+    if let Some(columns) = &fixed {
+        let titles = usize::from(rows.len() < lines.data.len());
+        for (line, text) in &lines.data[titles..] {
+            let beside = beside(text, columns).map_err(|(characters, word)| PointFileError::WordCut {
+                file: name.to_owned(),
+                line: *line,
+                characters,
+                word,
+            })?;
+            unread = unread.or(beside.map(|word| (*line, word)));
+        }
+    }
+    if let Some((line, word)) = unread {
+        let text = format!("no column names the characters of `{word}`: what stands there is not read");
+        let place = Place::File { file: name.to_owned(), line, column: 0 };
+        notes.push(Note::new("points::characters-not-read", text).at(place));
+    }
     Ok(Table { name: name.to_owned(), format: Format::Text(delimiter), header, rows, notes })
+}
+
+/// The first word of a line of fixed width that no column holds.
+///
+/// # Errors
+/// The column's characters and the word, where a column ends or begins inside a word: digits would be lost without a sign.
+fn beside(line: &str, columns: &[Characters]) -> Result<Option<String>, (String, String)> {
+    let letters: Vec<char> = line.chars().collect();
+    let holder = |at: usize| columns.iter().find(|column| (column.first..=column.last).contains(&(at + 1)));
+    let parts =
+        |at: usize| letters[at].is_whitespace() || holder(at).is_none() && matches!(letters[at], ',' | ';' | '|');
+    let mut first = None;
+    let mut at = 0;
+    while at < letters.len() {
+        let length = (at..letters.len()).take_while(|&at| !parts(at)).count();
+        let word = || letters[at..at + length].iter().collect::<String>();
+        match (at..at + length).find_map(holder) {
+            Some(column) if (at..at + length).any(|at| holder(at).is_none()) => {
+                return Err((format!("{}-{}", column.first, column.last), word()));
+            }
+            None if length > 0 && first.is_none() => first = Some(word()),
+            _ => {}
+        }
+        at += length.max(1);
+    }
+    Ok(first)
 }
 
 /// The fields of a line of fixed width; what lies beyond the line's end is empty.
