@@ -319,6 +319,10 @@ sources! {
     VINCENT_SOILLE = "vincent-soille-1991", "Watersheds in digital spaces: an efficient algorithm based on immersion simulations",
         "L. Vincent and P. Soille, IEEE Transactions on Pattern Analysis and Machine Intelligence 13", "1991",
         "the divide between two floods that rise together", "Vincent and Soille", FromMemory;
+    /// Water that rises in a hollow and runs over its brim.
+    BARNES_2014 = "barnes-2014", "Priority-flood: an optimal depression-filling and watershed-labeling algorithm for digital elevation models",
+        "R. Barnes, C. Lehman and D. Mulla, Computers and Geosciences 62", "2014",
+        "water that rises in a hollow until it runs over", "Barnes,", FromMemory;
     /// The rational method.
     KANSAS_5_45_9 = "kansas-5-45-9", "Kansas Administrative Regulations, 5-45-9, design storm flow determination",
         "State of Kansas", "no date", "the rational method for the peak flow of a catchment",

@@ -169,6 +169,26 @@ impl Polyline {
         Self { points, stations }
     }
 
+    /// The same line with places between its own, so that no piece is longer than `step`.
+    ///
+    /// # Panics
+    /// When `step` is not above zero.
+    #[must_use]
+    pub fn with_steps(&self, step: f64) -> Self {
+        assert!(step > 0.0, "a step must be above zero, got {step}");
+        let mut points = vec![self.first()];
+        for pair in self.points.windows(2) {
+            let pieces = (pair[0].distance(pair[1]) / step).ceil().max(1.0);
+            let mut k = 1.0;
+            while k < pieces {
+                points.push(pair[0].towards(pair[1], k / pieces));
+                k += 1.0;
+            }
+            points.push(pair[1]);
+        }
+        Self::new(points).unwrap_or_else(|| self.clone())
+    }
+
     /// Points at even steps of at most `spacing`, both ends kept.
     ///
     /// # Panics

@@ -12,7 +12,7 @@
 use super::locate::Locator;
 use super::profile::profile;
 use super::tin::{Tin, TriangleId, gradient};
-use crate::geom::{CompensatedSum, Point, Point3, Polyline, Vector};
+use crate::geom::{CompensatedSum, Point, Polyline, Vector};
 
 /// A strip that passes a corner nearer than this passes through it, metres; so does a line.
 const AT_CORNER: f64 = 1e-9;
@@ -41,7 +41,7 @@ pub struct Drainage<'a> {
 
 /// Where water leaves a vertex.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum WayDown {
+pub(super) enum WayDown {
     /// Across a triangle.
     Across(TriangleId),
     /// Along a valley edge, to its lower end.
@@ -113,76 +113,6 @@ impl<'a> Drainage<'a> {
         search.run().area
     }
 
-    /// The way that water takes from a place, corner by corner of the path, until it leaves the surface, stands in a hollow or on
-    /// level ground, or has run so many metres over the ground; nothing for a place off the surface.
-    #[must_use]
-    pub fn way_from(&self, place: Point, metres: f64) -> Vec<Point3> {
-        let Some(mut t) = self.locator.find(place) else { return Vec::new() };
-        let z = self.locator.elevation(place).unwrap_or_default();
-        let mut way = vec![place.at(z)];
-        let mut run = 0.0;
-        let go = |to: Point3, way: &mut Vec<Point3>, run: &mut f64| {
-            let from = way[way.len() - 1];
-            *run += from.plan().distance(to.plan()).hypot(from.z - to.z);
-            way.push(to);
-        };
-        // Every step leads to lower ground; the count guards against what rounding might do in a sliver.
-        for _ in 0..4 * self.gradients.len() {
-            if run >= metres {
-                break;
-            }
-            let Some((k, exit)) = self.exit(t, way[way.len() - 1].plan()) else { break };
-            go(exit, &mut way, &mut run);
-            match self.across(t, k) {
-                None => break,
-                Some((beyond, back)) if self.inflow(beyond, back) > 0.0 => {
-                    t = beyond;
-                    continue;
-                }
-                Some(_) => {}
-            }
-            // In a valley: to the lower end of its edge, and on from there.
-            let ends = [self.corner(t, k), self.corner(t, k + 1)];
-            let place = |v: u32| self.tin().vertices()[v as usize];
-            let mut at = if place(ends[0]).z < place(ends[1]).z { ends[0] } else { ends[1] };
-            let next = loop {
-                go(place(at), &mut way, &mut run);
-                match self.way_down(at) {
-                    WayDown::Along(lower) if run < metres => at = lower,
-                    WayDown::Along(_) | WayDown::Nowhere => break None,
-                    WayDown::Across(next) => break Some(next),
-                }
-            };
-            match next {
-                Some(next) => t = next,
-                None => break,
-            }
-        }
-        way
-    }
-
-    /// Where water from a place of a triangle leaves it, and over which edge.
-    fn exit(&self, t: TriangleId, from: Point) -> Option<(usize, Point3)> {
-        let up = self.gradients[t.0 as usize];
-        if up.length() == 0.0 {
-            return None;
-        }
-        let down = up.unit() * -1.0;
-        let corners = self.tin().corners(t);
-        let way_to = |k: usize| {
-            let [p, q] = self.edge(t, k);
-            // Where the straight way down meets the edge's own line.
-            let along = q - p;
-            let distance = ((p - from).cross(along) / down.cross(along)).max(0.0);
-            let share = ((from + down * distance - p).dot(along) / along.dot(along)).clamp(0.0, 1.0);
-            (k, distance, share)
-        };
-        let lower = (0..3).filter(|&k| self.inflow(t, k) < 0.0).map(way_to);
-        let (k, _, share) = lower.min_by(|a, b| a.1.total_cmp(&b.1))?;
-        let (p, q) = (corners[k], corners[(k + 1) % 3]);
-        Some((k, p.plan().towards(q.plan(), share).at(p.z + share * (q.z - p.z))))
-    }
-
     fn search(&self) -> Search<'_, 'a> {
         Search {
             of: self,
@@ -212,7 +142,7 @@ impl<'a> Drainage<'a> {
     }
 
     /// How water crosses an edge of a triangle: above zero when it comes in over it, below when it leaves.
-    fn inflow(&self, t: TriangleId, k: usize) -> f64 {
+    pub(super) fn inflow(&self, t: TriangleId, k: usize) -> f64 {
         let [from, to] = self.edge(t, k);
         self.gradients[t.0 as usize].cross(to - from)
     }
@@ -238,7 +168,7 @@ impl<'a> Drainage<'a> {
         edges.filter(|&(t, k, _)| self.is_valley(t, k))
     }
 
-    fn way_down(&self, vertex: u32) -> WayDown {
+    pub(super) fn way_down(&self, vertex: u32) -> WayDown {
         let place = |v: u32| self.tin().vertices()[v as usize];
         let here = place(vertex);
         let across = self.around(vertex).iter().filter(|&&(t, k)| {

@@ -133,44 +133,6 @@ fn inside_a_rim_that_nothing_leaves_over_every_place_is_counted_once() {
     }
 }
 
-#[test]
-fn a_way_down_is_straight_on_a_plane_and_runs_in_the_valley() {
-    let tin = grid(|x, y| 0.02 * y + 0.05 * (x - 100.0).abs());
-    let locator = Locator::new(&tin);
-    let drainage = Drainage::new(&locator);
-    // From (150, 90): 2 south for 5 west, into the valley at y = 70, and down it to the rim.
-    let way = drainage.way_from(Point::new(150.0, 90.0), f64::INFINITY);
-    let last = way[way.len() - 1];
-    assert!(last.plan().distance(Point::new(100.0, 0.0)) < 1e-9, "{last:?}");
-    assert!(way.iter().any(|p| p.plan().distance(Point::new(100.0, 70.0)) < 1e-9), "{way:?}");
-    assert!(way.windows(2).all(|pair| pair[1].z <= pair[0].z));
-    for p in way.iter().filter(|p| p.y > 70.0 + 1e-9) {
-        assert!((p.y - 70.0 - 0.4 * (p.x - 100.0)).abs() < 1e-9, "{p:?}");
-    }
-    // So many metres over the ground, and the piece on which they end.
-    let short = drainage.way_from(Point::new(150.0, 90.0), 30.0);
-    assert!(short.len() < way.len() && short[..] == way[..short.len()]);
-    assert!(drainage.way_from(Point::new(-5.0, 9.0), 10.0).is_empty());
-}
-
-#[test]
-fn every_way_down_on_rough_ground_ends_in_a_hollow() {
-    let tin = scattered(5, |x, y, random| 0.004 * (x * x + y * y) + 2.0 * random);
-    let locator = Locator::new(&tin);
-    let drainage = Drainage::new(&locator);
-    for k in 0..200 {
-        let (sin, cos) = f64::from(k).sin_cos();
-        let way = drainage.way_from(Point::new(0.4 * f64::from(k) * cos, 0.4 * f64::from(k) * sin), f64::INFINITY);
-        assert!(way.windows(2).all(|pair| pair[1].z <= pair[0].z + 1e-12));
-        let end = way[way.len() - 1];
-        let lowest = tin
-            .triangles()
-            .iter()
-            .filter(|corners| corners.iter().any(|&v| tin.vertices()[v as usize].plan() == end.plan()));
-        assert!(lowest.flatten().all(|&v| tin.vertices()[v as usize].z >= end.z), "{end:?} is no hollow");
-    }
-}
-
 /// Ground over a box, a shot every `step` metres nudged by up to a third of that, on the rim along it only.
 fn sampled(height: &dyn Fn(f64, f64) -> f64, [west, east, south, north]: [f64; 4], step: f64) -> Tin {
     let mut rng = ChaCha8Rng::seed_from_u64(11);

@@ -31,6 +31,7 @@ mod thin;
 mod tin;
 mod triangulate;
 mod trim;
+mod way_down;
 mod ways_out;
 
 pub(crate) use buckets::Buckets;
@@ -52,4 +53,5 @@ pub(crate) use tin::gradient;
 pub use tin::{Tin, TinError, TriangleId, VertexId};
 pub use triangulate::{Crossing, Duplicate, Passed, Triangulated, constrained, triangulate};
 pub use trim::Gap;
+pub use way_down::{Way, WayEnd};
 pub use ways_out::{WayOut, ways_out};

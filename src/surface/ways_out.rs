@@ -31,10 +31,11 @@ struct Reach {
     inside: bool,
 }
 
+/// A vertex that water has come to, the lowest first.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Front {
-    height: f64,
-    vertex: u32,
+pub(super) struct Front {
+    pub(super) height: f64,
+    pub(super) vertex: u32,
 }
 
 impl Eq for Front {}

@@ -11,7 +11,7 @@ use super::sizes::Sizes;
 use super::strip::{Profile, Row, Sense, middle};
 use super::wanted::{ChannelShape, SwaleWanted};
 use crate::geom::{Point, Polyline};
-use crate::surface::Locator;
+use crate::surface::{Drainage, Locator};
 use crate::units::Length;
 use geo::{Coord, LineString, SimplifyIdx};
 use std::f64::consts::PI;
@@ -35,6 +35,8 @@ pub(super) struct Base<'a> {
     pub line: &'a Polyline,
     /// Natural ground.
     pub natural: &'a Locator<'a>,
+    /// Where its water runs.
+    pub drainage: &'a Drainage<'a>,
     /// What was asked for.
     pub wanted: &'a SwaleWanted,
     /// The section at every station.

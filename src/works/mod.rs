@@ -7,6 +7,7 @@ mod along;
 mod apply;
 mod asked;
 mod balance;
+mod below;
 mod channel;
 mod check;
 mod codes;

@@ -4,8 +4,9 @@
 //! Invariant: part of a sill that would stand on fill is refused, unless an engineer's lined design is declared.
 
 use super::WorksError;
+use super::below::way_below;
 use super::line::at;
-use super::outlet::{Place, descent};
+use super::outlet::{self, Place};
 use super::plan::{Outlet, Spillway};
 use super::spillway::{FILL_LIMIT, Sized, tell_storm};
 use super::wanted::SpillwayWanted;
@@ -13,7 +14,7 @@ use super::work::Subject;
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place as NotePlace};
-use crate::surface::Locator;
+use crate::surface::{Drainage, Locator};
 use crate::units::{Elevation, Fall, Length, Station};
 use crate::water::channel::{Approach, Run, Trapezoid, fall_for_head, fall_for_speed, width_for};
 use crate::water::weir;
@@ -21,7 +22,7 @@ use crate::water::weir;
 /// A loss less than this is called little, metres; common practice, no source.
 const LITTLE: f64 = 0.01;
 /// Natural ground below a channel counts over this length, metres.
-const BELOW: f64 = 10.0;
+const NEAR: f64 = 10.0;
 
 /// What is asked of a spillway, and the ground that it is cut through.
 pub(super) struct Outflow<'a> {
@@ -76,9 +77,9 @@ impl Outflow<'_> {
 
     /// The spillway as designed, from its place and its cut; `above` is least and greatest natural ground over the sill.
     pub(super) fn designed(&self, place: &Place<'_>, mut outlet: Outlet, above: (f64, f64), along: &Along) -> Spillway {
-        let exit = Polyline::new(descent(self.natural, outlet.axis.last()));
+        let exit = way_below(&Drainage::new(self.natural), outlet.axis.last(), outlet::BELOW).path;
         let natural_fall = exit.as_ref().and_then(|path| {
-            let length = path.length().min(BELOW);
+            let length = path.length().min(NEAR);
             let fall = self.natural.elevation(path.first())? - self.natural.elevation(path.at(length))?;
             Some(Fall::ratio((fall / length).max(0.0)))
         });

@@ -10,12 +10,13 @@
 
 use super::WorksError;
 use super::apply::{Laid, Owner, lay, outline};
+use super::below::way_below;
 use super::plan::Outlet;
 use super::strip::{Profile, Sense};
 use super::work::Subject;
 use crate::frame::SiteFrame;
 use crate::geom::{Point, Polygon, Polyline, Vector, contains};
-use crate::surface::{Locator, Tin, cut_and_fill};
+use crate::surface::{Drainage, Locator, Tin, cut_and_fill};
 use crate::units::{Length, Volume};
 
 /// Least distance between the cut and a fill, metres; common practice, no source.
@@ -41,9 +42,8 @@ pub(super) const FURTHER: [f64; 6] = [0.25, 1.0, 2.0, 4.0, 8.0, 14.0];
 const CHORD: f64 = 2.5 * std::f64::consts::PI / 180.0;
 /// Share of its reach that the inside of a bend keeps free, at least.
 const INSIDE: f64 = 0.08;
-/// How far the water below is followed, metres, and its steps.
-const BELOW: f64 = 60.0;
-const BELOW_STEP: f64 = 0.5;
+/// How far the water below is followed, metres.
+pub(super) const BELOW: f64 = 60.0;
 /// Steps in which the top of a side is looked for, metres, and how far.
 const SIDE_STEP: f64 = 0.25;
 const SIDE_FARTHEST: f64 = 60.0;
@@ -225,8 +225,14 @@ impl Place<'_> {
         Polyline::new(points)
     }
 
-    /// Follows a path from the sill to where its floor is out of the ground.
-    fn follow(&self, path: &Polyline, (fall, chord): (f64, f64), returns: bool, cheapest: f64) -> Result<Way, Blocked> {
+    /// Follows a path from the sill to where its floor is out of the ground; of a return channel the water below it too.
+    fn follow(
+        &self,
+        path: &Polyline,
+        (fall, chord): (f64, f64),
+        returns: Option<&Drainage<'_>>,
+        cheapest: f64,
+    ) -> Result<Way, Blocked> {
         let half = self.half();
         let (mut earth, mut highest) = (0.0, 0.0_f64);
         let mut first = None;
@@ -250,12 +256,12 @@ impl Place<'_> {
                 if clear < CLEAR {
                     return Err(Blocked::Near(clear, top));
                 }
-                let clear = if returns { nearest(self.dig, top) } else { f64::INFINITY };
+                let clear = if returns.is_some() { nearest(self.dig, top) } else { f64::INFINITY };
                 if clear < CLEAR {
                     return Err(Blocked::BackIn(clear, top));
                 }
                 let bank = self.natural.elevation(edge).ok_or(Blocked::OffSurvey(edge))? - floor;
-                if first.is_none() && bank < if returns { self.depth } else { 0.0 } {
+                if first.is_none() && bank < returns.map_or(0.0, |_| self.depth) {
                     first = Some((station, edge));
                 }
             }
@@ -275,10 +281,11 @@ impl Place<'_> {
         let last = path.at(end);
         let mut clear_water = f64::INFINITY;
         let first = first.unwrap_or((end, last));
-        if returns {
+        if let Some(drainage) = returns {
             let left = path.direction(end).left();
             for from in [first.1, last + left * -half, last, last + left * half] {
-                for place in descent(self.natural, from) {
+                let way = way_below(drainage, from, BELOW).path;
+                for &place in way.as_ref().map_or(&[from][..], Polyline::points) {
                     let clear = self.nearest_fill(place);
                     if clear < CLEAR_WATER {
                         return Err(Blocked::WaterNear(clear, place));
@@ -298,7 +305,13 @@ impl Place<'_> {
     }
 
     /// The way that takes least earth.
-    fn cheapest(&self, heading: Vector, fall: f64, returns: bool, radius: f64) -> Result<Way, Blocked> {
+    fn cheapest(
+        &self,
+        heading: Vector,
+        fall: f64,
+        returns: Option<&Drainage<'_>>,
+        radius: f64,
+    ) -> Result<Way, Blocked> {
         let from = self.centre + heading * (self.breadth / 2.0);
         // A turn to the left is one towards the wall where the wall lies there.
         let wall = if heading.left().dot(self.outward) > 0.0 { -1.0 } else { 1.0 };
@@ -362,15 +375,16 @@ impl Place<'_> {
     /// Plans the cut and digs it into a surface.
     pub(super) fn cut(&self, surface: &Tin, owner: Owner<'_>) -> Result<(Outlet, Tin), WorksError> {
         let (half, mut height) = (self.half(), 1.0_f64);
+        let drainage = Drainage::new(self.natural);
         // The inside of a bend must not fold under the side's reach, which is known when the way is.
         let (approach, back) = loop {
             let outer = half + self.batter * height;
             let radius = outer + 1.0_f64.max(INSIDE * outer);
             let approach = self
-                .cheapest(self.flow * -1.0, self.approach_fall, false, radius)
+                .cheapest(self.flow * -1.0, self.approach_fall, None, radius)
                 .map_err(|blocked| self.refused("approach", blocked))?;
             let back = self
-                .cheapest(self.flow, self.exit_fall, true, radius)
+                .cheapest(self.flow, self.exit_fall, Some(&drainage), radius)
                 .map_err(|blocked| self.refused("return channel", blocked))?;
             let needed = approach.highest.max(back.highest) * 1.05 + 0.3;
             if needed <= height || height > 20.0 {
@@ -438,16 +452,4 @@ fn to_segment(place: Point, a: Point, b: Point) -> f64 {
     let along = b - a;
     let part = ((place - a).dot(along) / along.dot(along).max(1e-12)).clamp(0.0, 1.0);
     a.towards(b, part).distance(place)
-}
-
-/// The way that water takes down the ground from a place: steepest descent.
-pub(super) fn descent(ground: &Locator<'_>, from: Point) -> Vec<Point> {
-    let mut points = vec![from];
-    let mut here = from;
-    while (points.len() as f64) * BELOW_STEP < BELOW {
-        let Some(slope) = ground.gradient(here).filter(|slope| slope.length() > 1e-4) else { break };
-        here = here + slope.unit() * -BELOW_STEP;
-        points.push(here);
-    }
-    points
 }

@@ -101,7 +101,12 @@ fn ways(
     let line = trace(ground, natural, upper, level.in_metres(), reach(upper)?, &mut Vec::new())?.line;
     let drainage = Drainage::new(natural);
     let places = line.resampled(EVERY);
-    Ok(places.points().iter().map(|&place| drainage.way_from(place, metres)).filter(|way| way.len() > 1).collect())
+    Ok(places
+        .points()
+        .iter()
+        .map(|&place| drainage.way_from(place, metres, 0.0).points)
+        .filter(|way| way.len() > 1)
+        .collect())
 }
 
 /// The elevation of a way after so many metres over the ground.

@@ -2,6 +2,7 @@
 //! ground, and the way its water takes from there.
 
 use super::WorksError;
+use super::below::{Below, HOLLOW, STEP, way_below};
 use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
@@ -10,7 +11,7 @@ use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
-use crate::surface::Locator;
+use crate::surface::{Locator, WayEnd};
 use crate::units::{Elevation, Fall, Flow, Length, Station};
 use crate::water::weir;
 use std::fmt::Write as _;
@@ -23,10 +24,10 @@ pub(super) const FILL_LIMIT: f64 = 0.015;
 const LEAST_SILL: f64 = 1.0;
 /// Ground less than this above the exit's floor is left as it is, metres.
 const EXIT_CUT_LEAST: f64 = 0.02;
-/// Steps and length of the way out that is looked at, metres.
-pub(super) const EXIT_STEP: f64 = 0.5;
-pub(super) const EXIT_STEPS: u32 = 60;
-const EXIT_LENGTH: f64 = EXIT_STEPS as f64 * EXIT_STEP;
+/// How far the way out is looked at, metres.
+pub(super) const EXIT_LENGTH: f64 = 30.0;
+/// A hollow on the way out less deep than this is not told, metres: less than ground is known to.
+const HOLLOW_TOLD: f64 = 0.05;
 
 /// Stations nearer to each other than this are one, metres.
 const SAME: f64 = 1e-6;
@@ -211,7 +212,7 @@ pub(super) struct Standing {
     /// Least and greatest natural ground minus sill over the strip, metres.
     above: (f64, f64),
     /// Down the natural ground from the middle of the lip.
-    exit: Option<Polyline>,
+    exit: Below,
 }
 
 /// Stands a sill on the ground. Refused where its strip lies off the survey: nobody knows what it would stand on.
@@ -236,26 +237,11 @@ pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing,
     let lip = polyline(lip_line);
     Ok(Standing {
         middle: polyline(along(low + sill.breadth / 2.0)),
-        exit: way_out(base.natural, lip.at(lip.length() / 2.0), EXIT_STEPS),
+        exit: way_below(base.drainage, lip.at(lip.length() / 2.0), EXIT_LENGTH),
         lip,
         outline: Polygon::simple(outline),
         above: (least, most),
     })
-}
-
-/// The way water takes from a place down the surface: steepest descent, in so many steps of [`EXIT_STEP`] at most.
-pub(super) fn way_out(surface: &Locator<'_>, from: Point, steps: u32) -> Option<Polyline> {
-    let mut points = vec![from];
-    let mut here = from;
-    for _ in 0..steps {
-        let Some(slope) = surface.gradient(here) else { break };
-        if slope.length() < 1e-4 {
-            break;
-        }
-        here = here + slope.unit() * -EXIT_STEP;
-        points.push(here);
-    }
-    Polyline::new(points)
 }
 
 /// The floor of an exit channel: its axis from the sill's lip and the elevation at each vertex.
@@ -268,16 +254,38 @@ pub(super) struct ExitFloor {
 /// The exit channel that must be cut: the floor falls at `fall` from the sill down the natural way out, as far as
 /// natural ground stands above it. `None` where natural ground falls away faster than asked, as it mostly does.
 pub(super) fn exit_floor(natural: &Locator<'_>, standing: &Standing, level: f64, fall: f64) -> Option<ExitFloor> {
-    let path = standing.exit.as_ref()?;
+    let path = standing.exit.path.as_ref()?;
     let floor = |station: f64| level - fall * station;
     let above = |station: f64| natural.elevation(path.at(station)).is_some_and(|z| z > floor(station) + EXIT_CUT_LEAST);
     let last = path.stations().iter().copied().filter(|&s| above(s)).fold(0.0, f64::max);
     if last <= 0.0 {
         return None;
     }
-    let axis = path.between(0.0, last + EXIT_STEP)?.resampled(2.0);
+    let axis = path.between(0.0, last + STEP)?.resampled(2.0);
     let levels = axis.stations().iter().map(|&s| floor(s)).collect();
     Some(ExitFloor { axis, levels })
+}
+
+/// Where the water from a sill does not simply run off.
+fn tell_exit(swale: &str, ground: &Ground, exit: &Below, notes: &mut Vec<Note>) {
+    let Some(path) = &exit.path else { return };
+    let far = path.length();
+    match exit.end {
+        WayEnd::Far => {}
+        WayEnd::Rim => notes.push(at(ground, path.last(), Note::new("works::exit-off-survey", format!(
+            "swale `{swale}`: the water from the spillway reaches {} {far:.1} m from the sill; where it goes from there is not known",
+            ground.edge_near(path.last())
+        )))),
+        WayEnd::Hollow => notes.push(at(ground, path.last(), Note::new("works::exit-in-hollow", format!(
+            "swale `{swale}`: the water from the spillway comes into a hollow more than {HOLLOW} m deep {far:.1} m from the sill, and stands there: look what it wets, or lead it past"
+        )))),
+    }
+    if let Some((deep, place)) = exit.deepest.filter(|(deep, _)| deep.in_metres() >= HOLLOW_TOLD) {
+        notes.push(at(ground, place, Note::new("works::exit-fills-hollow", format!(
+            "swale `{swale}`: the water from the spillway fills a hollow {:.2} m deep on its way, and runs on over the brim",
+            deep.in_metres()
+        ))));
+    }
 }
 
 /// The spillway as designed, with what is to be told of it.
@@ -318,18 +326,11 @@ pub(super) fn finish(
         note.text = format!("swale `{}`: {}", swale.name, note.text);
         notes.push(note.at(place.clone()));
     }
-    let natural_fall = exit.as_ref().and_then(|path| {
+    let natural_fall = exit.path.as_ref().and_then(|path| {
         let run = path.length().min(10.0);
         Some((natural.elevation(path.first())? - natural.elevation(path.at(run))?) / run)
     });
-    if let Some(path) = exit.as_ref().filter(|path| path.length() < EXIT_LENGTH - 1.0) {
-        notes.push(at(ground, path.last(), Note::new("works::exit-off-survey", format!(
-            "swale `{}`: the water from the spillway reaches {} or a hollow {:.1} m from the sill; where it goes from there is not known",
-            swale.name,
-            ground.edge_near(path.last()),
-            path.length()
-        ))));
-    }
+    tell_exit(&swale.name, ground, &exit, notes);
     let spillway = Spillway {
         from: Station::metres(sill.from),
         to: Station::metres(sill.to),
@@ -344,7 +345,7 @@ pub(super) fn finish(
         strip: outline,
         ground_above_sill: (Length::metres(most), Length::metres(least)),
         on_fill,
-        exit,
+        exit: exit.path,
         exit_fall: wanted.exit_fall_or_usual(),
         natural_exit_fall: Fall::ratio(natural_fall.unwrap_or(0.0)),
         outlet: None,

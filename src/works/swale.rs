@@ -21,7 +21,7 @@ use super::{WorksError, crossing, follow, hold, level, section, tell};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{Locator, Tin};
+use crate::surface::{Drainage, Locator, Tin};
 use crate::units::{Elevation, Length, Station, Volume};
 
 /// Rounds in which the crest that is required is found on its own seat; each leaves of the error the share that the fill settles, times
@@ -38,7 +38,8 @@ pub(super) fn design(
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
     let Level { level, trials } = level::of_swale(ground, natural, wanted, notes)?;
-    let place = SitePlace { ground, natural, before, level };
+    let drainage = Drainage::new(natural);
+    let place = SitePlace { ground, natural, drainage: &drainage, before, level };
     let Some(volume) = wanted.to_hold else {
         let (swale, after) = at_batter(place, wanted, reporter, notes)?;
         return Ok((Swale { trials, ..swale }, after));
@@ -68,6 +69,7 @@ pub(super) fn design(
 struct SitePlace<'a> {
     ground: &'a Ground,
     natural: &'a Locator<'a>,
+    drainage: &'a Drainage<'a>,
     /// The surface with the works that stand before this one; natural ground is that of the survey.
     before: &'a Tin,
     level: Elevation,
@@ -101,7 +103,7 @@ fn at_depth(
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
-    let SitePlace { ground, natural, before, level } = place;
+    let SitePlace { ground, natural, drainage, before, level } = place;
     let (traced, contour) = swale_line(ground, natural, wanted, level, notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sill_pools = spillway::pools(wanted, &line, turned);
@@ -117,7 +119,7 @@ fn at_depth(
     tell::slope(wanted, fall, steepest, notes);
     let along = Along::new(wanted, fall)?;
     tell::edges(wanted, fall, &along.channel(0.0), notes);
-    let base = Base { line: &line, natural, wanted, along };
+    let base = Base { line: &line, natural, drainage, wanted, along };
     let required = |station: f64| {
         // The fill loses a share of its settled height, and a higher crest has its middle on lower ground: what it loses there.
         let higher = |crest: f64| {

@@ -4,12 +4,13 @@
 use super::{Ending, RunOut};
 use crate::geom::{Point, Polyline};
 use crate::ground::Ground;
-use crate::surface::{Locator, Tin};
+use crate::surface::{Drainage, Locator, Tin, WayEnd};
 use crate::units::{Batter, Elevation, Fall, Flow, Length};
 use crate::water::channel::{Across, Cover, Run};
 use crate::works::WorksError;
 use crate::works::apply::{Owner, lay};
-use crate::works::spillway::{EXIT_STEP, EXIT_STEPS, way_out};
+use crate::works::below::{Below, STEP, way_below};
+use crate::works::spillway::EXIT_LENGTH;
 use crate::works::strip::{Profile, Sense};
 use crate::works::work::SitePlan;
 
@@ -17,8 +18,8 @@ use crate::works::work::SitePlan;
 const LEVEL: f64 = 0.03;
 /// Ground less than this above the floor of a run-out is left as it is, metres.
 const LEAST_CUT: f64 = 0.02;
-/// How far a run-out is looked for at most, in steps of half a metre: 100 m.
-const STEPS: u32 = 200;
+/// How far a run-out is looked for at most, metres.
+const FARTHEST: f64 = 100.0;
 /// Steps of its middle, metres.
 const ALONG: f64 = 2.0;
 /// Natural ground below an end counts over this length, metres.
@@ -51,12 +52,13 @@ impl LowerEnd<'_> {
     /// Cuts the run-out in the surface with the channel dug and tells where its water goes.
     pub(super) fn let_out(&self, dug: &Tin, owner: Owner<'_>) -> Result<LetOut, WorksError> {
         let before = Locator::new(self.before);
+        let drainage = Drainage::new(&before);
         if let Some(into) = self.into(self.at) {
             return Ok(LetOut { tin: None, run_out: None, ending: into, below: None });
         }
         let below = before.elevation(self.at).unwrap_or(self.level) - self.level;
         if below <= LEVEL {
-            let (ending, below) = self.on_ground(&before, self.at, owner.ground);
+            let (ending, below) = self.on_ground(&drainage, self.at, owner.ground);
             return Ok(LetOut { tin: None, run_out: None, ending, below });
         }
         let hole = |at_rim| LetOut {
@@ -65,7 +67,8 @@ impl LowerEnd<'_> {
             ending: Ending::Hole { below: Length::metres(below), at_rim },
             below: None,
         };
-        let Some(path) = way_out(&before, self.at, STEPS) else { return Ok(hole(false)) };
+        let Below { path, end, .. } = way_below(&drainage, self.at, FARTHEST);
+        let Some(path) = path else { return Ok(hole(false)) };
         let fall = self.fall.in_ratio();
         // To the first place where the ground lies at the floor, or the dig or water of an earlier work.
         let comes_out = |&station: &f64| {
@@ -74,9 +77,9 @@ impl LowerEnd<'_> {
         };
         let Some(out) = path.stations().iter().copied().find(comes_out) else {
             // At the rim of the survey, in a hollow, or after too long.
-            return Ok(hole(before.elevation(path.last()).is_none()));
+            return Ok(hole(end == WayEnd::Rim));
         };
-        let Some(axis) = path.between(0.0, out + EXIT_STEP).map(|way| way.resampled(ALONG)) else {
+        let Some(axis) = path.between(0.0, out + STEP).map(|way| way.resampled(ALONG)) else {
             return Ok(hole(false));
         };
         let levels: Vec<f64> = axis.stations().iter().map(|&station| self.level - fall * station).collect();
@@ -90,7 +93,7 @@ impl LowerEnd<'_> {
             Err(WorksError::LeavesSurvey { .. }) => return Ok(hole(true)),
             Err(error) => return Err(error),
         };
-        let (ending, below) = into.map_or_else(|| self.on_ground(&before, end, owner.ground), |into| (into, None));
+        let (ending, below) = into.map_or_else(|| self.on_ground(&drainage, end, owner.ground), |into| (into, None));
         let run_out = Some(RunOut { axis, levels, width: self.width });
         Ok(LetOut { tin: Some((laid.tin, laid.footprint, laid.largest_difference)), run_out, ending, below })
     }
@@ -107,18 +110,14 @@ impl LowerEnd<'_> {
     }
 
     /// How the water runs over natural ground from a place, and its way; no fall where the way leaves the ground too soon.
-    fn on_ground(&self, before: &Locator<'_>, at: Point, ground: &Ground) -> (Ending, Option<Polyline>) {
-        let way = way_out(before, at, EXIT_STEPS);
-        let left = way.as_ref().map_or(before.gradient(at).is_none(), |path| before.elevation(path.last()).is_none());
-        let known = way.as_ref().map_or(0.0, |path| {
-            let on = |station: &&f64| before.elevation(path.at(**station)).is_some();
-            path.stations().iter().take_while(on).last().copied().unwrap_or(0.0)
-        });
-        if left && known < BELOW {
+    fn on_ground(&self, drainage: &Drainage<'_>, at: Point, ground: &Ground) -> (Ending, Option<Polyline>) {
+        let Below { path: way, end, .. } = way_below(drainage, at, EXIT_LENGTH);
+        let known = way.as_ref().map_or(0.0, Polyline::length);
+        if end == WayEnd::Rim && known < BELOW {
             let edge = ground.edge_near(way.as_ref().map_or(at, Polyline::last));
-            let way = way.and_then(|path| path.between(0.0, known));
             return (Ending::Edge { at, known: Length::metres(known), edge }, way);
         }
+        let before = Locator::new(self.before);
         let fall = way.as_ref().and_then(|path| {
             let length = known.min(BELOW);
             (length > 0.0).then_some(())?;

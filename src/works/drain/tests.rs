@@ -269,7 +269,7 @@ fn it_runs_out_onto_the_ground_and_its_water_leaves() {
         assert!((spill - bed).abs() < 1e-4, "{spill} {bed}");
     }
     let after = Locator::new(&plan.surfaces[0]);
-    let way = Drainage::new(&after).way_from(out.axis.at(2.0), 500.0);
+    let way = Drainage::new(&after).way_from(out.axis.at(2.0), 500.0, 0.0).points;
     assert!(way.last().unwrap().y < at.y - 2.0, "{:?} {at:?}", way.last());
 }
 
