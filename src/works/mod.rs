@@ -91,6 +91,8 @@ mod crossing_tests;
 #[cfg(test)]
 mod ends_tests;
 #[cfg(test)]
+mod room_tests;
+#[cfg(test)]
 mod shape_tests;
 #[cfg(test)]
 mod tests;

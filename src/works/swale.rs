@@ -9,6 +9,7 @@ use super::along::{Along, CrestLine};
 use super::apply::{on_surface, outline};
 use super::balance;
 use super::layout::{self, Axis, Base, Bed, Sill};
+use super::line::Room;
 use super::parts::{Dug, Parts};
 use super::plan::{CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
@@ -83,28 +84,59 @@ fn at_batter(
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
     let Berm::ToBalance { crest, batter } = wanted.berm else {
-        return at_depth(place, wanted, reporter, notes);
+        return on_survey(place, wanted, reporter, notes);
     };
     let mut told = Vec::new();
     let (made, found) = balance::batter(place.before, wanted, batter, &mut |batter| {
         told.clear();
         let berm = Berm::ToBalance { crest, batter };
-        at_depth(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
+        on_survey(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
     })?;
     notes.append(&mut told);
     tell::batter(&made.0, found, notes);
     Ok(made)
 }
 
-/// Designs one swale at a place.
-fn at_depth(
+/// Designs one swale at a place. Where its channel or berm would reach the edge of the survey, which is known only when they are
+/// designed, its line is ended farther from that and it is designed again.
+fn on_survey(
     place: SitePlace<'_>,
     wanted: &SwaleWanted,
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
+    let told_before = notes.len();
+    let first = match at_depth(place, wanted, Room::AtEnds, reporter, notes) {
+        Err(error) if leaves_survey(&error) => error,
+        made => return made,
+    };
+    for room in Room::FARTHER.map(Room::AllAlong) {
+        notes.truncate(told_before);
+        match at_depth(place, wanted, room, reporter, notes) {
+            Err(error) if leaves_survey(&error) => {}
+            Err(WorksError::Cancelled(cancelled)) => return Err(cancelled.into()),
+            Err(_) => break,
+            made => return made,
+        }
+    }
+    Err(first)
+}
+
+/// True where a line that ends sooner might do.
+fn leaves_survey(error: &WorksError) -> bool {
+    matches!(error, WorksError::LeavesSurvey { part: "channel" | "berm", .. })
+}
+
+/// Designs one swale at a place, on a line that is kept so far from the edge of the survey.
+fn at_depth(
+    place: SitePlace<'_>,
+    wanted: &SwaleWanted,
+    room: Room,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
     let SitePlace { ground, natural, drainage, before, level } = place;
-    let (traced, contour) = swale_line(ground, natural, wanted, level, notes)?;
+    let (traced, contour) = swale_line(ground, natural, wanted, (level, room), notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sill_pools = spillway::pools(wanted, &line, turned);
     let sized = spillway::of_swale(wanted, &sill_pools)?;

@@ -110,7 +110,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
-    let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
+    let bend_radius = table.above_zero(&keys::SWALE_BEND_RADIUS, parse_length);
     let obstacles = table.text(&keys::SWALE_OBSTACLES);
     let clearance = table.at_least_zero(&keys::SWALE_CLEARANCE, parse_length);
     let ends = ends(table);
