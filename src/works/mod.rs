@@ -50,6 +50,7 @@ mod test_pit;
 mod together;
 mod trial;
 mod unstable;
+mod unsurveyed;
 mod wanted;
 mod work;
 

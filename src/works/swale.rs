@@ -192,7 +192,7 @@ fn at_depth(
     let order = in_order(&sills, wanted)?;
     changes_clear_of(&sills, wanted, 2.0 * margin)?;
     let standing: Vec<Standing> =
-        sills.iter().map(|sill| spillway::stand(base, sill, water)).collect::<Result<_, _>>()?;
+        sills.iter().map(|sill| spillway::stand(ground, base, sill, water)).collect::<Result<_, _>>()?;
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
     reporter.checkpoint()?;
 

@@ -7,6 +7,7 @@ use super::keep::{Keep, Parting};
 use super::line::{Room, Traced, trace};
 use super::plan::ContourCheck;
 use super::reach::reach;
+use super::unsurveyed::unsurveyed;
 use super::wanted::SwaleWanted;
 use super::work::{Kind, Subject};
 use super::{WorksError, check, tell};
@@ -55,7 +56,7 @@ pub(super) fn swale_line(
     let off = || WorksError::PlaceOffSurvey {
         works: Subject::new(Kind::Swale, &wanted.name),
         what: "the faired line".to_owned(),
-        beyond: "off the survey".to_owned(),
+        beyond: unsurveyed(ground, natural, line.with_steps(fair::STEP / 4.0).points().iter().copied()),
     };
     let (_, contour) =
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
