@@ -92,9 +92,8 @@ impl<'a> Values<'a> {
             let mut found = if files.is_empty() {
                 Noted::plain(Survey::empty(frame.clone()))
             } else {
-                survey::check_told(&files, &asked.settings, &frame, self.reporter)?
+                survey::check_told(&files, &asked.settings, &frame, fit, self.reporter)?
             };
-            found.value.fit = fit;
             found.notes.splice(0..0, notes);
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
