@@ -351,6 +351,22 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             figures.allowed(swale.contour.tolerance)
         ));
     }
+    if let Some((held, station)) = swale.low_ground.water_held {
+        says.push(format!(
+            "THE BERM HOLDS WATER: it stands {} over the ground at {} {}, and nothing but the berm holds it there. That is a small dam: ask before digging.",
+            figures.length(held),
+            input.words().station,
+            figures.station(station.in_metres())
+        ));
+    }
+    if let Some((short, station)) = swale.low_ground.settles_short {
+        says.push(format!(
+            "CREST TOO LOW WHEN SETTLED: at {} {} the ground under the berm is low, and its crest settles {} below what head and freeboard need. Build it higher there.",
+            input.words().station,
+            figures.station(station.in_metres()),
+            figures.at_most(short.in_metres())
+        ));
+    }
     says.extend(super::amounts::short_of_earth(input, &swale.wanted.name));
     says.extend(super::unstable::warnings(input, &swale.wanted.name));
     says.extend(super::soil::warning(input, &swale.wanted.name));

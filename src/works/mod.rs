@@ -25,6 +25,7 @@ mod layout;
 mod level;
 pub mod limits;
 mod line;
+mod low_ground;
 mod marks;
 mod mesh;
 mod natural;
@@ -63,8 +64,8 @@ pub use marks::{
 };
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, Outlet, Proof, Section, Spillway,
-    Storage, Swale, SwalePool, Trial,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, LowGround, Outlet, Proof, Section,
+    Spillway, Storage, Swale, SwalePool, Trial,
 };
 pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};

@@ -18,7 +18,7 @@ use super::spillway::{self, Standing};
 use super::swale_line::swale_line;
 use super::trial::Level;
 use super::wanted::{Berm, Entry, SpillwayPlace, SwaleWanted};
-use super::{WorksError, crossing, follow, hold, level, section, tell};
+use super::{WorksError, crossing, follow, hold, level, low_ground, section, tell};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -289,6 +289,13 @@ fn at_depth(
     let surface = Locator::new(&after);
     let daylight =
         cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
+    let crest_axes: Vec<Polyline> = raised.axes.into_iter().map(|axis: Axis| axis.line).collect();
+    let low_ground = low_ground::look(
+        (&line, &|station| along.channel(station).lip, bed),
+        (&crest_axes, &crest_levels),
+        (&crest, wanted.settlement),
+        natural,
+    );
     let swale = Swale {
         wanted: wanted.clone(),
         water_level: level,
@@ -303,7 +310,7 @@ fn at_depth(
         key: Volume::cubic_metres(raised.key),
         crest_levels,
         haul,
-        crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
+        crest_axes,
         spillways,
         ends,
         crossings: raised.crossings,
@@ -312,8 +319,10 @@ fn at_depth(
         cut_footprint,
         fill_footprint,
         daylight,
+        low_ground,
         trials: Vec::new(),
     };
+    low_ground::tell(&swale, ground, notes);
     drop(surface);
     Ok((swale, after))
 }

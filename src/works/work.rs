@@ -314,7 +314,8 @@ impl SitePlan {
         let mut says = match work {
             Work::Dam(dam) => dam.cautions(),
             Work::Drain(drain) => drain.alarms().iter().map(Alarm::in_words).collect(),
-            Work::Swale(_) | Work::Pit(_) => Vec::new(),
+            Work::Swale(swale) => swale.cautions(),
+            Work::Pit(_) => Vec::new(),
         };
         says.extend(self.unstable_near(work.shared().name).map(unstable::caution));
         says.extend(self.soil_of(work.shared().name).map(|proof| proof.caution(work.kind())));

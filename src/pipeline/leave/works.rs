@@ -133,13 +133,14 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 
     let summary = plan.value.works.iter().map(|work| match work {
         Work::Swale(swale) => format!(
-            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}",
+            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}{}",
             swale.wanted.name,
             swale.line.length(),
             swale.water_level.in_metres(),
             swale.storage.volume.in_cubic_metres(),
             swale.crest.built.in_metres(),
-            within(swale.line_within())
+            within(swale.line_within()),
+            with_cautions(&swale.cautions())
         ),
         Work::Pit(pit) => format!(
             "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3{}",
@@ -179,6 +180,11 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         )
     }));
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
+}
+
+/// What is grave, behind the figures of a work.
+fn with_cautions(says: &[String]) -> String {
+    says.iter().map(|says| format!(", {says}")).collect()
 }
 
 /// What a drain carries, and whether that is enough.
