@@ -8,7 +8,9 @@ use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::works::drain::{Alarm, Drain};
-use crate::works::{FallLine, LineWithin, Outlet, SitePlan, Spillway, Work, mark_fates, mark_notes, second_pass};
+use crate::works::{
+    FallLine, LineWithin, Outlet, SitePlan, SoilStanding, Spillway, Work, mark_fates, mark_notes, second_pass,
+};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -169,6 +171,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             dam.spillways.iter().map(sheds).chain(dam.cautions()).collect::<Vec<_>>().join(", ")
         ),
     });
+    let summary = summary.zip(&plan.value.works).map(|(says, work)| says + &of_the_ground(&plan.value, work));
     let summary = summary.chain(fall_lines.iter().map(|line| {
         format!(
             "{}: {:.1} m falling {:.2} % from {:.3} m, line within {}",
@@ -185,6 +188,15 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 /// What is grave, behind the figures of a work.
 fn with_cautions(says: &[String]) -> String {
     says.iter().map(|says| format!(", {says}")).collect()
+}
+
+/// What is grave about the ground under a work.
+fn of_the_ground(plan: &SitePlan, work: &Work) -> String {
+    let name = work.shared().name;
+    let proof = plan.soil_of(name).filter(|proof| proof.standing() == SoilStanding::Contradicted);
+    let soil = proof.map(|proof| if proof.disperses() { ", DISPERSIVE SOIL" } else { ", SOIL NOT AS TAKEN" });
+    let unstable = plan.unstable_near(name).next().map(|_| ", UNSTABLE GROUND");
+    soil.into_iter().chain(unstable).collect()
 }
 
 /// What a drain carries, and whether that is enough.
