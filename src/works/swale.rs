@@ -29,6 +29,9 @@ use crate::units::{Elevation, Length, Station, Volume};
 /// fall and batter.
 const SETTLING: u32 = 24;
 
+/// Line that is left between two sills, metres.
+const BETWEEN_SILLS: f64 = 4.0;
+
 /// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
 pub(super) fn design(
     ground: &Ground,
@@ -410,14 +413,17 @@ fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksErr
     order.sort_by(|&i, &j| sills[i].from.total_cmp(&sills[j].from));
     for pair in order.windows(2) {
         let (first, second) = (&sills[pair[0]], &sills[pair[1]]);
-        if second.from - first.to < 4.0 {
-            return Err(WorksError::SillDoesNotFit {
+        if second.from - first.to < BETWEEN_SILLS {
+            return Err(WorksError::PartDoesNotFit {
                 swale: wanted.name.clone(),
                 entry: Entry::Sill(pair[1]),
-                sill_length: second.to - second.from,
-                station: f64::midpoint(second.from, second.to),
-                from: first.to + 4.0,
-                to: f64::INFINITY,
+                what: "no sill can stand",
+                from: second.from,
+                to: second.to,
+                why: format!(
+                    "the sill before it ends at station {:.1} m, and the ends of the berm between two want {BETWEEN_SILLS} m",
+                    first.to
+                ),
             });
         }
     }

@@ -40,14 +40,11 @@ pub(super) fn swale_line(
     // Farther off its level than it is deep it is no channel any more: above the ground there, or dug twice as deep.
     let deep = wanted.depth.in_metres();
     let led = keep.led_round(&traced.line, fair::STEP, off_level, Parting { most: deep, first: false });
-    let led = led.ok_or_else(|| WorksError::NoLineInRegion {
+    let led = led.ok_or_else(|| WorksError::NoRoomForLine {
         swale: wanted.name.clone(),
         water_level: water,
-        why: format!(
-            "what must stay leaves no room for it: all of it lies within {:.1} m of that, the {:.1} m of `clearance` and the {own:.1} m that its works reach",
-            keep.clear(),
-            wanted.clearance.in_metres()
-        ),
+        clear: keep.clear(),
+        clearance: wanted.clearance.in_metres(),
     })?;
     tell::led(ground, &about, &led, notes);
     let led = led.line;

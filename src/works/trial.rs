@@ -57,12 +57,13 @@ pub(super) fn place(
     }
     let Some(&taken) = fit.get(asked.rank as usize - 1) else {
         let most_told = |trial: &Trial| trial.rank.clone().err();
+        let told = |why: String| format!("; the highest of the others does not, for {why}");
         return Err(WorksError::NoSuchPlace {
             swale: swale(),
             rank: asked.rank,
             found: fit.len(),
             tried: trials.len(),
-            why: trials.iter().find_map(most_told).unwrap_or_else(|| "no level lies in the range".to_owned()),
+            why: trials.iter().find_map(most_told).map_or_else(String::new, told),
         });
     };
     trials[taken].taken = true;

@@ -133,7 +133,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         &context.frame,
     )?;
 
-    let summary = plan.value.works.iter().map(|work| match work {
+    let about = |work: &Work| match work {
         Work::Swale(swale) => format!(
             "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}{}",
             swale.wanted.name,
@@ -170,6 +170,10 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             dam.storage.volume.in_cubic_metres(),
             dam.spillways.iter().map(sheds).chain(dam.cautions()).collect::<Vec<_>>().join(", ")
         ),
+    };
+    let summary = plan.value.works.iter().map(|work| {
+        let unstable = plan.value.unstable_near(work.shared().name).next();
+        format!("{}{}", about(work), if unstable.is_some() { ", UNSTABLE GROUND NEAR" } else { "" })
     });
     let summary = summary.zip(&plan.value.works).map(|(says, work)| says + &of_the_ground(&plan.value, work));
     let summary = summary.chain(fall_lines.iter().map(|line| {
