@@ -171,11 +171,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             dam.spillways.iter().map(sheds).chain(dam.cautions()).collect::<Vec<_>>().join(", ")
         ),
     };
-    let summary = plan.value.works.iter().map(|work| {
-        let unstable = plan.value.unstable_near(work.shared().name).next();
-        format!("{}{}", about(work), if unstable.is_some() { ", UNSTABLE GROUND NEAR" } else { "" })
-    });
-    let summary = summary.zip(&plan.value.works).map(|(says, work)| says + &of_the_ground(&plan.value, work));
+    let summary = plan.value.works.iter().map(|work| about(work) + &of_the_ground(&plan.value, work));
     let summary = summary.chain(fall_lines.iter().map(|line| {
         format!(
             "{}: {:.1} m falling {:.2} % from {:.3} m, line within {}",
@@ -199,7 +195,7 @@ fn of_the_ground(plan: &SitePlan, work: &Work) -> String {
     let name = work.shared().name;
     let proof = plan.soil_of(name).filter(|proof| proof.standing() == SoilStanding::Contradicted);
     let soil = proof.map(|proof| if proof.disperses() { ", DISPERSIVE SOIL" } else { ", SOIL NOT AS TAKEN" });
-    let unstable = plan.unstable_near(name).next().map(|_| ", UNSTABLE GROUND");
+    let unstable = plan.unstable_near(name).next().map(|_| ", UNSTABLE GROUND NEAR");
     soil.into_iter().chain(unstable).collect()
 }
 
