@@ -52,7 +52,7 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     let designed = plan.surfaces.last().map(Locator::new);
     for (work, letter) in plan.works.iter().zip(&letters) {
         let shared = work.shared();
-        notes.extend(shared.spillways.iter().filter_map(|spillway| proof_note(shared.name, spillway, settings)));
+        notes.extend(shared.spillways.iter().filter_map(|spillway| proof_note(shared, spillway, settings)));
         let asked = &mut Asked { work: shared, letter, ids: &mut ids, shots: &mut list.as_built_shots };
         match work {
             Work::Swale(swale) => as_built_shots(swale, designed.as_ref(), settings, asked),

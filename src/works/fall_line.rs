@@ -135,7 +135,7 @@ fn fall_line(
         misses,
     };
     tell_line(ground, &found, &traced, notes);
-    tell::line(ground, &about, &found.line, &found.check, (gentler, !wanted.obstacles.is_empty()), notes);
+    tell::line(ground, &about, &found.line, &found.check, (gentler, &keep), notes);
     tell::obstacles(ground, &about, &found.line, &keep, notes);
     Ok(found)
 }

@@ -88,6 +88,13 @@ impl Keep {
         places.iter().filter_map(|&place| self.push(place)).map(Vector::length).fold(0.0, f64::max)
     }
 
+    /// True where a line that runs here may be led round an obstacle: one stands within its distance and so much more.
+    pub(super) fn beside(&self, place: Point, more: f64) -> bool {
+        self.obstacles
+            .iter()
+            .any(|obstacle| nearest(obstacle, place).1 <= self.clear + more || obstacle.contains(place))
+    }
+
     /// The way off an obstacle.
     fn off(&self, obstacle: &Polygon, place: Point) -> Option<Vector> {
         let inside = obstacle.contains(place);
@@ -240,6 +247,7 @@ mod tests {
         let led = led.line;
         assert!(led.points().iter().all(|&p| keep.push(p).is_none_or(|push| push.length() < 0.05)), "keeps clear");
         assert!(led.points().iter().all(|p| p.y > -0.5), "the north is nearer");
+        assert!(keep.beside(Point::new(-5.0, 0.0), 2.0) && !keep.beside(Point::new(15.0, 0.0), 2.0));
         assert!(led.points().iter().any(|p| p.y > 3.0));
         assert!(led.last().x < 35.01, "{:?}", led.last());
     }

@@ -59,7 +59,7 @@ pub(super) fn swale_line(
         check::contour_check(&line, natural, Some(water), wanted.tolerance.in_metres()).ok_or_else(off)?;
     let off_contour = contour.worst.abs() > contour.tolerance;
     let gentler = off_contour.then(|| fair::bend_within_band(&led, natural, water, &limits)).flatten();
-    tell::line(ground, &about, &line, &contour, (gentler, !wanted.obstacles.is_empty()), notes);
+    tell::line(ground, &about, &line, &contour, (gentler, &keep), notes);
     tell::obstacles(ground, &about, &line, &keep, notes);
     Ok((Traced { line, ..traced }, contour))
 }

@@ -38,14 +38,14 @@ impl About {
     }
 }
 
-/// Where the line leaves its level or bends tighter than asked; beside it the bend that would keep it inside, and whether
-/// anything stood in its way.
+/// Where the line leaves its level or bends tighter than asked; beside it the bend that would keep it inside, and what
+/// it is led round.
 pub(super) fn line(
     ground: &Ground,
     about: &About,
     line: &Polyline,
     contour: &ContourCheck,
-    (within_band, led_round): (Option<f64>, bool),
+    (within_band, keep): (Option<f64>, &Keep),
     notes: &mut Vec<Note>,
 ) {
     let About { subject, level, bend_radius } = about;
@@ -56,7 +56,7 @@ pub(super) fn line(
         let (from, to) = out.fold((f64::INFINITY, 0.0_f64), |(from, to), s| (from.min(s.station), to.max(s.station)));
         let instead = match within_band {
             Some(radius) => format!("a bend radius of {radius:.1} m would keep it inside"),
-            None if !led_round => {
+            None if !keep.beside(worst.place, 2.0 * bend_radius) => {
                 "no bend that was tried keeps it inside: the ground bends sharper there, so end the line before it or fill and cut across"
                     .to_owned()
             }
