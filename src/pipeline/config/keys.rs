@@ -208,7 +208,7 @@ keys! {
     PLACE_EVERY = "water-level.place", "every", "`\"0.5 m\"`", Value("0.5 m"), CHOICE, "Step between two levels; its whole multiples are compared, 200 at most.";
     PLACE_LEAST_LENGTH = "water-level.place", "least-length", "`\"30 m\"`", Value("30 m"), PRACTICE, "Shorter lines have no rank.";
     PLACE_STEEPEST = "water-level.place", "steepest", "`\"15 %\"`", Value("15 %"), PRACTICE, "Lines across which the ground falls more, over 10 m of line, have no rank: what your machine can work on, and what soaked water leaves standing.";
-    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end where one starts walking with uphill on the left; with `between` its first place.";
+    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end at the first place of `between`; without it, where one starts walking with uphill on the left. Stations run with uphill on the left either way.";
     ENDS_LAST = "swale.ends", "last", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The other end.";
 
     CROSSING_STATION = "swale.crossings", "station", "`\"80 m\"`", Required, "", "The station of the line at which its middle stands.";
