@@ -107,7 +107,7 @@ keys! {
     SURVEY_PLANE = "survey", "inclined-plane", "a table", Absent("none"), "", "A vertical offset and slope that is added to every elevation, as a height system's authority publishes it.";
     SURVEY_FIT = "survey", "fit", "a table", Absent("the survey is used as it is"), "", "How the survey is fitted to known marks.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
-    SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`.";
+    SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`; one that is in both is refused.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
 
     GRID_FILE = "survey.grids", "file", "`\"dem.asc\"`", Required, "", "The grid, relative to this file.";
