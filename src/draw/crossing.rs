@@ -10,7 +10,7 @@ use crate::geom::Polyline;
 use crate::ground::Ground;
 use crate::surface::Tin;
 use crate::units::{Elevation, Figures, Station};
-use crate::works::{Crossing, Swale};
+use crate::works::{Crossing, LineEnd, Swale};
 
 /// Ground shown beyond the feet of the ramps, and channel beyond the crossing, metres.
 const BEYOND: f64 = 6.0;
@@ -74,9 +74,16 @@ pub fn crossing_sections(
             named(format!("BED {}", figures.against_sill(below - full)), below, false),
         ];
         let wet = vec![STEP, line.length() - STEP];
-        draw(title, &line, levels, wet, ["TOWARDS THE FIRST END", "TOWARDS THE LAST END"])
+        draw(title, &line, levels, wet, swale.ends.map(|end| towards(end.name)))
     }));
     scenes
+}
+
+const fn towards(end: LineEnd) -> &'static str {
+    match end {
+        LineEnd::First => "TOWARDS THE FIRST END",
+        LineEnd::Last => "TOWARDS THE LAST END",
+    }
 }
 
 #[cfg(test)]

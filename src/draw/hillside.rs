@@ -14,8 +14,8 @@ use crate::survey::{Quality, Role, Setup, Shot, Survey};
 use crate::units::Figures;
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
 use crate::works::{
-    ContourCheck, ContourStation, CrestLevels, End, LineEdge, Proof, Section, SitePlan, Spillway, SpillwayWanted,
-    Storage, Swale, SwaleWanted, WaterLevel, Work,
+    ContourCheck, ContourStation, CrestLevels, End, LineEdge, LineEnd, Proof, Section, SitePlan, Spillway,
+    SpillwayWanted, Storage, Swale, SwaleWanted, WaterLevel, Work,
 };
 
 const LEVEL: f64 = 431.25;
@@ -227,8 +227,20 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             outlet: None,
         }],
         ends: [
-            End { place: line.at_offset(0.0, 8.0), turned_length: m(13.0), closed: true, overflow: false },
-            End { place: line.at_offset(length, 8.0), turned_length: m(13.4), closed: true, overflow: false },
+            End {
+                name: LineEnd::First,
+                place: line.at_offset(0.0, 8.0),
+                turned_length: m(13.0),
+                closed: true,
+                overflow: false,
+            },
+            End {
+                name: LineEnd::Last,
+                place: line.at_offset(length, 8.0),
+                turned_length: m(13.4),
+                closed: true,
+                overflow: false,
+            },
         ],
         crossings: Vec::new(),
         pools: Vec::new(),

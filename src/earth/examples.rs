@@ -11,8 +11,8 @@ use crate::soil::Soil;
 use crate::surface::Tin;
 use crate::units::{Area, Batter, Elevation, Fall, Length, Station, Volume};
 use crate::works::{
-    Berm, ContourCheck, CrestLevels, End, LineEdge, Proof, Section, SitePlan, Spillway, Storage, Swale, SwaleWanted,
-    WaterLevel, Work,
+    Berm, ContourCheck, CrestLevels, End, LineEdge, LineEnd, Proof, Section, SitePlan, Spillway, Storage, Swale,
+    SwaleWanted, WaterLevel, Work,
 };
 
 /// Length of the swale.
@@ -154,7 +154,8 @@ pub(crate) fn plan() -> SitePlan {
             storm: None,
             outlet: None,
         }],
-        ends: [0.0, LENGTH].map(|x| End {
+        ends: [(0.0, LineEnd::First), (LENGTH, LineEnd::Last)].map(|(x, name)| End {
+            name,
             place: Point::new(x, 0.0),
             turned_length: metres(0.0),
             closed: true,

@@ -110,12 +110,16 @@ fn geoid_of(file: &PipelineFile) -> Result<Option<Geoids>, PipelineError> {
     Ok((!grids.is_empty()).then(|| Geoids::new(grids)))
 }
 
-fn at_key(file: &PipelineFile, error: survey::SurveyError) -> PipelineError {
-    match (&error, &file.survey.bring.fit) {
-        (survey::SurveyError::Fit { .. }, Some(fit)) => {
-            file.fault_at(&fit.marks.file, error.code(), &error.to_string()).into()
-        }
-        _ => error.into(),
+/// What cannot be made of the survey as asked, at the key that asks for it.
+pub(super) fn at_key(file: &PipelineFile, error: survey::SurveyError) -> PipelineError {
+    let key = match &error {
+        survey::SurveyError::Fit { .. } => file.survey.bring.fit.as_ref().map(|fit| &fit.marks.file),
+        survey::SurveyError::KeptAndDropped { drop, .. } => file.survey.drop.iter().find(|asked| asked.value == *drop),
+        _ => None,
+    };
+    match key {
+        Some(key) => file.fault_at(key, error.code(), &error.to_string()).into(),
+        None => error.into(),
     }
 }
 

@@ -7,7 +7,7 @@ use super::config::{
 };
 use super::{PipelineError, foreign};
 use crate::frame::SiteFrame;
-use crate::geom::{Point, Polygon, Vector};
+use crate::geom::{LIMIT, Point, Polygon, Vector};
 use crate::io::Geometry;
 use crate::io::read::Shape;
 use crate::survey::Survey;
@@ -232,10 +232,20 @@ fn spot(file: &PipelineFile, asked: &Located<SpotAsked>, survey: &Survey) -> Res
     })
 }
 
+/// A place that the user marks on the land: refused where the local frame ends, for it cannot be one of this site.
+fn marked(file: &PipelineFile, asked: &Located<SpotAsked>, survey: &Survey) -> Result<Point, PipelineError> {
+    let (place, called) = spot(file, asked, survey)?;
+    if place.x.abs() <= LIMIT && place.y.abs() <= LIMIT {
+        return Ok(place);
+    }
+    let message = format!("{called} lies more than 65 km from the site: it is written [easting, northing]");
+    Err(file.fault_at(asked, "pipeline::far-off", &message).into())
+}
+
 /// The test pits; what cannot be found is told at once for all of them.
 pub(super) fn test_pits(file: &PipelineFile, survey: &Survey) -> Result<Vec<TestPit>, PipelineError> {
     let pits = file.test_pits.iter().map(|asked| {
-        let (place, _) = spot(file, &asked.at, survey)?;
+        let place = marked(file, &asked.at, survey)?;
         Ok(TestPit {
             name: asked.name.value.clone(),
             place,
@@ -253,7 +263,7 @@ pub(super) fn test_pits(file: &PipelineFile, survey: &Survey) -> Result<Vec<Test
 pub(super) fn unstable(file: &PipelineFile, survey: &Survey) -> Result<Vec<UnstableGround>, PipelineError> {
     let grounds = file.unstable.iter().map(|asked| {
         let area = match &asked.area {
-            UnstableAreaAsked::Round(at, radius) => UnstableArea::Round(spot(file, at, survey)?.0, *radius),
+            UnstableAreaAsked::Round(at, radius) => UnstableArea::Round(marked(file, at, survey)?, *radius),
             UnstableAreaAsked::File(name) => UnstableArea::Outlines(obstacles(file, name, &survey.frame)?),
         };
         Ok(UnstableGround { name: asked.name.value.clone(), kind: asked.kind, area, clearance: asked.clearance })

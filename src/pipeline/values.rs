@@ -92,7 +92,8 @@ impl<'a> Values<'a> {
             let mut found = if files.is_empty() {
                 Noted::plain(Survey::empty(frame.clone()))
             } else {
-                survey::check_told(&files, &asked.settings, &frame, fit, self.reporter)?
+                survey::check_told(&files, &asked.settings, &frame, fit, self.reporter)
+                    .map_err(|error| bring::at_key(self.file, error))?
             };
             found.notes.splice(0..0, notes);
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));

@@ -91,15 +91,21 @@ fn in_words(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
 /// How the berm ends.
 fn ends_words(input: &DigSheetInput, swale: &Swale) -> String {
     let turned: Vec<String> = swale.ends.iter().map(|end| input.figures.length(end.turned_length)).collect();
+    // Stations may run either way: each end is named as the site's file names it, with its station.
+    let word = |k: usize| swale.ends[k].name.word();
+    let names = [0, 1].map(|k| {
+        let station = if k == 0 { 0.0 } else { swale.line.length() };
+        format!("the {} end ({} {})", word(k), input.words().station, input.figures.station(station))
+    });
     let (from, until) = ("the berm turns uphill at", "until the ground is as high as its crest");
     let open = "left OPEN as an overflow: the berm stops at the sill, and natural ground beside it stays as it is, level with the sill, grassed, never dug or driven";
     match swale.ends.map(|end| end.overflow) {
         [false, false] => {
-            format!("Ends: {from} both ends {until} ({} at the first end, {} at the last).", turned[0], turned[1])
+            format!("Ends: {from} both ends {until}: {} at {}, {} at {}.", turned[0], names[0], turned[1], names[1])
         }
         [true, true] => format!("Ends: both {open}."),
-        [true, false] => format!("Ends: {from} the last end {until} ({}). The first end is {open}.", turned[1]),
-        [false, true] => format!("Ends: {from} the first end {until} ({}). The last end is {open}.", turned[0]),
+        [true, false] => format!("Ends: {from} {} {until} ({}). The {} end is {open}.", names[1], turned[1], word(0)),
+        [false, true] => format!("Ends: {from} {} {until} ({}). The {} end is {open}.", names[0], turned[0], word(1)),
     }
 }
 
@@ -344,7 +350,7 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     if let Some(worst) = swale.off_contour() {
         let side = if worst.deviation < 0.0 { "too low" } else { "too high" };
         says.push(format!(
-            "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch surveyed again before digging.",
+            "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch shot again, or ask whether the line may run so, before digging.",
             figures.at_most(worst.deviation),
             input.words().station,
             figures.station(worst.station),
@@ -396,10 +402,11 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
             figures.against_sill(storage.spill - swale.water_level)
         ));
     }
-    for (end, name) in swale.ends.iter().zip(["first", "last"]) {
+    for end in &swale.ends {
         if !end.closed && !end.overflow {
             says.push(format!(
-                "OPEN END: the ground at the {name} end does not reach the crest, so a full swale runs round it."
+                "OPEN END: the ground at the {} end does not reach the crest, so a full swale runs round it.",
+                end.name.word()
             ));
         }
     }

@@ -118,7 +118,7 @@ pub(super) fn candidates(
             doubt_order(file, frame, area.as_ref(), &all[first..], notes)?;
         }
     }
-    mark_kept(files, settings, &mut all, notes);
+    mark_kept(files, settings, &mut all, notes)?;
     code_notes(files, &all, notes);
     Ok(all)
 }
@@ -352,10 +352,17 @@ fn doubt_order(
 }
 
 /// What the user keeps in any case, and what the user leaves out.
-fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], notes: &mut Vec<Note>) {
+fn mark_kept(
+    files: &[PointFile],
+    settings: &Settings,
+    all: &mut [Candidate],
+    notes: &mut Vec<Note>,
+) -> Result<(), SurveyError> {
+    let mut kept: BTreeMap<usize, &str> = BTreeMap::new();
     for wanted in &settings.keep {
         for i in named(wanted, files, all, "keep", notes) {
             all[i].keep = true;
+            kept.entry(i).or_insert(wanted);
             if let Some(against) = all[i].against.as_ref().filter(|against| !against.can_keep) {
                 let text = format!("`{wanted}` cannot be put back: {} ({})", against.reason, against.value);
                 notes.push(Note::new("survey::keep-not-possible", text));
@@ -364,9 +371,18 @@ fn mark_kept(files: &[PointFile], settings: &Settings, all: &mut [Candidate], no
     }
     for wanted in &settings.drop {
         for i in named(wanted, files, all, "drop", notes) {
+            if let Some(keep) = kept.get(&i) {
+                return Err(SurveyError::KeptAndDropped {
+                    drop: wanted.clone(),
+                    keep: (*keep).to_owned(),
+                    file: files[all[i].shot.file as usize].name.clone(),
+                    line: all[i].shot.line,
+                });
+            }
             all[i].set_aside("left out as asked", format!("drop names `{wanted}`"));
         }
     }
+    Ok(())
 }
 
 /// The shots that `file:point` or `file:line 243` names; also `file:243` for a line when no point of the file has that
@@ -381,6 +397,16 @@ fn named(wanted: &str, files: &[PointFile], all: &[Candidate], key: &str, notes:
     if found.is_empty() {
         let text = format!("{key} names `{wanted}`, but no shot has that file and point number or line");
         notes.push(Note::new(&format!("survey::{key}-without-shot"), text));
+    }
+    // What is written as a point number and means a line may be a slip of the pen; shots without numbers have no other name.
+    for shot in found.iter().map(|&i| &all[i].shot).filter(|shot| !by_id && shot.id != point && !shot.id.is_empty()) {
+        if super::find::line_of(point).is_none() {
+            let text = format!(
+                "{key} names `{wanted}`, and no shot has that number: line {point} is taken, point {}; write `line {point}` if that is meant",
+                shot.id
+            );
+            notes.push(Note::new("survey::line-for-point", text).at(in_file(&files[shot.file as usize], shot.line)));
+        }
     }
     found
 }

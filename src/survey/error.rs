@@ -23,6 +23,20 @@ pub enum SurveyError {
         /// The commonest reason.
         reason: String,
     },
+    /// One shot is to be put back and to be left out.
+    #[error(
+        "`keep` puts back `{keep}` and `drop` leaves out `{drop}`, which are one shot, {file}:{line}: write it in one of them"
+    )]
+    KeptAndDropped {
+        /// As `drop` names it.
+        drop: String,
+        /// As `keep` names it.
+        keep: String,
+        /// Its file.
+        file: String,
+        /// Its line.
+        line: u64,
+    },
     /// Degrees where metres or feet are due.
     #[error(
         "{file}:{line}: column {column}: {easting}, {northing} looks like longitude and latitude in degrees, but {crs} has its coordinates in {unit}: \
@@ -184,6 +198,7 @@ impl SurveyError {
             Self::Cancelled(_) => "interrupted",
             Self::NoShots { .. } => "survey::no-shots",
             Self::NothingKept { .. } => "survey::nothing-kept",
+            Self::KeptAndDropped { .. } => "survey::kept-and-dropped",
             Self::Degrees { .. } => "survey::degrees",
             Self::NoProjection { .. } => "survey::no-projection",
             Self::Swapped { .. } => "survey::swapped",

@@ -89,3 +89,23 @@ fn an_open_end_without_a_sill_is_refused() {
         assert!(error.contains("its last end is left open as an overflow, and no sill stands there"), "{error}");
     }
 }
+
+/// Stations run with uphill on the left whichever way `between` names its ends: what is called last stays the second place.
+#[test]
+fn an_end_keeps_the_name_that_between_gives_it() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    let usual = wanted().spillways[0].clone();
+    for (from, to) in [(20.0, 180.0), (180.0, 20.0)] {
+        let [first, last] = [from, to].map(|x| crate::geom::Point::new(x, 50.0));
+        let spillways = vec![SpillwayWanted { at: SpillwayPlace::Last, ..usual.clone() }];
+        let asked = SwaleWanted { ends: LAST, spillways, between: Some((first, last)), ..wanted() };
+        let made = design(&ground, &[asked], &Silent).unwrap();
+        let swale = made.value.swale(0);
+        let (open, turned): (Vec<End>, Vec<End>) = swale.ends.iter().copied().partition(|end| end.overflow);
+        let ([open], [turned]) = (&open[..], &turned[..]) else { panic!("one end is open: {:?}", swale.ends) };
+        assert_eq!((open.name, turned.name), (LineEnd::Last, LineEnd::First), "from {from} to {to}");
+        assert!((open.place.x - to).abs() < 20.0 && (turned.place.x - from).abs() < 20.0, "{:?}", swale.ends);
+        let told = made.notes.iter().find(|note| note.code == "works::end-overflow").unwrap();
+        assert!(told.text.contains("the berm's last end is left open"), "from {from}: {}", told.text);
+    }
+}

@@ -111,8 +111,9 @@ impl Swale {
         if let Some((short, at)) = self.low_ground.settles_short {
             says.push(format!("CREST SETTLES {:.0} mm SHORT at {}", 1000.0 * short.in_metres(), station(at)));
         }
-        for (end, name) in self.ends.iter().zip(["first", "last"]) {
+        for end in &self.ends {
             if !end.closed && !end.overflow {
+                let name = end.name.word();
                 says.push(format!("OPEN END: its {name} end does not reach ground as high as its crest"));
             }
         }

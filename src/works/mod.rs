@@ -64,8 +64,8 @@ pub use marks::{
 };
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, LowGround, Outlet, Proof, Section,
-    Spillway, Storage, Swale, SwalePool, Trial,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineEnd, LineWithin, LowGround, Outlet, Proof,
+    Section, Spillway, Storage, Swale, SwalePool, Trial,
 };
 pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};

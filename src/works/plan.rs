@@ -407,9 +407,36 @@ pub struct LowGround {
     pub settles_short: Option<(Length, Station)>,
 }
 
+/// Which end of a swale's line, as what was asked for names them: whichever way stations run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LineEnd {
+    /// The first of the two places of `between`; without it, where one starts walking with uphill on the left.
+    First,
+    /// The other.
+    Last,
+}
+
+impl LineEnd {
+    /// Both in the order of a line's stations, which run from the last to the first where the line is `turned`.
+    pub(super) const fn along(turned: bool) -> [Self; 2] {
+        if turned { [Self::Last, Self::First] } else { [Self::First, Self::Last] }
+    }
+
+    /// Its word, as a pipeline file has it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::First => "first",
+            Self::Last => "last",
+        }
+    }
+}
+
 /// One end of the berm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct End {
+    /// Its name.
+    pub name: LineEnd,
     /// Where the crest runs out into natural ground.
     pub place: Point,
     /// Length of the part that turns uphill.

@@ -11,7 +11,7 @@ use super::balance;
 use super::layout::{self, Axis, Base, Bed, Sill};
 use super::line::Room;
 use super::parts::{Dug, Parts};
-use super::plan::{CrestLevels, End, Spillway, Swale};
+use super::plan::{CrestLevels, End, LineEnd, Spillway, Swale};
 use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
@@ -281,13 +281,15 @@ fn at_depth(
             ),
         ));
     }
-    let end = |end: layout::TurnedEnd, overflow: bool| End {
+    let names = LineEnd::along(turned);
+    let end = |end: layout::TurnedEnd, overflow: bool, name: LineEnd| End {
+        name,
         place: end.place,
         turned_length: Length::metres(end.length),
         closed: end.closed,
         overflow,
     };
-    let ends = [end(raised.ends[0], open[0]), end(raised.ends[1], open[1])];
+    let ends = [end(raised.ends[0], open[0], names[0]), end(raised.ends[1], open[1], names[1])];
     tell::ends(ground, wanted, &ends, &spillways, notes);
     let surface = Locator::new(&after);
     let daylight =
@@ -361,7 +363,7 @@ fn overflows(wanted: &SwaleWanted, turned: bool) -> Result<[bool; 2], WorksError
             return Err(WorksError::OverflowWithoutSill { swale: wanted.name.clone(), end });
         }
     }
-    Ok(wanted.ends.open(turned))
+    Ok(LineEnd::along(turned).map(|end| wanted.ends.open(end)))
 }
 
 fn no_change(wanted: &SwaleWanted, number: usize, (from, to): (f64, f64), why: String) -> WorksError {

@@ -329,7 +329,8 @@ pub(super) fn ends(
     notes: &mut Vec<Note>,
 ) {
     let beside = [spillways.first(), spillways.last()];
-    for ((end, which), sill) in ends.iter().zip(["first", "last"]).zip(beside) {
+    for (end, sill) in ends.iter().zip(beside) {
+        let which = end.name.word();
         if let Some(sill) = sill.filter(|_| end.overflow) {
             let flow = sill.flow.map_or(0.0, Flow::in_cubic_metres_per_second);
             notes.push(at(ground, end.place, Note::new("works::end-overflow", format!(

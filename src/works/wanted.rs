@@ -1,6 +1,7 @@
 //! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
 
 use super::dam::KeyWanted;
+use super::plan::LineEnd;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -275,10 +276,13 @@ impl Ends {
         }
     }
 
-    /// Which ends are left open along a line that runs from the last to the first where it is `turned`.
-    pub(super) fn open(self, turned: bool) -> [bool; 2] {
-        let open = [self.first, self.last].map(|end| end == EndShape::Overflow);
-        if turned { [open[1], open[0]] } else { open }
+    /// Whether an end is left open.
+    pub(super) fn open(self, end: LineEnd) -> bool {
+        let shape = match end {
+            LineEnd::First => self.first,
+            LineEnd::Last => self.last,
+        };
+        shape == EndShape::Overflow
     }
 }
 

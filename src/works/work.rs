@@ -322,6 +322,23 @@ impl SitePlan {
         says
     }
 
+    /// What works are led round, each outline once.
+    #[must_use]
+    pub fn obstacles(&self) -> Vec<&Polygon> {
+        let of_works = self.works.iter().flat_map(|work| match work {
+            Work::Swale(swale) => &swale.wanted.obstacles[..],
+            Work::Drain(drain) => &drain.line.wanted.obstacles[..],
+            Work::Pit(_) | Work::Dam(_) => &[],
+        });
+        let mut found: Vec<&Polygon> = Vec::new();
+        for outline in of_works {
+            if !found.contains(&outline) {
+                found.push(outline);
+            }
+        }
+        found
+    }
+
     /// Where a work comes near to unstable ground: its parts that do, ground by ground.
     pub fn unstable_near(&self, name: &str) -> impl Iterator<Item = &[NearUnstable]> {
         let of_one = self.near_unstable.chunk_by(|a, b| a.works == b.works && a.ground == b.ground);

@@ -102,3 +102,23 @@ fn unstable_ground_is_carried_through() {
     let outflow = near.as_array().unwrap().iter().find(|near| near["by"] == "outflow").expect("the outflow");
     assert_eq!(outflow["away_m"], 0.0);
 }
+
+/// A swapped pair is told at its key before anything is written.
+#[test]
+fn a_place_that_cannot_be_on_the_site_is_refused_at_its_key() {
+    let site = Site::new();
+    let text = site.read("site.toml");
+    let at = "at = [6187041.0, 412040.0]";
+    for (table, rest) in [
+        ("test-pit", "depth = \"1.0 m\"\nlayers = [{ soil = \"loam\" }]"),
+        ("unstable-ground", "kind = \"slip\"\nradius = \"4 m\""),
+    ] {
+        site.write("site.toml", &format!("{text}\n[[{table}]]\nname = \"one\"\n{at}\n{rest}\n"));
+        let line = 1 + site.read("site.toml").lines().position(|line| line == at).unwrap();
+        let told = site.run(&["run", "site.toml"]);
+        assert_eq!(told.code, 2, "{}", told.err);
+        for part in [&format!("site.toml:{line}:6]"), "the place E 6187041 N 412040 lies more than 65 km"] {
+            assert!(told.err.contains(part), "{part}\n{}", told.err);
+        }
+    }
+}

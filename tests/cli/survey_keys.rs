@@ -41,6 +41,38 @@ fn shots_are_put_back_and_left_out_as_asked() {
     assert_eq!(dropped.len(), before.len() + 2);
 }
 
+/// A shot in both lists would be used or left out by chance of the code: refused at the key. A number that is a line's is told.
+#[test]
+fn one_shot_is_not_kept_and_dropped_and_a_line_is_not_taken_without_a_word() {
+    let site = Site::new();
+    site.edit(
+        "site.toml",
+        "[survey]",
+        "[survey]\nkeep = [\"shots.csv:150\"]\ndrop = [\"shots.csv:151\", \"shots.csv:150\"]",
+    );
+    let told = site.run(&["run", "site.toml", "--until", "survey"]);
+    assert_eq!(told.code, 2, "{}", told.err);
+    let line = 1 + site.read("site.toml").lines().position(|line| line.starts_with("drop")).unwrap();
+    for part in [&format!("site.toml:{line}:26]"), "`keep` puts back `shots.csv:150` and `drop`"] {
+        assert!(told.err.contains(part), "{part}\n{}", told.err);
+    }
+    site.edit(
+        "site.toml",
+        "keep = [\"shots.csv:150\"]\ndrop = [\"shots.csv:151\", \"shots.csv:150\"]",
+        "drop = [\"shots.csv:150\"]",
+    );
+    raise_number(&site, "150", "950");
+    let told = site.run(&["run", "site.toml", "--until", "survey"]);
+    let taken = site.read("shots.csv").lines().nth(149).unwrap().split(',').next().unwrap().to_owned();
+    let says = format!("drop names `shots.csv:150`, and no shot has that number: line 150 is taken, point {taken}");
+    assert!(told.code == 0 && told.err.contains(&says), "{says}\n{}", told.err);
+}
+
+/// Gives a shot of the sample another number.
+fn raise_number(site: &Site, from: &str, to: &str) {
+    site.edit("shots.csv", &format!("\n{from},"), &format!("\n{to},"));
+}
+
 #[test]
 fn a_file_is_moved_as_a_whole() {
     let site = Site::new();

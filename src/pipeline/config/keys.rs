@@ -107,7 +107,7 @@ keys! {
     SURVEY_PLANE = "survey", "inclined-plane", "a table", Absent("none"), "", "A vertical offset and slope that is added to every elevation, as a height system's authority publishes it.";
     SURVEY_FIT = "survey", "fit", "a table", Absent("the survey is used as it is"), "", "How the survey is fitted to known marks.";
     SURVEY_KEEP = "survey", "keep", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots set aside that are put back; written as file and point number (or line, when no point has that number), as set-aside.csv lists them.";
-    SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`.";
+    SURVEY_DROP = "survey", "drop", "`[\"day1.csv:212\"]`", Absent("none"), "", "Shots that are left out whatever the checks say of them, written as in `keep`; one that is in both is refused.";
     SURVEY_ROLES = "survey", "roles", "a table", Absent("the plain role names"), CHOICE, "What a field code means; the codes are your own, and the plain role names always work.";
 
     GRID_FILE = "survey.grids", "file", "`\"dem.asc\"`", Required, "", "The grid, relative to this file.";
@@ -208,7 +208,7 @@ keys! {
     PLACE_EVERY = "water-level.place", "every", "`\"0.5 m\"`", Value("0.5 m"), CHOICE, "Step between two levels; its whole multiples are compared, 200 at most.";
     PLACE_LEAST_LENGTH = "water-level.place", "least-length", "`\"30 m\"`", Value("30 m"), PRACTICE, "Shorter lines have no rank.";
     PLACE_STEEPEST = "water-level.place", "steepest", "`\"15 %\"`", Value("15 %"), PRACTICE, "Lines across which the ground falls more, over 10 m of line, have no rank: what your machine can work on, and what soaked water leaves standing.";
-    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end where one starts walking with uphill on the left; with `between` its first place.";
+    ENDS_FIRST = "swale.ends", "first", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The end at the first place of `between`; without it, where one starts walking with uphill on the left. Stations run with uphill on the left either way.";
     ENDS_LAST = "swale.ends", "last", "`\"turn-up\"` or `\"overflow\"`", Value("turn-up"), CHOICE, "The other end.";
 
     CROSSING_STATION = "swale.crossings", "station", "`\"80 m\"`", Required, "", "The station of the line at which its middle stands.";

@@ -25,6 +25,8 @@ pub struct SurveyAsked {
     pub clouds_asked: CloudsAsked,
     /// How the shots are judged.
     pub settings: Settings,
+    /// The shots of its `drop`, each where it is written.
+    pub drop: Vec<Located<String>>,
     /// How they are brought to the site's frame and heights.
     pub bring: BringAsked,
     /// How other point files of the site (as-built) are written unless they say otherwise.
@@ -75,7 +77,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
     let clouds_asked = clouds::read(table);
     let roles = read_roles(table);
     let keep = table.texts(&keys::SURVEY_KEEP).into_iter().map(|text| text.value).collect();
-    let drop = table.texts(&keys::SURVEY_DROP).into_iter().map(|text| text.value).collect();
+    let drop = table.texts(&keys::SURVEY_DROP);
     let roughness = table.at_least_zero(&keys::SURVEY_ROUGHNESS, parse_length);
     let vertical_sigma = table.above_zero(&keys::SURVEY_VERTICAL_SIGMA, parse_length);
     let vertical_ppm = table.number(&keys::SURVEY_VERTICAL_PPM);
@@ -111,10 +113,10 @@ pub(super) fn read(table: &Table<'_>) -> Option<SurveyAsked> {
         check_vertical: check_vertical?,
         geographic: geographic?,
         keep,
-        drop,
+        drop: drop.iter().map(|text| text.value.clone()).collect(),
     };
     let bring = bring::read(table, &manner);
-    Some(SurveyAsked { shots, clouds, grids, clouds_asked: clouds_asked?, settings, bring: bring?, manner })
+    Some(SurveyAsked { shots, clouds, grids, clouds_asked: clouds_asked?, settings, drop, bring: bring?, manner })
 }
 
 const MEANINGS: [(&Key, Meaning); 17] = [

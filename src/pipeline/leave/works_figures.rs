@@ -16,7 +16,14 @@ pub(super) fn swale(swale: &Swale) -> Json {
     let ends: Vec<Json> = swale
         .ends
         .iter()
-        .map(|end| object!({ "turned_length_m": number(end.turned_length.in_metres()), "closed": end.closed, "overflow": end.overflow }))
+        .map(|end| {
+            object!({
+                "end": end.name.word(),
+                "turned_length_m": number(end.turned_length.in_metres()),
+                "closed": end.closed,
+                "overflow": end.overflow,
+            })
+        })
         .collect();
     object!({
         "name": swale.wanted.name,

@@ -38,8 +38,13 @@ pub(super) fn notes(plan: &SitePlan, ground: &Ground) -> Vec<Note> {
         if plan.soils.iter().all(|proof| proof.pits.iter().all(|word| word.pit != pit.name)) {
             let reach = plan.soils.first().map_or(0.0, |proof| proof.reach.in_metres());
             let (easting, northing) = ground.frame.to_frame(pit.place);
+            let off = if ground.elevation(pit.place).is_none() {
+                ", and it lies off the survey; look whether its coordinates are right"
+            } else {
+                ""
+            };
             let text = format!(
-                "test pit `{}` lies further than {reach:.1} m from everything that is dug: it speaks for no work",
+                "test pit `{}` lies further than {reach:.1} m from everything that is dug: it speaks for no work{off}",
                 pit.name
             );
             notes.push(Note::new("works::test-pit-apart", text).at(Place::Ground { easting, northing }));

@@ -119,7 +119,12 @@ fn pits_all_along_prove_a_swale_and_none_prove_nothing() {
     assert!(told(&none, "works::soil-unproven").contains("`upper` as loam: unproven until dug"));
     assert_eq!(none.value.cautions(), ["upper: soil UNPROVEN until dug"]);
     let apart = swale(&[pit("P9", (100.0, 90.0), 1.0, "loam")]);
-    assert!(told(&apart, "works::test-pit-apart").contains("`P9` lies further than 25.0 m"));
+    assert!(
+        told(&apart, "works::test-pit-apart")
+            .ends_with("`P9` lies further than 25.0 m from everything that is dug: it speaks for no work")
+    );
+    let off = swale(&[pit("P9", (1100.0, 90.0), 1.0, "loam")]);
+    assert!(told(&off, "works::test-pit-apart").contains("and it lies off the survey; look whether its coordinates"));
 }
 
 /// Between two pits each rules to the middle.
