@@ -144,7 +144,7 @@ pub(super) fn as_marks(marks: &PointFile, settings: &Settings) -> PointFile {
     file.records.retain(|mark| !mark.id.is_empty());
     for mark in &mut file.records {
         if settings.roles.read(&mark.code).role != Some(Role::Mark) {
-            mark.code = Role::Mark.name().to_owned();
+            Role::Mark.name().clone_into(&mut mark.code);
         }
     }
     file
