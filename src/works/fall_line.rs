@@ -117,7 +117,7 @@ fn fall_line(
     let about =
         tell::About { subject: format!("line `{name}`"), level: "its even fall", bend_radius: wanted.bend_radius };
     tell::led(ground, &about, &led, notes);
-    let led = led.line;
+    let (led, blocked) = (led.line, !led.blocked.is_empty() || led.cut[1] > 0.0);
     let level = even(&led).ok_or_else(|| none("its ends lie off the survey"))?;
     let limits = Limits { radius: wanted.bend_radius.in_metres(), band: wanted.tolerance.in_metres(), keep: &keep };
     let line = fair::fair(&led, natural, level, &limits);
@@ -134,7 +134,7 @@ fn fall_line(
         check,
         misses,
     };
-    tell_line(ground, &found, &traced, notes);
+    tell_line(ground, &found, &traced, blocked, notes);
     tell::line(ground, &about, &found.line, &found.check, (gentler, &keep), notes);
     tell::obstacles(ground, &about, &found.line, &keep, notes);
     Ok(found)
@@ -230,7 +230,7 @@ pub(super) fn trace(natural: &Locator<'_>, wanted: &FallWanted) -> Result<Traced
     Ok(Traced { line, fall, end: path.end, otherwise, arrives, leaves_region })
 }
 
-fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec<Note>) {
+fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, blocked: bool, notes: &mut Vec<Note>) {
     let (wanted, name) = (&found.wanted, &found.wanted.name);
     let (least, most) = (wanted.falls.0.in_percent(), wanted.falls.1.in_percent());
     let misses = found.misses.in_metres();
@@ -246,6 +246,7 @@ fn tell_line(ground: &Ground, found: &FallLine, traced: &Traced, notes: &mut Vec
     let end = found.line.last();
     let rim = format!("at {}", ground.edge_near(end));
     let why = match traced.end {
+        _ if blocked => "before what must stay",
         _ if traced.arrives => "where it is nearest to the place asked for",
         _ if traced.leaves_region => "at the edge of its region",
         FallEnd::Length => "at the length asked for",
@@ -377,6 +378,19 @@ mod tests {
             line.line.points().iter().map(|&p| super::super::keep::nearest(&tree, p).1).fold(f64::INFINITY, f64::min);
         assert!(nearest > 2.9, "{nearest}");
         assert!(notes.iter().any(|note| note.code == "works::off-contour"), "{notes:?}");
+        // What stands from edge to edge, or where it is to lead, ends the line before it: its start stays.
+        let fence = [(119.0, -10.0), (121.0, -10.0), (121.0, 110.0), (119.0, 110.0)].map(|(x, y)| Point::new(x, y));
+        for (stays, code) in [
+            (Polygon::simple(fence.to_vec()), "works::blocked"),
+            (square(200.0, 50.0, 81.0), "works::end-near-obstacle"),
+        ] {
+            let asked = FallWanted { obstacles: vec![stays], ..wanted(from, goal, 0.5, 0.5) };
+            let (line, notes) = designed(&ground, asked).unwrap();
+            let (first, last) = (line.line.first(), line.line.last());
+            assert!((115.0..116.1).contains(&last.x) && first.distance(from) < 1e-6, "{last:?}");
+            let told = |code: &str, text: &str| notes.iter().any(|note| note.code == code && note.text.contains(text));
+            assert!(told(code, "") && told("works::fall-line", "it ends before what must stay"), "{notes:?}");
+        }
         let asked = FallWanted { within: Some(square(60.0, 60.0, 30.0)), ..wanted(from, goal, 0.5, 0.5) };
         let (line, notes) = designed(&ground, asked).unwrap();
         assert!(

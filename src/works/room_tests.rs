@@ -11,7 +11,7 @@ fn designed(height: impl Fn(f64, f64) -> f64, level: f64, asked: SwaleWanted) ->
     let ground = hillside(10, height);
     let asked = SwaleWanted { water_level: WaterLevel::Elevation(Elevation::metres(level)).into(), ..asked };
     let made = design(&ground, &[asked], &Silent).unwrap();
-    let codes = made.notes.iter().map(|note| note.code.clone().into()).collect();
+    let codes = made.notes.iter().map(|note| note.code.clone()).collect();
     (made.value.swales().next().unwrap().clone(), codes)
 }
 
