@@ -84,11 +84,11 @@ impl Drainage<'_> {
             }
             let next = match stands {
                 Stands::In(t) => self.across_triangle(t, &mut way),
-                Stands::At(v) => self.from_vertex(v, &mut way),
+                Stands::At(v) => self.down_from_vertex(v, &mut way),
             };
             stands = match next {
                 Ok(next) => next,
-                Err(end) if end == WayEnd::Rim => return way,
+                Err(WayEnd::Rim) => return way,
                 Err(_) => {
                     let from = match stands {
                         Stands::In(t) => self.tin().triangles()[t.0 as usize].to_vec(),
@@ -128,7 +128,7 @@ impl Drainage<'_> {
         }
     }
 
-    fn from_vertex(&self, v: u32, way: &mut Way) -> Result<Stands, WayEnd> {
+    fn down_from_vertex(&self, v: u32, way: &mut Way) -> Result<Stands, WayEnd> {
         match self.way_down(v) {
             WayDown::Across(t) => Ok(Stands::In(t)),
             WayDown::Along(lower) => {

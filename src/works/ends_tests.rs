@@ -1,7 +1,9 @@
 //! Ends that are left open as overflows, on a plane.
 
+use super::outlet::nearest;
 use super::tests::{hillside, wanted};
 use super::*;
+use crate::geom::Point;
 use crate::notes::{Noted, Silent};
 use crate::surface::pool;
 use crate::surface::sound::assert_sound;
@@ -107,5 +109,24 @@ fn an_end_keeps_the_name_that_between_gives_it() {
         assert!((open.place.x - to).abs() < 20.0 && (turned.place.x - from).abs() < 20.0, "{:?}", swale.ends);
         let told = made.notes.iter().find(|note| note.code == "works::end-overflow").unwrap();
         assert!(told.text.contains("the berm's last end is left open"), "from {from}: {}", told.text);
+    }
+}
+
+/// Between the rounded end of the channel and the berm that turns uphill beyond it the ledge is left, whatever the bed's width: on
+/// a plane where both meet the ground within a hand of each other's contour.
+#[test]
+fn a_ledge_is_left_round_the_end_of_the_channel() {
+    let ground = hillside(10, |_, y| 430.0 + 0.04 * y);
+    for width in [0.8, 1.2, 2.4] {
+        let shape = ChannelShape::Trapezoid { bottom_width: Length::metres(width) };
+        let mut asked = SwaleWanted { shape, ledge: Length::metres(0.5), ..wanted() };
+        asked.spillways[0].at = SpillwayPlace::Through(Point::new(100.0, 50.0));
+        let plan = design(&ground, &[asked], &Silent).unwrap().value;
+        let swale = plan.swale(0);
+        let [first, last] = [swale.line.first().x, swale.line.last().x];
+        let ends =
+            swale.fill_footprint.iter().flat_map(|area| &area.outer).filter(|p| p.x < first + 4.0 || p.x > last - 4.0);
+        let least = ends.map(|&p| nearest(&swale.cut_footprint, p)).fold(f64::INFINITY, f64::min);
+        assert!(least > 0.5 && least < 0.85, "{width}: {least}");
     }
 }

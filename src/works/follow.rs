@@ -10,12 +10,13 @@
 use super::WorksError;
 use super::along::{Along, CrestLine};
 use super::balance::{CREST_STEP, Raised, round_down, short_on};
+use super::layout::wing_half_width;
 use super::plan::Haul;
 use crate::geom::{Polygon, Polyline};
 use crate::surface::{Tin, cut_and_fill};
 
 /// Length of a strip, metres.
-const STRIP: f64 = 5.0;
+const STRIP: f64 = 2.5;
 /// How far strips reach beyond channel and berm, and at the two ends beyond the line and to its sides, metres.
 const BESIDE: f64 = 3.0;
 const END: f64 = 100.0;
@@ -134,7 +135,13 @@ fn even((from, to): (f64, f64), over: f64) -> Vec<f64> {
 
 /// Strips across the line, with the stations between which each lies.
 fn regions(site: &Site<'_>, crest: f64) -> Vec<(f64, f64, Polygon)> {
-    let ends = even((0.0, site.line.length()), STRIP);
+    // Beyond the ends of the bed there is berm only, most of it turned uphill at the ends of the line: a strip that held some of
+    // both would hide what goes there from the bed.
+    let turned = |station: f64| wing_half_width(&site.along.sizes(station), crest + MOST);
+    let before = even((-turned(0.0), site.bed.0), STRIP);
+    let after = even((site.bed.1, site.line.length() + turned(site.line.length())), STRIP);
+    let mut ends: Vec<f64> = before.into_iter().chain(even(site.bed, STRIP)).chain(after).collect();
+    ends.dedup();
     let wanted = site.along.wanted;
     let breadth = wanted.spillways.iter().map(|spillway| 2.0 * spillway.sill_breadth.in_metres()).fold(0.0, f64::max);
     let reach = |station: f64| {

@@ -78,8 +78,8 @@ pub(super) fn wing_half_width(sizes: &Sizes, crest_above_water: f64) -> f64 {
 
 /// Room between an end of the bed and the middle of the crest turned uphill beyond it, where the section is that of a station.
 pub(super) fn end_room(along: Along<'_>, station: f64, crest_above_water: f64) -> f64 {
-    let end = along.channel(station).end;
-    end + along.wanted.ledge.in_metres() + wing_half_width(&along.sizes(station), crest_above_water)
+    let ledge = along.wanted.ledge.in_metres();
+    open_room(along, station) + ledge + wing_half_width(&along.sizes(station), crest_above_water)
 }
 
 /// Room between an end of the bed and the end of the line where that end is left open: as far as ground is broken.

@@ -59,6 +59,8 @@ pub(super) struct Place<'a> {
     pub fills: &'a [Polygon],
     /// The work's own dig, which its channel and the water below keep clear of.
     pub dig: &'a [Polygon],
+    /// Shores of the full water of earlier works: what runs into one is followed no farther.
+    pub waters: &'a [Vec<Vec<Point>>],
     /// Greatest bend against the outward direction, and with it, degrees.
     pub bends: [u32; 2],
     /// Is a place under the water that it lets out.
@@ -298,7 +300,11 @@ impl Place<'_> {
             let left = path.direction(end).left();
             for from in [first.1, last + left * -half, last, last + left * half] {
                 let way = way_below(drainage, from, BELOW).path;
+                let wet = |place: Point| self.waters.iter().any(|shore| within(shore, place));
                 for &place in way.as_ref().map_or(&[from][..], Polyline::points) {
+                    if wet(place) {
+                        break;
+                    }
                     let clear = self.nearest_fill(place);
                     if clear < CLEAR_WATER {
                         return Err(Blocked::WaterNear(clear, place));
@@ -449,6 +455,11 @@ fn not_short(path: &Polyline, end: f64, chord: f64) -> f64 {
     let corner = path.stations().iter().rposition(|&station| station <= end).unwrap_or(0);
     let next = path.stations().get(corner + 1).copied().unwrap_or(end);
     if corner == 0 { end } else { end.max((path.stations()[corner] + chord).min(next)) }
+}
+
+/// Does a place lie inside a shore, islands apart.
+pub(super) fn within(shore: &[Vec<Point>], place: Point) -> bool {
+    shore.iter().filter(|ring| contains(ring, place)).count() % 2 == 1
 }
 
 /// Distance from a place to the nearest of some regions, none inside one.

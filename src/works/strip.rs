@@ -286,9 +286,22 @@ impl Mesh {
         let dish = CHORD_ERROR / (2.0 * profile.dish).max(f64::MIN_POSITIVE);
         let ratio = (1.0 - (CHORD_ERROR * steepest / profile.outer(widest)).min(dish)).clamp(0.5, 1.0);
         let step = (2.0 * ratio.acos()).max(0.05);
-        let steps = (PI / step).ceil().max(4.0);
+        // A side that turns into another leaves a circle: a chord of such a spiral lies farther off it, its facets are twisted, and
+        // straight ahead a corner is due.
+        let turn = [profile.left, profile.right].map(|side| (profile.end - side).abs()).into_iter().fold(0.0, f64::max);
+        let steps = if turn > 0.0 {
+            let growth = turn / (PI / 2.0) / steepest;
+            let shorter = (1.0 + growth) * 2.0_f64.mul_add(growth * growth, 1.0).sqrt();
+            2.0 * (PI / 2.0 * shorter / step).ceil().max(2.0)
+        } else {
+            (PI / step).ceil().max(4.0)
+        };
         let mut here = left.clone();
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of at most 63 steps")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a count of some hundred steps at most"
+        )]
         let count = steps as u32;
         for k in 1..=count {
             let next: Vec<u32> = if k == count {
@@ -320,3 +333,7 @@ impl Mesh {
         }
     }
 }
+
+#[cfg(test)]
+#[path = "strip_tests.rs"]
+mod tests;

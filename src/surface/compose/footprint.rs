@@ -238,7 +238,14 @@ fn starts(arrangement: &Arrangement, seeds: &[Point]) -> Vec<TriangleId> {
             sum(&|k| arrangement.difference(corners[k]) * kept[k]) >= -SAME * sum(&|k| kept[k])
         })
     };
-    arrangement.mesh.ids().filter(|&id| rules_somewhere(arrangement, id) && touches(id)).collect()
+    arrangement.mesh.ids().filter(|&id| lets_through(arrangement, id) && touches(id)).collect()
+}
+
+/// Does the roof rule in a triangle, or lie in the surface all over it.
+fn lets_through(arrangement: &Arrangement, id: TriangleId) -> bool {
+    let corners = arrangement.mesh.triangles()[id.0 as usize];
+    let same = arrangement.is_shared(id) && corners.iter().all(|&v| arrangement.signs[v as usize] == 0);
+    same || rules_somewhere(arrangement, id)
 }
 
 fn rules_somewhere(arrangement: &Arrangement, id: TriangleId) -> bool {
@@ -246,7 +253,8 @@ fn rules_somewhere(arrangement: &Arrangement, id: TriangleId) -> bool {
     arrangement.is_shared(id) && corners.iter().any(|&v| arrangement.signs[v as usize] > 0)
 }
 
-/// Everything connected to the starts through edges along which the roof is not below.
+/// Where the roof rules, connected to the starts through edges along which it is not below: also through faces that coincide, as the
+/// crest of one piece of a work does with that of the piece before.
 fn flood(arrangement: &Arrangement, mut open: Vec<TriangleId>) -> Vec<bool> {
     let mut chosen = vec![false; arrangement.inside.len()];
     while let Some(id) = open.pop() {
@@ -257,9 +265,12 @@ fn flood(arrangement: &Arrangement, mut open: Vec<TriangleId>) -> Vec<bool> {
         for k in 0..3 {
             let (a, b) = (signs[k], signs[(k + 1) % 3]);
             if a > 0 || b > 0 || (a == 0 && b == 0) {
-                open.extend(arrangement.mesh.neighbour(id, k).filter(|&across| rules_somewhere(arrangement, across)));
+                open.extend(arrangement.mesh.neighbour(id, k).filter(|&across| lets_through(arrangement, across)));
             }
         }
+    }
+    for id in arrangement.mesh.ids().filter(|&id| !rules_somewhere(arrangement, id)) {
+        chosen[id.0 as usize] = false;
     }
     chosen
 }

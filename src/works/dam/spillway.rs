@@ -12,7 +12,7 @@ use crate::units::Length;
 use crate::works::WorksError;
 use crate::works::apply::Owner;
 use crate::works::outflow::{Along, Outflow};
-use crate::works::outlet::{AWAY, CLEAR, FURTHER, Place, TOWARDS};
+use crate::works::outlet::{AWAY, CLEAR, FURTHER, Place, TOWARDS, within};
 use crate::works::plan::Spillway;
 use crate::works::spillway::{Sized, size};
 use crate::works::unsurveyed::unsurveyed;
@@ -77,8 +77,7 @@ impl Wall<'_> {
         let (works, ground, natural) = (self.subject(), self.ground, self.natural);
         let outflow = Outflow { works, ground, natural, asked, exit_fall, sized };
         let depth = outflow.run().map_or(0.0, |run| run.depth.in_metres());
-        let in_water =
-            |place: Point| self.shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
+        let in_water = |place: Point| within(self.shore, place);
         let owner = Owner { kind: Kind::Dam, name: &self.wanted.name, part: "spillway", ground: self.ground };
         let mut tries = FURTHER.into_iter();
         let (end, place, above, (outlet, tin)) = loop {
@@ -148,6 +147,7 @@ impl Wall<'_> {
             natural: self.natural,
             fills: self.fill,
             dig: &[],
+            waters: &[],
             bends: [TOWARDS, AWAY],
             in_water,
             centre: end,

@@ -8,7 +8,7 @@ use super::{Pit, PitDepth, PitWanted, PitWater, Purpose, Ramp, RampWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
-use crate::surface::{ComposeError, Composed, Locator, Tin, dig, spill_from, standing_to};
+use crate::surface::{ComposeError, Composed, Locator, Tin, dig, pool, spill_from, standing_to};
 use crate::units::{Area, Batter, Elevation, Length, Station, Volume};
 use crate::works::apply::{Failed, Laid, Owner, lay, on_surface, outline as outline_of};
 use crate::works::balance;
@@ -18,7 +18,7 @@ use crate::works::solve::{Found, Sought, find};
 use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
 use crate::works::unsurveyed;
-use crate::works::work::{SitePlan, Subject};
+use crate::works::work::{Pooled, SitePlan, Subject};
 use crate::works::{WorksError, tell};
 
 /// How near water and earth must come to what was asked for, as a share of it.
@@ -150,6 +150,8 @@ struct Site<'a> {
     /// Its sill, and the fill of earlier works that its spillway keeps clear of.
     sill: Option<Sized>,
     fills: Vec<Polygon>,
+    /// Shores of the full water of earlier works, where this pit has a spillway that may run into one.
+    waters: Vec<Vec<Vec<Point>>>,
 }
 
 /// Dug so far.
@@ -172,13 +174,16 @@ impl<'a> Site<'a> {
         let [lowest, highest] = ground_under(before, &natural, &floor).map_err(off)?;
         let pieces = pieces(outline.corners.clone(), outline.batters.clone());
         let sill = spillway::sized(wanted)?;
+        let shore = |full: Pooled<'_>| pool(before, full.seeds, full.water_level.in_metres()).shore;
+        let full = plan.shared().filter_map(|work| work.pool).filter(|_| sill.is_some());
+        let waters = full.map(shore).collect();
         let fills = plan.shared().flat_map(|work| work.fill_footprint).cloned().collect();
-        Ok(Self { ground, before, wanted, outline, floor, pieces, lowest, highest: highest.0, sill, fills })
+        Ok(Self { ground, before, wanted, outline, floor, pieces, lowest, highest: highest.0, sill, fills, waters })
     }
 
     fn spillway(&self) -> Option<Rim<'_>> {
         let (asked, sized) = self.wanted.spillway.as_ref().zip(self.sill)?;
-        Some(Rim { ground: self.ground, wanted: self.wanted, asked, sized, fills: &self.fills })
+        Some(Rim { ground: self.ground, wanted: self.wanted, asked, sized, fills: &self.fills, waters: &self.waters })
     }
 
     /// The pit with its spillway, where it has one.

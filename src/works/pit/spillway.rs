@@ -15,7 +15,7 @@ use crate::works::WorksError;
 use crate::works::apply::{Owner, on_surface, outline};
 use crate::works::line::at;
 use crate::works::outflow::{Along, Outflow};
-use crate::works::outlet::{CLEAR, FURTHER, Place, TOWARDS, nearest};
+use crate::works::outlet::{CLEAR, FURTHER, Place, TOWARDS, nearest, within};
 use crate::works::spillway::{DEFAULT_HEAD, Sized, size};
 use crate::works::wanted::{SpillwayPlace, SpillwayWanted};
 use crate::works::work::Subject;
@@ -51,6 +51,8 @@ pub(super) struct Rim<'a> {
     pub sized: Sized,
     /// Fill of earlier works.
     pub fills: &'a [Polygon],
+    /// Shores of their full water.
+    pub waters: &'a [Vec<Vec<Point>>],
 }
 
 impl Rim<'_> {
@@ -94,7 +96,7 @@ impl Rim<'_> {
         fits_under_rim(self.sized.head)?;
         let surface = Locator::new(dug);
         let shore = pool(dug, &pit.seeds, full).shore;
-        let in_water = |place: Point| shore.iter().filter(|ring| crate::geom::contains(ring, place)).count() % 2 == 1;
+        let in_water = |place: Point| within(&shore, place);
         let dig = outline(&pit.cut_footprint);
         let owner = Owner { kind: self.wanted.kind(), name: &self.wanted.name, part: "spillway", ground: self.ground };
         let mut refused: Option<WorksError> = None;
@@ -136,7 +138,7 @@ impl Rim<'_> {
         // hollow, the way on to the edge of the survey is higher, and not asked for.
         let over = pool(&tin, &pit.seeds, full + AT_LEVEL).shore;
         let end = spillway.outlet.as_ref().map_or(spillway.lip.first(), |outlet| outlet.axis.last());
-        let runs = over.iter().filter(|ring| crate::geom::contains(ring, end)).count() % 2 == 1;
+        let runs = within(&over, end);
         let at_sill = held.spill >= full - AT_LEVEL && runs;
         if !spillway.on_fill && !at_sill {
             let place = held.spill_place.map_or(spillway.lip.first(), Point3::plan);
@@ -203,6 +205,7 @@ impl Rim<'_> {
             natural: surface,
             fills: self.fills,
             dig,
+            waters: self.waters,
             bends: [TOWARDS, TOWARDS],
             in_water,
             centre: round(station),
