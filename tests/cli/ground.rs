@@ -275,8 +275,9 @@ fn a_grid_in_degrees_is_ground_of_a_site() {
             assert!((found - plane(x, y)).abs() < 1e-5, "{surface} {x} {y}: {found} {}", plane(x, y));
         }
     }
-    // On its own, without a frame to bring it to, it is refused with advice.
-    let told = site.run(&["look", "dem.asc"]);
+    // On its own, without a frame to bring it to, it is refused with advice; to look at it its UTM zone will do.
+    assert_eq!(site.run(&["look", "dem.asc"]).code, 0);
+    let told = site.run(&["volume", "dem.asc", "--below", "431 m"]);
     assert!(told.code == 2 && told.err.contains("in degrees: a site needs a projected one"), "{}", told.err);
 }
 
