@@ -107,7 +107,10 @@ fn too_low(answer: &GradeCheck, units: ReadingUnits) -> impl Iterator<Item = Str
         format!(
             "raise crest of {} by {} about station {:.0} {}",
             check.works,
-            units.length(Length::metres(check.required_m - check.height_m), 2),
+            {
+                let (spare, decimals) = shown_spare(check, units);
+                units.length(Length::metres(-spare), decimals)
+            },
             units.length_number(Length::metres(check.lowest_crest_station_m)),
             units.length_unit()
         )
@@ -130,9 +133,19 @@ fn in_words(job: &PutRight, units: ReadingUnits) -> String {
     format!("{} {} of {} by {by} {place}", job.action.name(), job.part.name(), job.works)
 }
 
+/// What a crest has to spare, metres, as the difference of the numbers that are shown, and the decimals that they are shown with:
+/// a third where two would hide it.
+fn shown_spare(check: &FreeboardCheck, units: ReadingUnits) -> (f64, usize) {
+    let unit = units.length_number(Length::metres(1.0));
+    let shown = |metres: f64, step: f64| (metres * unit / step).round() * step / unit;
+    let spare = |step: f64| shown(check.height_m, step) - shown(check.required_m, step);
+    let exact = check.height_m - check.required_m;
+    if spare(0.01).abs() * unit < 0.005 && (exact * unit).abs() >= 0.001 { (spare(0.001), 3) } else { (spare(0.01), 2) }
+}
+
 fn crest_over_sill(check: &FreeboardCheck, units: ReadingUnits) -> String {
-    let height = |metres: f64| units.length(Length::metres(metres), 2);
-    let spare = check.height_m - check.required_m;
+    let (spare, decimals) = shown_spare(check, units);
+    let height = |metres: f64| units.length(Length::metres(metres), decimals);
     let amount = if spare < 0.0 { format!("{} short", height(-spare)) } else { format!("{} to spare", height(spare)) };
     let allowed = match check.allowed_short_m {
         allowed if allowed > 0.0 && spare < 0.0 => format!(", {} allowed by the crest's tolerance", height(allowed)),

@@ -1,8 +1,7 @@
 //! Quantities by exact overlay of the surface before a work and the surface after it.
 //!
-//! Topsoil of depth t comes off everything that is cut or filled. Over the cut it is the part of the dig above the
-//! surface lowered by t: topsoil = cut(before, after) - cut(before - t, after), exact also where the dig is shallower
-//! than the topsoil. Under the fill the stripped seat is t deep everywhere and is refilled.
+//! Topsoil of depth t comes off everything that is cut or filled, exact also where the dig is shallower than the topsoil; under
+//! the fill the stripped seat is t deep everywhere and is refilled. Where an earlier work dug or filled there is none left.
 
 use super::quantities::{Quantities, QuantityRow};
 use super::sections::{differ_note, three_ways};
@@ -13,7 +12,7 @@ use crate::notes::{Note, Noted};
 use crate::soil::{BankVolume, PlacedVolume, Soil};
 use crate::surface::{CutFill, Tin, cut_and_fill};
 use crate::units::{Area, Length, Volume};
-use crate::works::{Kind, SitePlan, dam};
+use crate::works::{Kind, SitePlan, Stripped, Topsoil, dam};
 
 /// What every work of a plan moves, in the order applied, and all of them together.
 #[must_use]
@@ -25,7 +24,7 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
     let mut soils = Vec::new();
     for ((work, before), after) in plan.works.iter().zip(befores).zip(&plan.surfaces) {
         let shared = work.shared();
-        let overlay = Overlay::of(before, after, shared.topsoil);
+        let overlay = Overlay::of(&ground.tin, before, after, shared.topsoil);
         let row = overlay.row(shared.name, shared.soil, shared.key);
         notes.extend(overlay.left_out_note(shared.name));
         notes.extend(balance_note(plan, shared.kind, &row));
@@ -45,26 +44,23 @@ pub fn quantities(ground: &Ground, plan: &SitePlan) -> Noted<Quantities> {
     Noted { value: Quantities { works, all, three_ways: ways, storage, soils }, notes }
 }
 
-/// A work's overlay from natural surface and from the surface under its topsoil.
+/// What a work moves, and what of it is topsoil.
 struct Overlay {
     whole: CutFill,
-    under_topsoil: CutFill,
-    topsoil: f64,
+    stripped: Stripped,
 }
 
 impl Overlay {
-    fn of(before: &Tin, after: &Tin, topsoil: Length) -> Self {
-        let depth = topsoil.in_metres().max(0.0);
+    fn of(natural: &Tin, before: &Tin, after: &Tin, topsoil: Length) -> Self {
         let whole = cut_and_fill(before, after, None);
-        let under_topsoil = if depth > 0.0 { cut_and_fill(&before.raised_by(-depth), after, None) } else { whole };
-        Self { whole, under_topsoil, topsoil: depth }
+        Self { whole, stripped: Topsoil::new(natural, before, topsoil).stripped(after, &whole) }
     }
 
     /// `key` is dug under the seat and filled again, and so no part of either surface.
     fn row(&self, works: &str, soil: &Soil, key: Volume) -> QuantityRow {
-        let seat = self.topsoil * self.whole.fill_area;
-        let topsoil = BankVolume::cubic_metres((self.whole.cut - self.under_topsoil.cut).max(0.0) + seat);
-        let cut_bank = BankVolume::cubic_metres(self.under_topsoil.cut);
+        let seat = self.stripped.seat;
+        let topsoil = BankVolume::cubic_metres(self.stripped.dug + seat);
+        let cut_bank = BankVolume::cubic_metres(self.stripped.under);
         let fill_placed = PlacedVolume::cubic_metres(self.whole.fill);
         let seat_refill_placed = PlacedVolume::cubic_metres(seat + key.in_cubic_metres());
         let fill_bank = soil.bank_for(fill_placed + seat_refill_placed);
@@ -146,9 +142,9 @@ fn all_works(ground: &Ground, plan: &SitePlan, works: &[QuantityRow]) -> Quantit
     let soil = mean_soil(plan, works);
     let key = plan.shared().map(|work| work.key).sum();
     if depths.all(|depth| depth == first) {
-        return Overlay::of(&ground.tin, last, first).row("all", &soil, key);
+        return Overlay::of(&ground.tin, &ground.tin, last, first).row("all", &soil, key);
     }
-    let mut row = Overlay::of(&ground.tin, last, Length::ZERO).row("all", &soil, key);
+    let mut row = Overlay::of(&ground.tin, &ground.tin, last, Length::ZERO).row("all", &soil, key);
     let topsoil: BankVolume = works.iter().map(|work| work.topsoil_bank).sum();
     let refill: PlacedVolume = works.iter().map(|work| work.seat_refill_placed).sum();
     // The seats' own share of the topsoil was not part of the dig.

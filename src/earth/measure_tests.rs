@@ -147,3 +147,30 @@ fn stages_of_a_prism() {
         assert!((stage.volume_conic_m3 - volume).abs() < 2e-3 * volume.max(1.0), "{stage:?}");
     }
 }
+
+/// Ground that an earlier work dug or filled has no topsoil left to strip: rows add up to all of them, closed forms beside them.
+#[test]
+fn topsoil_is_stripped_once() {
+    let all = section();
+    let deeper = [&all[..6], &[(1.2, 99.4), (1.4, 99.0), (2.2, 99.0), (2.4, 99.4)], &all[8..]].concat();
+    let at = |z: f64| all[2].0 - 2.0 * (CREST - z);
+    let lower = [&all[..2], &[(at(100.2), 100.2), (all[3].0 + 0.6, 100.2)], &all[4..]].concat();
+    for (second, cut) in [
+        (deeper, 0.4 * LENGTH),
+        // The berm's top off: a trapezoid 1 m wide above, 2 (2 x 0.3) m wider below.
+        (lower, (1.0 + 2.2) / 2.0 * 0.3 * LENGTH),
+    ] {
+        let mut plan = plan();
+        let mut again = plan.swale(0).clone();
+        again.wanted.name = "again".to_owned();
+        plan.works.push(Work::Swale(again));
+        plan.surfaces.push(extruded(&second));
+        let answer = quantities(&ground(), &plan).value;
+        let [first, second] = &answer.works[..] else { panic!("two rows") };
+        assert!((second.cut_bank.in_cubic_metres() - cut).abs() < 1e-6, "{second:?} {cut}");
+        assert!(second.topsoil_bank.in_cubic_metres().abs() < 1e-6, "{second:?}");
+        let topsoil = (first.topsoil_bank + second.topsoil_bank - answer.all.topsoil_bank).in_cubic_metres();
+        // The seat of what stays filled is that of the berm in either case but for the strip whose fill is gone.
+        assert!(topsoil.abs() < 1e-6, "{topsoil}");
+    }
+}

@@ -47,6 +47,10 @@ pub(super) fn earth(html: &mut Html, input: &DigSheetInput) {
         "To carry, loose",
     ];
     html.table("numbers", &head, &rows);
+    let key = input.quantities.all.key_bank.in_cubic_metres();
+    if key > 0.0 {
+        html.paragraph("", &format!("The dig has the key under the seat in it, {}.", figures.earth(key)));
+    }
     for row in &input.quantities.works {
         if let Some(pit) = input.plan.fill_from(&row.works) {
             let says = format!("{}: its earth comes out of {}, dug to give just that.", row.works, pit.name);

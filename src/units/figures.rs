@@ -235,8 +235,8 @@ impl Figures {
 
 /// Share of a step by which a number may be rounded against its safe side.
 const SLACK: f64 = 0.1;
-/// Share of a step that is noise of floating point: 0.05 m is ten steps of 5 mm.
-const NOISE: f64 = 1e-6;
+/// Share of a step that is noise: 0.05 m is ten steps of 5 mm to floating point, and a hundredth of a foot is one of either foot.
+const NOISE: f64 = 1e-3;
 
 /// Feet, inches and parts of an inch: `1' 4 1/2"`, `7"`, `3' 0"`.
 fn feet_and_inches(feet: f64, parts: f64) -> String {
@@ -285,6 +285,20 @@ mod tests {
         assert_eq!(METRIC.size(-0.4149), "0.41");
         assert_eq!(METRIC.fine(0.4131), "0.415");
         assert_eq!(METRIC.fine(-0.0024), "0.000");
+    }
+
+    /// The sheet and the check name one tolerance alike, in feet of either kind.
+    #[test]
+    fn what_is_allowed_is_one_number_on_sheet_and_check() {
+        for units in [ReadingUnits::Feet, ReadingUnits::UsSurveyFeet] {
+            let sheet = Figures { units, feet: FeetStyle::Tenths };
+            // A tenth of 0.3 ft, and 0.2 m, which is 0.656 ft.
+            for (metres, says) in [(0.3 * 0.3048 / 10.0, "0.03 ft"), (0.2, "0.65 ft"), (0.05, "0.16 ft")] {
+                assert_eq!([sheet.allowed(metres), units.allowed(Length::metres(metres))], [says; 2], "{units:?}");
+            }
+        }
+        assert_eq!(ReadingUnits::Metric.allowed(Length::metres(0.01)), "10 mm");
+        assert_eq!(ReadingUnits::Metric.allowed(Length::metres(0.0099)), "9 mm");
     }
 
     #[test]

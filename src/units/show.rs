@@ -45,6 +45,18 @@ impl ReadingUnits {
         format!("{:.decimals$} {}", tidy(self.length_number(length), decimals), self.length_unit())
     }
 
+    /// What is allowed, as [`Self::small`] but never rounded up, so that nobody is let off further than the check lets him.
+    #[must_use]
+    pub fn allowed(self, length: Length) -> String {
+        let steps = match self {
+            Self::Metric => 1000.0,
+            _ => self.length_number(Length::metres(1.0)) * 100.0,
+        };
+        // A thousandth of a step is noise: of floating point, and between the two feet.
+        let whole = (length.in_metres() * steps + 1e-3).floor();
+        self.small(if whole < 1.0 { length } else { Length::metres(whole / steps) })
+    }
+
     /// A small height with its unit: whole millimetres, or hundredths of a foot.
     #[must_use]
     pub fn small(self, length: Length) -> String {

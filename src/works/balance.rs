@@ -8,6 +8,7 @@ use super::layout::{Axis, TurnedEnd};
 use super::limits::LEAST_BATTER;
 use super::plan::{Crossing, Swale};
 use super::solve::{Found, Sought, find};
+use super::topsoil::Topsoil;
 use super::wanted::SwaleWanted;
 use super::work::SitePlan;
 use super::{WorksError, section};
@@ -68,11 +69,6 @@ impl SwaleWanted {
     }
 }
 
-/// Bank earth under the topsoil that a dig gives, cubic metres.
-pub(super) fn bank_dug(before: &Tin, dug: &Tin, topsoil: Length) -> f64 {
-    cut_and_fill(&before.raised_by(-topsoil.in_metres()), dug, None).cut
-}
-
 /// Bank earth that an earlier work of a plan takes beyond what it digs itself, cubic metres; `None` when there is none of
 /// that name.
 pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f64> {
@@ -81,9 +77,9 @@ pub(super) fn short_of(ground: &Ground, plan: &SitePlan, name: &str) -> Option<f
     let before = index.checked_sub(1).map_or(&ground.tin, |earlier| &plan.surfaces[earlier]);
     let after = &plan.surfaces[index];
     let whole = cut_and_fill(before, after, None);
-    let (topsoil, key) = (work.topsoil.in_metres().max(0.0), work.key.in_cubic_metres());
-    let placed = whole.fill + topsoil * whole.fill_area + key;
-    Some(placed / work.soil.placed_per_bank - bank_dug(before, after, work.topsoil) - key)
+    let stripped = Topsoil::new(&ground.tin, before, work.topsoil).stripped(after, &whole);
+    let key = work.key.in_cubic_metres();
+    Some((whole.fill + stripped.seat + key) / work.soil.placed_per_bank - stripped.under - key)
 }
 
 /// Solves the crest so that the berm takes what the channel gives; not below what head, freeboard and settlement need.
@@ -139,10 +135,10 @@ const FLATTEST: f64 = 10.0;
 const SHORT_OF_GROUND: f64 = 0.8;
 
 /// What a swale takes of what it digs, as a share.
-fn share_taken(before: &Tin, after: &Tin, wanted: &SwaleWanted, key: f64) -> f64 {
+fn share_taken((before, topsoil): (&Tin, &Topsoil<'_>), after: &Tin, wanted: &SwaleWanted, key: f64) -> f64 {
     let whole = cut_and_fill(before, after, None);
-    let taken = whole.fill + wanted.topsoil.in_metres() * whole.fill_area + key;
-    taken / wanted.soil.placed_per_bank / (bank_dug(before, after, wanted.topsoil) + key)
+    let stripped = topsoil.stripped(after, &whole);
+    (whole.fill + stripped.seat + key) / wanted.soil.placed_per_bank / (stripped.under + key)
 }
 
 /// How a batter came out that was solved to balance.
@@ -159,14 +155,15 @@ pub(super) enum BatterFound {
 /// Finds the batter at which a berm of a given crest takes what the ditch gives; `guess` is tried first. Where none does the
 /// steepest or the flattest stands.
 pub(super) fn batter(
-    before: &Tin,
+    (natural, before): (&Tin, &Tin),
     wanted: &SwaleWanted,
     guess: Batter,
     design: &mut dyn FnMut(Batter) -> Result<(Swale, Tin), WorksError>,
 ) -> Result<((Swale, Tin), BatterFound), WorksError> {
+    let topsoil = Topsoil::new(natural, before, wanted.topsoil);
     let mut trial = |batter: f64| {
         let made = design(Batter::horizontal_per_vertical(batter))?;
-        let share = share_taken(before, &made.1, wanted, made.0.key.in_cubic_metres());
+        let share = share_taken((before, &topsoil), &made.1, wanted, made.0.key.in_cubic_metres());
         Ok::<_, WorksError>((made, share))
     };
     let guess = guess.in_horizontal_per_vertical();

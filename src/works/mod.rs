@@ -49,6 +49,7 @@ mod swale_line;
 mod tell;
 mod test_pit;
 mod together;
+mod topsoil;
 mod trial;
 mod unstable;
 mod unsurveyed;
@@ -64,8 +65,8 @@ pub use marks::{
 };
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineEnd, LineWithin, LowGround, Outlet, Proof,
-    Section, Spillway, Storage, Swale, SwalePool, Trial,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, LowGround, Outlet, Proof, Section,
+    Spillway, Storage, Swale, SwalePool, Trial,
 };
 pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
@@ -75,9 +76,10 @@ pub use test_pit::{
     Crumb, Extent, Layer, Met, Odds, PartProof, PitToDig, PitWord, SoilProof, SoilStanding, TestPit, prove_soil,
 };
 pub use together::exits_onto_others;
+pub(crate) use topsoil::{Stripped, Topsoil};
 pub use unstable::{Approach, NearUnstable, Unstable, UnstableArea, UnstableGround, tell_unstable};
 pub use wanted::{
-    Berm, ChannelShape, CrossingWanted, EndShape, Ends, Entry, LineEdge, Measure, PlaceAmong, SectionChange,
+    Berm, ChannelShape, CrossingWanted, EndShape, Ends, Entry, LineEdge, LineEnd, Measure, PlaceAmong, SectionChange,
     SillLength, Spacing, SpillwayPlace, SpillwayWanted, SwaleLevel, SwaleWanted, Thing, ThingHeight, WaterLevel,
 };
 pub use work::{Kind, Pooled, Shared, SitePlan, Subject, Work, WorkLine};

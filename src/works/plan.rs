@@ -1,6 +1,6 @@
 //! What was designed: swales with their spillways.
 
-use super::wanted::{CrossingWanted, LineEdge, SwaleWanted};
+use super::wanted::{CrossingWanted, LineEdge, LineEnd, SwaleWanted};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::stats::{NORMAL_95, Verdict};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -405,31 +405,6 @@ pub struct LowGround {
     pub water_held: Option<(Length, Station)>,
     /// How far its crest settles below water level, head and freeboard, at most, and where; nothing where that is little.
     pub settles_short: Option<(Length, Station)>,
-}
-
-/// Which end of a swale's line, as what was asked for names them: whichever way stations run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LineEnd {
-    /// The first of the two places of `between`; without it, where one starts walking with uphill on the left.
-    First,
-    /// The other.
-    Last,
-}
-
-impl LineEnd {
-    /// Both in the order of a line's stations, which run from the last to the first where the line is `turned`.
-    pub(super) const fn along(turned: bool) -> [Self; 2] {
-        if turned { [Self::Last, Self::First] } else { [Self::First, Self::Last] }
-    }
-
-    /// Its word, as a pipeline file has it.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::First => "first",
-            Self::Last => "last",
-        }
-    }
 }
 
 /// One end of the berm.

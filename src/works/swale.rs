@@ -11,13 +11,14 @@ use super::balance;
 use super::layout::{self, Axis, Base, Bed, Sill};
 use super::line::Room;
 use super::parts::{Dug, Parts};
-use super::plan::{CrestLevels, End, LineEnd, Spillway, Swale};
+use super::plan::{CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
 use super::slopes::{cross_slopes, steepest};
 use super::spillway::{self, Standing};
 use super::swale_line::swale_line;
+use super::topsoil::Topsoil;
 use super::trial::Level;
-use super::wanted::{Berm, Entry, SpillwayPlace, SwaleWanted};
+use super::wanted::{Berm, Entry, LineEnd, SpillwayPlace, SwaleWanted};
 use super::{WorksError, crossing, follow, hold, level, low_ground, section, tell};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
@@ -90,7 +91,7 @@ fn at_batter(
         return on_survey(place, wanted, reporter, notes);
     };
     let mut told = Vec::new();
-    let (made, found) = balance::batter(place.before, wanted, batter, &mut |batter| {
+    let (made, found) = balance::batter((&place.ground.tin, place.before), wanted, batter, &mut |batter| {
         told.clear();
         let berm = Berm::ToBalance { crest, batter };
         on_survey(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
@@ -219,7 +220,7 @@ fn at_depth(
     let raised = match wanted.berm {
         Berm::Fixed { .. } | Berm::ToBalance { .. } => raise(&CrestLine::level(required))?,
         Berm::AllTheCut { .. } => {
-            let bank = balance::bank_dug(before, &dug, wanted.topsoil);
+            let bank = Topsoil::new(&ground.tin, before, wanted.topsoil).bank_dug(&dug);
             let level = balance::balanced(&raise, &dug, wanted.earth(), bank, crest_guess, required)?;
             match wanted.follow {
                 None => level,

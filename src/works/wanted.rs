@@ -1,7 +1,6 @@
 //! What is asked for: the works of a pipeline file in checked quantities, places in the local frame.
 
 use super::dam::KeyWanted;
-use super::plan::LineEnd;
 use crate::geom::{Point, Polygon};
 use crate::soil::{Placement, Soil};
 use crate::units::{Area, Batter, Elevation, Fall, Flow, Length, Station, Volume};
@@ -283,6 +282,31 @@ impl Ends {
             LineEnd::Last => self.last,
         };
         shape == EndShape::Overflow
+    }
+}
+
+/// Which end of a swale's line, as what was asked for names them: whichever way stations run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LineEnd {
+    /// The first of the two places of `between`; without it, where one starts walking with uphill on the left.
+    First,
+    /// The other.
+    Last,
+}
+
+impl LineEnd {
+    /// Both in the order of a line's stations, which run from the last to the first where the line is `turned`.
+    pub(super) const fn along(turned: bool) -> [Self; 2] {
+        if turned { [Self::Last, Self::First] } else { [Self::First, Self::Last] }
+    }
+
+    /// Its word, as a pipeline file has it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::First => "first",
+            Self::Last => "last",
+        }
     }
 }
 

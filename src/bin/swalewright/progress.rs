@@ -48,9 +48,13 @@ impl Progress {
 
     /// One line, above the bar where there is one.
     pub(crate) fn line(&self, text: &str) {
-        if self.quiet {
-            return;
+        if !self.quiet {
+            self.always(text);
         }
+    }
+
+    /// One line, also where progress and notes are left out: what the run was asked to find.
+    pub(crate) fn always(&self, text: &str) {
         let text = message::printable(text);
         match self.bar.as_ref().and_then(|bar| bar.lock().ok()) {
             Some(bar) => bar.suspend(|| message::tell(&text)),

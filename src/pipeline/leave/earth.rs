@@ -90,8 +90,12 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     let surplus = all.surplus_bank.in_cubic_metres();
     Ok(Left {
         summary: format!(
-            "cut {:.1} m3 bank and {:.1} m3 topsoil, fill {:.1} m3 placed, {} {:.1} m3 bank",
+            "cut {:.1} m3 bank{} and {:.1} m3 topsoil, fill {:.1} m3 placed, {} {:.1} m3 bank",
             all.cut_bank.in_cubic_metres(),
+            match all.key_bank.in_cubic_metres() {
+                key if key > 0.0 => format!(", {key:.1} m3 more for a key"),
+                _ => String::new(),
+            },
             all.topsoil_bank.in_cubic_metres(),
             fill.in_cubic_metres(),
             if surplus < 0.0 { "short of" } else { "left over" },

@@ -10,7 +10,6 @@ use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
 use crate::surface::{Drainage, Locator, Tin};
 use crate::units::{Fall, Flow, Length, Station};
-use crate::works::WorksError;
 use crate::works::along::CrestLine;
 use crate::works::apply::{Owner, lay_rows, on_surface, outline as outline_of};
 use crate::works::balance::{self, Earth, Heaped};
@@ -23,6 +22,7 @@ use crate::works::slopes::{cross_slopes, steepest};
 use crate::works::strip::Row;
 use crate::works::swale::deepest_face;
 use crate::works::work::{Kind, Shared, SitePlan, Subject};
+use crate::works::{Topsoil, WorksError};
 
 /// A berm of what there is is first tried so high above the line, metres.
 const FIRST_CREST: f64 = 0.3;
@@ -323,7 +323,7 @@ impl Site<'_> {
                 raise(&CrestLine::level(balance::round_up(built)))?
             }
             DrainBerm::AllTheCut { .. } => {
-                let bank = balance::bank_dug(before, dug, self.wanted.topsoil);
+                let bank = Topsoil::new(&self.ground.tin, before, self.wanted.topsoil).bank_dug(dug);
                 let earth = Earth { topsoil: self.wanted.topsoil, placed_per_bank: self.wanted.soil.placed_per_bank };
                 balance::balanced(&raise, dug, earth, bank, FIRST_CREST, LEAST_CREST)?
             }

@@ -19,7 +19,7 @@ use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
 use crate::works::unsurveyed;
 use crate::works::work::{Pooled, SitePlan, Subject};
-use crate::works::{WorksError, tell};
+use crate::works::{Topsoil, WorksError, tell};
 
 /// How near water and earth must come to what was asked for, as a share of it.
 const NEAR: f64 = 1e-5;
@@ -104,7 +104,8 @@ fn design_there(
         }
         PitDepth::ToYield(_) | PitDepth::FillOf(_) => {
             let bank = to_yield(ground, plan, wanted)?;
-            match site.solved(bank, &|(_, tin)| balance::bank_dug(before, tin, wanted.topsoil), reporter)? {
+            let topsoil = Topsoil::new(&ground.tin, before, wanted.topsoil);
+            match site.solved(bank, &|(_, tin)| topsoil.bank_dug(tin), reporter)? {
                 Found::Design(made) => made,
                 Found::Nothing { tried: depth, gave: yielded } => {
                     return Err(WorksError::CannotYield { works: subject(), wanted: bank, yielded, depth });

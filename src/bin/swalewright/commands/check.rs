@@ -66,8 +66,8 @@ fn lines(built: &BuiltCheck) -> Vec<String> {
             part.verdict.name(),
             shots(part.shots),
             words.high_or_low(part.mean_m),
-            words.small(part.tolerance.below_m),
-            words.small(part.tolerance.above_m)
+            words.allowed(part.tolerance.below_m),
+            words.allowed(part.tolerance.above_m)
         ));
         lines.extend(part.failing.iter().map(|stretch| {
             format!(
@@ -106,6 +106,10 @@ fn shots(count: usize) -> String {
 struct Words(ReadingUnits);
 
 impl Words {
+    fn allowed(&self, metres: f64) -> String {
+        self.0.allowed(Length::metres(metres))
+    }
+
     fn small(&self, metres: f64) -> String {
         self.0.small(Length::metres(metres))
     }

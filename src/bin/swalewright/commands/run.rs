@@ -26,7 +26,7 @@ pub(super) fn run(
         let options = RunOptions { out, until, fresh };
         let outcome = pipeline::run(path, &options, &told.progress)?;
         for failed in &outcome.failed {
-            told.progress.line(&format!("check failed: {failed}"));
+            told.progress.always(&format!("check failed: {failed}"));
         }
         outcomes.push(outcome);
     }
