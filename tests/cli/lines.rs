@@ -98,7 +98,9 @@ fn a_level_that_cannot_be_found_is_told_at_its_place() {
         assert_eq!(told.code, 2, "{level}: {}", told.err);
         let error = &told.json()["error"];
         assert!(error["message"].as_str().unwrap().contains(says), "{level}: {error}");
-        assert_eq!((&error["file"], &error["line"]), (&"site.toml".into(), &30.into()), "{level}: {error}");
+        // Of a set it is the rule of the set, on the next line, that leaves no room.
+        let line = 30 + level.lines().count() - 1;
+        assert_eq!((&error["file"], &error["line"]), (&"site.toml".into(), &line.into()), "{level}: {error}");
         assert!(!site.path("site/works").exists());
     }
 }

@@ -32,6 +32,8 @@ fn test_pits_are_carried_through() {
     let (told, standing) = run("");
     assert!(told.contains("unproven until dug") && standing == "unproven", "{told}");
     WITH_WORDS.iter().for_each(|name| holds(name, "soil UNPROVEN"));
+    holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
+    assert_eq!(site.json("site/earth/earth.json")["works"][0]["soil"], "loam, unproven");
     // 80 m of swale and discs of 50 m: two pits, where the file says, prove it.
     let wanted = site.read("site/works/where-to-dig.csv");
     assert_eq!(wanted.lines().count(), 3, "{wanted}");
@@ -53,8 +55,6 @@ fn test_pits_are_carried_through() {
     assert!(told.contains("DISPERSIVE SOIL is a stop") && told.contains(", DISPERSIVE SOIL\n"), "{told}");
     WITH_WORDS.iter().for_each(|name| holds(name, "DISPERSIVE SOIL is a stop"));
     holds("sheets/dig-sheet.html", "STOP: soil that disperses in water");
-    holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");
-    assert_eq!(site.json("site/earth/earth.json")["works"][0]["soil"], "loam, unproven");
 
     // The sample's swale runs from E 412025 to E 412105: 25 m about each pit hold all of it.
     let all = [pit("TP1", 412_040.0, "loam"), pit("TP2", 412_065.0, "loam"), pit("TP3", 412_090.0, "loam")].concat();
