@@ -159,6 +159,18 @@ fn flat_geoid(path: &Path, west: f64, height: f32) {
     fs::write(path, bytes).unwrap();
 }
 
+/// A class that no point has is a slip of the pipeline file, and 5 MB are told as that.
+#[test]
+fn a_named_class_that_is_not_there_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    cloud(&folder.path().join("c.las"), 6, vec![wkt("EPSG:32755")], true, &[1, 2]);
+    let told = run(folder.path(), "cloud-ground = [2, 77]").unwrap().to_string();
+    assert!(told.contains("no point of a cloud has class 77, which cloud-ground names: there are 1, 2"), "{told}");
+    assert!(!run(folder.path(), "cloud-ground = [1, 2]").unwrap().to_string().contains("cloud::class-not-there"));
+    let why = run(folder.path(), "cloud-memory = \"0.2 MB\"").unwrap_err();
+    assert!(why.contains("450 ground points") && why.contains("allows 0.2 MB"), "{why}");
+}
+
 #[test]
 fn a_cloud_above_the_ellipsoid_takes_the_geoid_of_the_shots() {
     let folder = tempfile::tempdir().unwrap();

@@ -165,6 +165,15 @@ fn points_of_a_document_keep_their_own_feet() {
     assert_eq!((a.id.as_str(), a.elevation, a.code.as_str(), a.line), ("101", Some(4210.5), "gs by the gate", 6));
     assert!((a.quality.horizontal_sigma.unwrap() - 0.05).abs() < 1e-12, "feet, as the file");
     assert_eq!((b.code.as_str(), a.time.as_deref()), ("ridge1 begin", Some("2026-03-14T08:20:00")));
+    // Without its elevationUnit the schema means metres, 3.28 times as much, which nobody may overlook.
+    let text = std::fs::read_to_string(path("points/points.landxml")).unwrap().replace(" elevationUnit=\"feet\"", "");
+    let folder = tempfile::tempdir().unwrap();
+    let bare = folder.path().join("bare.landxml");
+    std::fs::write(&bare, text).unwrap();
+    let bare = points::read(&bare, &FileSettings::default()).unwrap();
+    assert!((bare.records[0].elevation.unwrap() - 4210.5 * 3937.0 / 1200.0).abs() < 1e-6);
+    let told = |file: &PointFile| file.notes.iter().any(|note| note.code == "landxml::elevations-in-metres");
+    assert!(told(&bare) && !told(&file));
     let surface = read("points/points.landxml#before");
     assert_eq!(surface.records.len(), 3);
     let error = read_as("points/points.landxml#after", FileSettings::default()).unwrap_err();

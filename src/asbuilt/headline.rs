@@ -94,7 +94,7 @@ fn what_counts(answer: &GradeCheck) -> &'static str {
     if has(Part::Bed) && has(Part::Crest) && !has(Part::Sill) && answer.freeboard.is_empty() {
         return "bed and crest are";
     }
-    if has(Part::Sill) || has(Part::Crest) || !has(Part::Bed) { "sill and crest are" } else { "the floors are" }
+    if has(Part::Sill) || has(Part::Crest) || !has(Part::Bed) { "sill and crest are" } else { "beds and floors are" }
 }
 
 /// Crests too low over their sill that no stretch to raise speaks of.

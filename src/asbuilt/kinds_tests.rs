@@ -220,6 +220,25 @@ fn a_drain_is_held_to_the_fall_of_its_bed() {
     let note = rises(0.25).expect("water stands");
     assert!(note.text.contains("at station 30.0 m it lies 150 mm higher than at 20.0 m"), "{}", note.text);
     assert!(rises(0.0).is_none() && rises(0.09).is_none());
+    // Two humps are two jobs: 0.3 m too high at 20 m, and a bed that rises from 30 m to 0.4 m too high at 50 m.
+    let two = |shot: &AsBuiltShot| match shot.station {
+        _ if shot.part != "bed" => 0.0,
+        at if (at - 20.0).abs() < 1.0 => 0.3,
+        at if (at - 40.0).abs() < 1.0 => 0.2,
+        at if (at - 50.0).abs() < 1.0 => 0.4,
+        _ => 0.0,
+    };
+    let told = told(&plan, &ground, two);
+    let humps: Vec<&str> =
+        told.notes.iter().filter(|note| note.code == "asbuilt::bed-rises").map(|note| note.text.as_str()).collect();
+    assert_eq!(humps.len(), 2, "{humps:?}");
+    assert!(humps[0].contains("at station 20.0 m it lies 200 mm higher than at 10.0 m"), "{humps:?}");
+    assert!(humps[1].contains("at station 50.0 m it lies 200 mm higher than at 30.0 m"), "{humps:?}");
+    let lower = |job: &&PutRight| job.part == Part::Bed && job.action == PutRightAction::Lower;
+    let jobs: Vec<(f64, f64)> =
+        told.value.put_right.iter().filter(lower).map(|job| (job.from_m.round(), job.to_m.round())).collect();
+    assert!(jobs.iter().any(|job| (job.0..=job.1).contains(&20.0)), "{jobs:?}");
+    assert!(jobs.iter().any(|job| (job.0..=job.1).contains(&50.0)), "{jobs:?}");
     let level = off(&|shot| if shot.part == "bed" { 0.01 * shot.station } else { 0.0 });
     assert_eq!(level.verdict, Verdict::Fail);
     let job = level.put_right.iter().find(|job| job.part == Part::Bed).expect("its bed");

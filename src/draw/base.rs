@@ -32,6 +32,8 @@ pub(super) const BERM: Hatch = Hatch { degrees: -45.0, spacing: 1.1, pen: Pen::s
 pub(super) const UNSTABLE: Hatch =
     Hatch { degrees: 90.0, spacing: 1.8, pen: Pen { width: 0.25, grey: 0x44, dashes: &[] } };
 pub(super) const UNSTABLE_RIM: Pen = Pen::dashed(0.5, &[1.2, 1.0]);
+/// The outline of what works are led round.
+pub(super) const OBSTACLE: Pen = Pen::dashed(0.5, &[2.4, 0.8, 0.4, 0.8]);
 
 /// Lowest and highest of the ground that is shown; `None` when it is under a millimetre apart, which is no relief.
 fn relief(tin: &Tin, shows: impl Fn(Point) -> bool) -> Option<(f64, f64)> {

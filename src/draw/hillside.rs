@@ -187,6 +187,7 @@ fn swale(name: &str, line: &Polyline) -> Swale {
             cross_fall: Fall::percent(FALL * 100.0),
         },
         steepest: (Fall::percent(FALL * 100.0), Station::metres(0.0)),
+        low_ground: crate::works::LowGround::default(),
         deepest_face: (m(DEPTH + FALL * 3.6 / 0.92), Station::metres(0.0)),
         crest: CrestLevels {
             water_level: Elevation::metres(LEVEL),

@@ -117,6 +117,7 @@ pub(crate) fn plan() -> SitePlan {
             cross_fall: Fall::ratio(FALL),
         },
         steepest: (Fall::percent(4.0), Station::metres(0.0)),
+        low_ground: crate::works::LowGround::default(),
         deepest_face: (metres(0.75), Station::metres(0.0)),
         crest: CrestLevels {
             water_level: Elevation::metres(100.0),

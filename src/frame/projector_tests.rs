@@ -81,6 +81,15 @@ fn published_examples() {
         1e-6,
         "PROJ test/gie/builtins.gie",
     );
+    // Five degrees beyond the zone.
+    check(
+        "+proj=utm +zone=30 +ellps=GRS80",
+        2.0,
+        1.0,
+        (1_057_002.405_491_298, 110_955.141_175_949),
+        1e-6,
+        "PROJ test/gie/builtins.gie",
+    );
     check(
         "EPSG:25832",
         12.0,

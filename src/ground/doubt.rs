@@ -11,7 +11,7 @@
 use super::Ground;
 use crate::geom::{Point, Point3, Polyline, Vector, snap_point};
 use crate::notes::each;
-use crate::surface::{TriangleId, rims};
+use crate::surface::{Locator, TriangleId, rims};
 use crate::survey::{GroundField, Role, Settings, Survey};
 use std::collections::BTreeMap;
 
@@ -21,6 +21,9 @@ const WIDTH: f64 = 1.96;
 const MOST: usize = 20_000;
 /// A circle without shots of a radius of more spacings than this is a gap; common practice, no source.
 const GAP: f64 = 1.5;
+/// A circle without shots of a radius of more spacings than this is told whatever the shots round it say; common practice, no
+/// source.
+const UNSEEN: f64 = 2.0;
 /// Discs taken out of the survey at most, and fewest that tell something.
 const DISCS: usize = 120;
 const FEWEST_DISCS: usize = 12;
@@ -88,17 +91,40 @@ fn unsettled(ground: &Ground, survey: &Survey, tolerance: f64, in_gap: &[bool]) 
     all.filter(|&(id, middle)| in_gap[id.0 as usize] || !settled(id, middle)).collect()
 }
 
-/// Of each triangle: whether the circle through its corners, which is empty, is wide and has its middle inside the survey.
+/// The circle through a triangle's corners, which is empty: its middle, where that lies on the ground, and its radius.
+fn empty_circle(ground: &Ground, locator: &Locator<'_>, id: TriangleId) -> Option<(Point, f64)> {
+    let [a, b, c] = ground.tin.corners(id).map(Point3::plan);
+    let (ab, ac) = (b - a, c - a);
+    let (bb, cc, twice) = (ab.dot(ab), ac.dot(ac), 2.0 * ab.cross(ac));
+    let to = Vector { x: (ac.y * bb - ab.y * cc) / twice, y: (ab.x * cc - ac.x * bb) / twice };
+    locator.elevation(a + to).map(|_| (a + to, to.length()))
+}
+
+/// Of each triangle: whether the circle through its corners is wide and has its middle inside the survey.
 fn in_gaps(ground: &Ground) -> Vec<bool> {
     let locator = ground.locator();
-    let wide = |id| {
-        let [a, b, c] = ground.tin.corners(id).map(Point3::plan);
-        let (ab, ac) = (b - a, c - a);
-        let (bb, cc, twice) = (ab.dot(ab), ac.dot(ac), 2.0 * ab.cross(ac));
-        let to = Vector { x: (ac.y * bb - ab.y * cc) / twice, y: (ab.x * cc - ac.x * bb) / twice };
-        to.length() > GAP * ground.spacing && locator.elevation(a + to).is_some()
-    };
+    let wide = |id| empty_circle(ground, &locator, id).is_some_and(|(_, radius)| radius > GAP * ground.spacing);
     ground.tin.ids().map(wide).collect()
+}
+
+/// A place with no shot near, though nothing puts the ground there in doubt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unseen {
+    /// Its middle, metres.
+    pub middle: Point,
+    /// No shot stands nearer to it, metres.
+    pub radius: f64,
+}
+
+/// The widest circle inside the survey that nobody shot and no doubt reaches: on even ground even a wide gap may be known to the
+/// tolerance by all that the shots tell, and yet nobody looked. None where it is no wider than gaps commonly are.
+#[must_use]
+pub fn unseen(ground: &Ground, doubts: &[Doubt]) -> Option<Unseen> {
+    let locator = ground.locator();
+    let wide = |&(_, radius): &(Point, f64)| radius > UNSEEN * ground.spacing;
+    let told = |&(middle, radius): &(Point, f64)| doubts.iter().all(|doubt| doubt.middle.distance(middle) > radius);
+    let circles = ground.tin.ids().filter_map(|id| empty_circle(ground, &locator, id)).filter(wide).filter(told);
+    circles.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(middle, radius)| Unseen { middle, radius })
 }
 
 /// What discs without shots hide in a survey.
@@ -280,6 +306,28 @@ mod tests {
         let (hides, listed) = asked(0.3);
         assert!(listed && (0.10..0.60).contains(&hides), "{hides}");
         assert_eq!(asked(0.0), (0.0, false));
+    }
+
+    /// Even ground all over, and nobody shot a patch of 76 m: no doubt by what the shots tell, so the gap itself is told. It is not where
+    /// the map marks it, nor where fewer than three shots each way are missing.
+    #[test]
+    fn a_gap_in_even_ground_is_told_as_one() {
+        let patch = Point::new(100.0, 60.0);
+        let asked = |radius: f64, rise: f64| {
+            let waves = |x: f64, y: f64| rise * (x / 17.0).sin() * (y / 15.0).cos();
+            let mut survey = survey(|x, y| 430.0 + 0.03 * y + waves(x, y), &[]);
+            survey.shots.retain(|shot| shot.place.distance(patch) > radius);
+            let ground = build(&survey, &GroundSettings::default()).unwrap().value;
+            let found = doubts(&ground, &survey, &Settings::default(), 0.10).unwrap();
+            (unseen(&ground, &found), found.len(), ground.spacing)
+        };
+        let (gap, doubts, spacing) = asked(38.0, 0.0);
+        let gap = gap.unwrap();
+        assert!(doubts == 0 && gap.middle.distance(patch) < spacing, "{gap:?}");
+        assert!((37.0..38.0 + 1.5 * spacing).contains(&gap.radius), "{gap:?} of {spacing}");
+        assert_eq!(asked(1.2 * spacing, 0.0).0, None);
+        let (gap, doubts, _) = asked(38.0, 1.5);
+        assert!(gap.is_none() && doubts > 0, "{gap:?}");
     }
 
     /// Shots stand where they were shot, vertices on the lattice: the corners' shots are found all the same.

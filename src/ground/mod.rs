@@ -17,7 +17,7 @@ mod spacing;
 mod wall;
 
 pub use build::{GroundSettings, build};
-pub use doubt::{Doubt, doubts, shoot_here};
+pub use doubt::{Doubt, Unseen, doubts, shoot_here, unseen};
 pub use error::GroundError;
 pub use fitted::{Fitted, Fitter};
 pub use model::{Ground, GroundFigures, OnBreakline, aspect};

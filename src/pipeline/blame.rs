@@ -14,7 +14,31 @@ pub(super) fn works_fault(file: &PipelineFile, error: &WorksError) -> PipelineEr
     let line =
         || file.fall_lines.iter().find(|asked| asked.name.value == name).and_then(|asked| asked.from.span.clone());
     let span = swale.or_else(pit).or_else(dam).or_else(line).unwrap_or_default();
-    file.fault(Fault::new(code, span, error.to_string())).into()
+    let fault = Fault::new(code, span, error.to_string());
+    let fault = match file.swales.iter().find(|asked| asked.name.value == name).and_then(|asked| room_for(asked, error))
+    {
+        Some(help) => fault.help(help),
+        None => fault,
+    };
+    file.fault(fault).into()
+}
+
+/// How many of a set have room, where one of it has none.
+fn room_for(asked: &SwaleAsked, error: &WorksError) -> Option<String> {
+    let (set, _) = (asked.set.as_ref()?, asked.set_at.as_ref()?);
+    let number: u32 = asked.name.value.strip_prefix(&format!("{set}-"))?.parse().ok()?;
+    let above = number.checked_sub(1)?;
+    match error {
+        WorksError::CutsEarlierWork { .. } | WorksError::FillsEarlierDig { .. } => {
+            Some("the spacing of `down-slope` leaves no room for channel and berm between two of the set".to_owned())
+        }
+        WorksError::WaterLevelOffGround { .. }
+        | WorksError::NoRoomBelow { .. }
+        | WorksError::NoRoomAcross { .. }
+        | WorksError::NoLineInRegion { .. }
+        | WorksError::LineTooShort { .. } => Some(format!("above it the slope has room for {above} of the set")),
+        _ => None,
+    }
 }
 
 /// Where in the file the thing stands that cannot be dammed.
@@ -68,11 +92,15 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         .as_ref()
         .and_then(|within| within.span.clone())
         .or_else(|| asked.between.as_ref().and_then(|between| between.span.clone()));
+    let set = asked.set_at.clone();
     let span = match error {
+        WorksError::CutsEarlierWork { .. } | WorksError::FillsEarlierDig { .. } => set.or(name),
+        WorksError::CannotHold { .. } => asked.depth_at.clone().or(name),
+        WorksError::NoRoomForLine { .. } => asked.obstacles.as_ref().and_then(|stays| stays.span.clone()).or(name),
         WorksError::WaterLevelOffGround { .. }
+        | WorksError::NoRoomBelow { .. }
         | WorksError::PlaceOffSurvey { .. }
         | WorksError::CannotCatch { .. }
-        | WorksError::NoRoomBelow { .. }
         | WorksError::NoSuchPlace { .. }
         | WorksError::TooManyPlaces { .. } => asked.water_level.span.clone(),
         WorksError::NoLineInRegion { .. } | WorksError::LineTooShort { .. } => limit.or(name),
@@ -91,4 +119,57 @@ fn key_of(asked: &SwaleAsked, error: &WorksError) -> Span {
         _ => name,
     };
     span.unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pipeline::config::read;
+    use std::path::Path;
+
+    const FILE: &str = r#"format = 1
+[site]
+name = "Kestrel Flat"
+crs  = "EPSG:32755"
+[survey]
+shots = ["day1.csv"]
+[[swale]]
+name        = "hill"
+water-level = { elevation = "431 m" }
+down-slope  = { swales = 4, drop = "1.2 m" }
+depth       = { to-hold = "300 m3" }
+obstacles   = "trees.geojson"
+"#;
+
+    fn told(error: &WorksError) -> (String, Option<String>) {
+        let file = read(Path::new("site.toml"), FILE).unwrap();
+        let PipelineError::File(faults) = works_fault(&file, error) else { panic!("{error}") };
+        let fault = &faults.faults[0];
+        (
+            FILE.lines().nth(usize::try_from(fault.line).unwrap() - 1).unwrap().split(' ').next().unwrap().to_owned(),
+            fault.help.clone(),
+        )
+    }
+
+    fn off_ground(swale: &str) -> WorksError {
+        WorksError::WaterLevelOffGround { swale: swale.to_owned(), water_level: 427.4, lowest: 429.0, highest: 440.0 }
+    }
+
+    /// The level of a set's first swale is its own, that of the others comes from the spacing; what is wrong with a depth or with what
+    /// must stay is told there.
+    #[test]
+    fn what_cannot_be_is_told_at_the_key_that_asks_for_it() {
+        assert_eq!(told(&off_ground("hill-1")), ("water-level".to_owned(), None));
+        let (key, help) = told(&off_ground("hill-4"));
+        assert_eq!(
+            (key.as_str(), help.as_deref()),
+            ("down-slope", Some("above it the slope has room for 3 of the set"))
+        );
+        let works = crate::works::Subject { kind: crate::works::Kind::Swale, name: "hill-2".to_owned() };
+        let cannot = WorksError::CannotHold { works, wanted: 300.0, held: 80.0, depth: 5.0 };
+        assert_eq!(told(&cannot).0, "depth");
+        let blocked =
+            WorksError::NoRoomForLine { swale: "hill-1".to_owned(), water_level: 431.0, clear: 8.9, clearance: 3.0 };
+        assert_eq!(told(&blocked).0, "obstacles");
+    }
 }

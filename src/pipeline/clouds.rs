@@ -9,6 +9,7 @@ use crate::io::read::ReadError;
 use crate::io::read::cloud::{self, Cloud, CloudFile, Record, Unclassified};
 use crate::io::write::cloud::{ClassifiedError, classified};
 use crate::notes::{Note, Noted, Reporter};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 /// The ground of some clouds.
@@ -42,7 +43,26 @@ pub(super) fn read(paths: &[PathBuf], asked: &CloudsAsked) -> Result<Noted<Vec<C
     if points > asked.most_points() {
         return Err(too_many(clouds.iter().map(|cloud| &cloud.file), asked, points));
     }
+    notes.extend(absent_classes(&clouds, asked));
     Ok(Noted { value: clouds, notes })
+}
+
+/// Classes that the pipeline file names and no point has: a slip, since nobody names a class that is not there.
+fn absent_classes(clouds: &[Cloud], asked: &CloudsAsked) -> Option<Note> {
+    let there = |class: &u8| clouds.iter().any(|cloud| cloud.classes.contains_key(class));
+    let absent: Vec<String> = asked.ground_classes.iter().filter(|class| !there(class)).map(u8::to_string).collect();
+    // Without the usual one a cloud is told to be unclassified.
+    if clouds.is_empty() || absent.is_empty() || asked.ground_classes == [cloud::GROUND] {
+        return None;
+    }
+    let classes: BTreeSet<u8> = clouds.iter().flat_map(|cloud| cloud.classes.keys().copied()).collect();
+    let classes: Vec<String> = classes.iter().map(u8::to_string).collect();
+    let text = format!(
+        "no point of a cloud has class {}, which cloud-ground names: there are {}",
+        absent.join(", "),
+        classes.join(", ")
+    );
+    Some(Note::new("cloud::class-not-there", text))
 }
 
 fn too_many<'a>(files: impl Iterator<Item = &'a CloudFile>, asked: &CloudsAsked, points: u64) -> PipelineError {

@@ -107,7 +107,8 @@ impl Manifest {
         let path = self.folder.join(file);
         let damaged = |why: &str| PipelineError::Damaged { path: path.clone(), why: why.to_owned() };
         let listed = self.json["outputs"].as_array().and_then(|all| all.iter().find(|output| output["file"] == file));
-        let listed = listed.ok_or_else(|| damaged("the run did not leave such a file; run again with --fresh"))?;
+        let listed =
+            listed.ok_or_else(|| damaged("the run did not leave such a file: run again, and without --until"))?;
         let bytes = std::fs::read(&path).map_err(|error| damaged(&crate::io::reason(&error)))?;
         if listed["sha256"] == fingerprint::of_bytes(&bytes) {
             Ok(bytes)

@@ -7,7 +7,7 @@ use super::config::CloudsAsked;
 use super::foreign::{self, ending, middle_of_cloud};
 use super::line::open_line;
 use super::{Manifest, PipelineError, clouds};
-use crate::frame::{self, FrameDefinition, SiteFrame};
+use crate::frame::{self, FrameDefinition, FrameError, SiteFrame};
 use crate::geom::Polygon;
 use crate::ground::{self, GroundSettings};
 use crate::io::read::grid::{self, GridFile, GridSettings};
@@ -256,7 +256,12 @@ pub(super) fn of_grid(
     let frame = match (like, &options.crs, &file.crs) {
         (Some(frame), ..) => frame.clone(),
         (None, None, Some(own)) => frame::resolve(own)
-            .map_err(|source| ReadError::Frame { path: file.path.clone(), source })?
+            .map_err(|source| match source {
+                FrameError::Geographic { .. } => {
+                    ReadError::Lacks { path: file.path.clone(), why: format!("{source}: say one (--crs)") }
+                }
+                source => ReadError::Frame { path: file.path.clone(), source },
+            })?
             .site_frame(file.middle(), None),
         (None, ..) => {
             // Plan coordinates are in the frame's unit, whatever the elevations are in.

@@ -4,7 +4,7 @@
 //! memory and its folder is left alone.
 
 use super::built::{known_names, levelled, survey_of_built};
-use super::config::{PipelineFile, ShotFile};
+use super::config::{CloudHeights, PipelineFile, ShotFile};
 use super::foreign::middle_of_cloud;
 use super::{PipelineError, blame, bring, clouds, resolve};
 use crate::asbuilt::{self, Design, GradeCheck, Mark, Measured, NamedPlace};
@@ -17,7 +17,7 @@ use crate::io::read::{level_book, points};
 use crate::io::write::MapContext;
 use crate::notes::{Note, Noted, Reporter};
 use crate::stakeout::{self, Peg, StakeList};
-use crate::survey::{self, PointFile, Role, Survey};
+use crate::survey::{self, HeightsAre, PointFile, Role, Survey};
 use crate::works::{self, FallLine, SitePlan};
 use std::cell::OnceCell;
 use std::path::PathBuf;
@@ -85,17 +85,16 @@ impl<'a> Values<'a> {
                     (cloud, _) => cloud,
                 },
             };
-            let height = height_words(self.file);
+            let height = height_words(self.file, &files);
             let mut frame = definition.site_frame(middle.unwrap_or_default(), height.as_deref());
             bring::ground_lengths(self.file, &files, &definition, &mut frame, &mut notes)?;
             self.reporter.checkpoint()?;
             let mut found = if files.is_empty() {
                 Noted::plain(Survey::empty(frame.clone()))
             } else {
-                survey::check_told(&files, &asked.settings, &frame, self.reporter)
+                survey::check_told(&files, &asked.settings, &frame, fit, self.reporter)
                     .map_err(|error| bring::at_key(self.file, error))?
             };
-            found.value.fit = fit;
             found.notes.splice(0..0, notes);
             found.value.files.extend(read.iter().map(|cloud| cloud.path().to_owned()));
             let ground = clouds::ground(read, &asked.clouds_asked, &frame, self.reporter)?.drain_into(&mut found.notes);
@@ -300,15 +299,39 @@ fn read_grids(file: &PipelineFile, notes: &mut Vec<Note>) -> Result<Vec<GridFile
         .collect()
 }
 
-/// What the elevations are above: the user's words, with the geoid grid that made them.
-fn height_words(file: &PipelineFile) -> Option<String> {
-    let own = file.site.height.as_deref();
-    let grids: Vec<&str> = file.survey.bring.geoids.iter().map(|grid| grid.value.as_str()).collect();
-    if grids.is_empty() {
-        return own.map(str::to_owned);
+/// What the elevations are above: the user's words, with what made them where the files' own elevations did not.
+fn height_words(file: &PipelineFile, files: &[PointFile]) -> Option<String> {
+    let bring = &file.survey.bring;
+    let of = |heights: HeightsAre| -> Vec<&str> {
+        files.iter().filter(|file| file.heights == heights).map(|file| file.name.as_str()).collect()
+    };
+    let mut made = Vec::new();
+    let clouds = !file.survey.clouds.is_empty() && file.survey.clouds_asked.heights == CloudHeights::Ellipsoidal;
+    if clouds || !of(HeightsAre::ByGeoid).is_empty() {
+        let grids: Vec<&str> = bring.geoids.iter().map(|grid| grid.value.as_str()).collect();
+        made.push(format!("ellipsoidal height minus geoid height by {}", grids.join(", else ")));
     }
-    let made = format!("ellipsoidal height minus geoid height by {}", grids.join(", else "));
-    Some(own.map_or(made.clone(), |own| format!("{own} ({made})")))
+    if bring.plane.is_some() {
+        made.push("an inclined plane added".to_owned());
+    }
+    // A fit in height brings them to what the marks are above.
+    if bring.fit.as_ref().is_none_or(|fit| fit.height.is_none()) {
+        let others = [
+            (HeightsAre::Ellipsoidal, "the ellipsoid"),
+            (HeightsAre::ReceiverGeoid, "the geoid model inside the receiver"),
+        ];
+        for (names, above) in
+            others.map(|(heights, above)| (of(heights), above)).into_iter().filter(|(n, _)| !n.is_empty())
+        {
+            made.push(format!("{above} in {}", names.join(", ")));
+        }
+    }
+    let made = made.join("; ");
+    match (file.site.height.as_deref(), made.is_empty()) {
+        (own, true) => own.map(str::to_owned),
+        (Some(own), false) => Some(format!("{own} ({made})")),
+        (None, false) => Some(made),
+    }
 }
 
 fn ground_settings(file: &PipelineFile, frame: &SiteFrame) -> Result<GroundSettings, PipelineError> {

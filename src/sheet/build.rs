@@ -350,11 +350,27 @@ fn warnings(input: &DigSheetInput, swale: &Swale) -> Vec<String> {
     if let Some(worst) = swale.off_contour() {
         let side = if worst.deviation < 0.0 { "too low" } else { "too high" };
         says.push(format!(
-            "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch surveyed again before digging.",
+            "OFF CONTOUR: natural ground on the line is {} {side} at {} {}, and {} either way was to be kept. Water will not lie evenly there. Have that stretch shot again, or ask whether the line may run so, before digging.",
             figures.at_most(worst.deviation),
             input.words().station,
             figures.station(worst.station),
             figures.allowed(swale.contour.tolerance)
+        ));
+    }
+    if let Some((held, station)) = swale.low_ground.water_held {
+        says.push(format!(
+            "THE BERM HOLDS WATER: it stands {} over the ground at {} {}, and nothing but the berm holds it there. That is a small dam: ask before digging.",
+            figures.length(held),
+            input.words().station,
+            figures.station(station.in_metres())
+        ));
+    }
+    if let Some((short, station)) = swale.low_ground.settles_short {
+        says.push(format!(
+            "CREST TOO LOW WHEN SETTLED: at {} {} the ground under the berm is low, and its crest settles {} below what head and freeboard need. Build it higher there.",
+            input.words().station,
+            figures.station(station.in_metres()),
+            figures.at_most(short.in_metres())
         ));
     }
     says.extend(super::amounts::short_of_earth(input, &swale.wanted.name));

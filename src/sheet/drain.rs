@@ -209,6 +209,21 @@ fn warning(input: &DigSheetInput, drain: &Drain, alarm: &Alarm) -> String {
         Alarm::Steep(fall, station) => {
             format!("the ground falls {:.0} % across the line at {}. See Cautions.", fall.in_percent(), at(*station))
         }
+        Alarm::ThroughWork(works, from, to) => format!(
+            "from {} to {} it is dug through \"{works}\", and their water is one there. Ask which of them is meant to carry it.",
+            at(*from),
+            figures.station(to.in_metres())
+        ),
+        Alarm::DeepFace(face, station) => format!(
+            "the cut face is {} high at {}. See Cautions.",
+            figures.with_unit(figures.size_up(face.in_metres())),
+            at(*station)
+        ),
+        Alarm::SteepSide(side, batter) => format!(
+            "its {side} at {} {}. Soil that nobody has proven may slump on it.",
+            words.batter,
+            batter_words(*batter)
+        ),
         Alarm::LowGround { lip, water, station } => {
             return format!(
                 "{} at {}: the lip is {} over the bed and the water {} deep. {}",
@@ -278,9 +293,11 @@ mod tests {
     use crate::geom::Point;
     use crate::sheet::{Issue, StakeSides};
     use crate::stakeout::{StakeSettings, stakes};
+    use crate::units::Batter;
     use crate::water::channel::Run;
+    use crate::works::drain::Through;
     use crate::works::drain::tests::drained;
-    use crate::works::{Approach, NearUnstable, SitePlan, Unstable, Work};
+    use crate::works::{Approach, NearUnstable, SitePlan, Subject, Unstable, Work};
 
     fn page(change: impl FnOnce(&mut Drain)) -> String {
         page_of(|plan| {
@@ -379,6 +396,10 @@ mod tests {
             (drain.line.check.worst, drain.line.check.least_radius) = (0.8, (1.6, 30.0));
             drain.line.check.stations[1].deviation = 0.8;
             drain.line.fall = crate::units::Fall::percent(0.1);
+            drain.deepest_face = (Length::metres(1.6), Station::metres(30.0));
+            drain.sizes.uphill_batter = Batter::horizontal_per_vertical(1.0);
+            let works = Subject { kind: Kind::Swale, name: "upper".to_owned() };
+            drain.through = vec![Through { works, first: Station::metres(5.0), last: Station::metres(9.0) }];
             alarms = drain.alarms();
             plan.near_unstable = vec![NearUnstable {
                 works: "drain".to_owned(),
@@ -392,6 +413,9 @@ mod tests {
         });
         let leads: Vec<&str> = alarms.iter().map(Alarm::lead).collect();
         for lead in ["WASHES OUT", "CUTS BACK BELOW ITS END", "ACROSS A GULLY", "DOWNHILL SIDE CHANGES", "TOO FLAT"] {
+            assert!(leads.contains(&lead), "{lead} in {leads:?}");
+        }
+        for lead in ["RUNS THROUGH ANOTHER WORK", "DEEP FACE", "STEEP SIDES"] {
             assert!(leads.contains(&lead), "{lead} in {leads:?}");
         }
         assert!(leads.contains(&"OFF ITS EVEN FALL") && leads.contains(&"TIGHT BEND"), "{leads:?}");

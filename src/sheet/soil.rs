@@ -39,8 +39,10 @@ pub(super) fn standing(input: &DigSheetInput, work: Shared<'_>) -> String {
             format!("UNPROVEN UNTIL DUG: {}.", shallow.join("; "))
         }
         SoilStanding::PartlyProven => {
-            let parts: Vec<String> = proof.parts.iter().map(|part| share(input, part)).collect();
-            format!("PARTLY PROVEN by test pits {names}: {}. The rest UNPROVEN UNTIL DUG.", parts.join("; "))
+            let parts = proof.parts.iter().map(|part| share(input, part));
+            let shallow = proof.pits.iter().filter(|word| word.too_shallow()).map(|word| not_deep(input, word));
+            let says: Vec<String> = parts.chain(shallow).collect();
+            format!("PARTLY PROVEN by test pits {names}: {}. The rest UNPROVEN UNTIL DUG.", says.join("; "))
         }
         SoilStanding::Proven => format!("As taken in test pits {names}, each as deep as the dig."),
         SoilStanding::Contradicted => {
@@ -55,13 +57,16 @@ pub(super) fn standing(input: &DigSheetInput, work: Shared<'_>) -> String {
                 } else {
                     String::new()
                 };
-                format!(
-                    " If it is so around the pits, the dig makes {} loose and not {}, {} placed and not {}.{rock}",
-                    figures.earth(change.loose_as_met.in_cubic_metres()),
-                    figures.earth(change.loose.in_cubic_metres()),
-                    figures.earth(change.placed_as_met.in_cubic_metres()),
-                    figures.earth(change.placed.in_cubic_metres())
-                )
+                let earth = |volume: f64| figures.earth(volume);
+                let (loose, met) = (earth(change.loose.in_cubic_metres()), earth(change.loose_as_met.in_cubic_metres()));
+                let (placed, makes) =
+                    (earth(change.placed.in_cubic_metres()), earth(change.placed_as_met.in_cubic_metres()));
+                // Rock alone changes no volume.
+                if (&loose, &placed) == (&met, &makes) {
+                    rock
+                } else {
+                    format!(" If it is so around the pits, the dig makes {met} loose and not {loose}, {makes} placed and not {placed}.{rock}")
+                }
             });
             format!("NOT AS TAKEN: {}.{change}", met.join("; "))
         }

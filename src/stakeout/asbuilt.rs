@@ -7,12 +7,12 @@ use super::along::steps;
 use super::asked::Asked;
 use super::settings::StakeSettings;
 use crate::geom::{Point, Polyline};
-use crate::notes::Note;
+use crate::notes::{Note, Place};
 use crate::stats::points_to_prove;
 use crate::surface::Locator;
 use crate::units::{Elevation, Station};
 use crate::water::weir;
-use crate::works::{Section, Spillway, Swale};
+use crate::works::{Section, Shared, Spillway, Swale};
 
 /// More shots than this are not asked for on one sill; common practice, no source.
 pub const MOST_SHOTS: usize = 60;
@@ -99,7 +99,8 @@ pub(super) fn sill_shots(spillway: &Spillway, settings: &StakeSettings) -> SillS
 }
 
 /// Told where shots with the rover cannot prove a sill.
-pub(super) fn proof_note(works: &str, spillway: &Spillway, settings: &StakeSettings) -> Option<Note> {
+pub(super) fn proof_note(works: Shared<'_>, spillway: &Spillway, settings: &StakeSettings) -> Option<Note> {
+    let (several, works) = (works.spillways.len() > 1, works.name);
     let shots = sill_shots(spillway, settings);
     if !shots.needs_a_level {
         return None;
@@ -115,7 +116,9 @@ pub(super) fn proof_note(works: &str, spillway: &Spillway, settings: &StakeSetti
         settings.shot_sigma.in_metres().hypot(settings.built_roughness.in_metres()) * 1000.0,
         shots.count
     );
-    Some(Note::new("stakeout::sill-needs-a-level", text))
+    let station_m = f64::midpoint(spillway.from.in_metres(), spillway.to.in_metres());
+    let place = Place::Station { works: works.to_owned(), station_m };
+    Some(Note::new("stakeout::sill-needs-a-level", text)).map(|note| if several { note.at(place) } else { note })
 }
 
 /// Stations of cross sections: where the channel has its full section, clear of its ends.

@@ -57,6 +57,7 @@ pub fn work_of_line_stake(id: &str) -> Option<&str> {
 }
 
 /// Gives out names and keeps them apart.
+#[derive(Clone)]
 pub(super) struct Names {
     taken: BTreeSet<String>,
     /// As the sheet writes stations: a stake's name and the station beside it say the same.

@@ -16,11 +16,15 @@ use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Noted, Place};
 use crate::surface::Locator;
-use crate::units::Station;
+use crate::units::{Length, METRES_PER_FOOT, ReadingUnits, Station};
 use crate::works::{Kind, Shared, SitePlan, Spillway, Swale, Work};
 
 /// An offset stake for the bed this near one for the end of a sill is left out, metres.
 const NEAR_SILL: f64 = 1.0;
+/// Offsets tried until one clears.
+const OFFSETS: usize = 8;
+/// A stake this much too near to a dig stands clear of it, metres.
+const HAIR: f64 = 0.005;
 /// A stake on a sill this near to its end is left out, metres.
 const NEAR_END: f64 = 0.5;
 /// A bed further along the line than this is not beside the stake, metres.
@@ -36,29 +40,19 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
     let mut ids = Names::new(settings.figures);
     for (work, letter) in plan.works.iter().zip(&letters) {
         let shared = work.shared();
-        let mut setting =
-            Setting { work: shared, sides: sides(work), natural: &natural, settings, ids: &mut ids, letter };
-        let own = match work {
-            Work::Swale(swale) => {
-                let mut own = setting.on_line(swale);
-                own.extend(setting.offset(swale));
-                own.extend(setting.on_sills(swale));
-                own.extend(setting.on_crest(swale));
-                own.extend(setting.on_crossings(swale));
-                own
-            }
-            Work::Pit(pit) => pit::stakes(&mut setting, pit),
-            Work::Dam(dam) => dam::stakes(&mut setting, dam),
-            Work::Drain(drain) => drain::stakes(&mut setting, drain),
-        };
-        notes.extend(warnings(shared, &own, settings));
+        let (own, own_settings);
+        (own, ids, own_settings) = with_offset(work, &natural, settings, &ids, letter);
+        if own_settings.offset > settings.offset {
+            notes.push(offset_found(shared, &own_settings));
+        }
+        notes.extend(warnings(shared, &own, &own_settings));
         notes.extend(on_fill_of_others(plan, work, &own));
         list.stakes.extend(own);
     }
     let designed = plan.surfaces.last().map(Locator::new);
     for (work, letter) in plan.works.iter().zip(&letters) {
         let shared = work.shared();
-        notes.extend(shared.spillways.iter().filter_map(|spillway| proof_note(shared.name, spillway, settings)));
+        notes.extend(shared.spillways.iter().filter_map(|spillway| proof_note(shared, spillway, settings)));
         let asked = &mut Asked { work: shared, letter, ids: &mut ids, shots: &mut list.as_built_shots };
         match work {
             Work::Swale(swale) => as_built_shots(swale, designed.as_ref(), settings, asked),
@@ -68,6 +62,79 @@ pub fn stakes(ground: &Ground, plan: &SitePlan, settings: &StakeSettings) -> Not
         }
     }
     Noted { value: list, notes }
+}
+
+/// The stakes of one work, and the names given out with theirs.
+fn of_work(
+    work: &Work,
+    natural: &Locator<'_>,
+    settings: &StakeSettings,
+    ids: &Names,
+    letter: &str,
+) -> (Vec<Stake>, Names) {
+    let mut ids = ids.clone();
+    let mut setting = Setting { work: work.shared(), sides: sides(work), natural, settings, ids: &mut ids, letter };
+    let own = match work {
+        Work::Swale(swale) => {
+            let mut own = setting.on_line(swale);
+            own.extend(setting.offset(swale));
+            own.extend(setting.on_sills(swale));
+            own.extend(setting.on_crest(swale));
+            own.extend(setting.on_crossings(swale));
+            own
+        }
+        Work::Pit(pit) => pit::stakes(&mut setting, pit),
+        Work::Dam(dam) => dam::stakes(&mut setting, dam),
+        Work::Drain(drain) => drain::stakes(&mut setting, drain),
+    };
+    (own, ids)
+}
+
+/// The stakes of one work at the offset asked for; where none is, at the least round one from the usual on at which none stands too
+/// near to the dig. Where none of those clears, the usual one stands and what is too near is told.
+fn with_offset(
+    work: &Work,
+    natural: &Locator<'_>,
+    settings: &StakeSettings,
+    ids: &Names,
+    letter: &str,
+) -> (Vec<Stake>, Names, StakeSettings) {
+    let step = if settings.figures.units == ReadingUnits::Metric { 1.0 } else { 5.0 * METRES_PER_FOOT };
+    let round = |metres: f64| Length::metres((metres / step - 1e-9).ceil() * step);
+    let mut tried = *settings;
+    for _ in 0..if settings.offset_grows { OFFSETS } else { 0 } {
+        let (stakes, names) = of_work(work, natural, &tried, ids, letter);
+        let missing = stakes.iter().map(|stake| missing_clearance(work.shared(), stake, settings)).fold(0.0, f64::max);
+        if missing <= 0.0 {
+            return (stakes, names, tried);
+        }
+        tried.offset = round(tried.offset.in_metres() + missing);
+    }
+    let (stakes, names) = of_work(work, natural, settings, ids, letter);
+    (stakes, names, *settings)
+}
+
+/// How much farther from a work's dig an offset stake would have to stand, metres; nothing for one that is clear.
+fn missing_clearance(work: Shared<'_>, stake: &Stake, settings: &StakeSettings) -> f64 {
+    let on_fill = || work.fill_footprint.iter().any(|region| region.contains(stake.place));
+    if stake.kind != StakeKind::Offset || on_fill() {
+        return 0.0;
+    }
+    let missing = settings.clearance.in_metres() - distance_outside(work.cut_footprint, stake.place);
+    if missing > HAIR { missing } else { 0.0 }
+}
+
+fn offset_found(work: Shared<'_>, settings: &StakeSettings) -> Note {
+    let offset = settings.figures.length(settings.offset);
+    Note::new(
+        "stakeout::offset-found",
+        format!(
+            "offset stakes of `{}` stand {offset} {}, the least round distance that keeps them {} clear of its dig",
+            work.name,
+            if matches!(work.kind, Kind::Pond | Kind::Borrow) { "outside its rim" } else { "uphill of its line" },
+            settings.figures.length(settings.clearance)
+        ),
+    )
 }
 
 impl Setting<'_> {
@@ -243,10 +310,11 @@ fn warnings(work: Shared<'_>, stakes: &[Stake], settings: &StakeSettings) -> Vec
     for stake in stakes.iter().filter(|stake| stake.kind == StakeKind::Offset) {
         let on_fill = work.fill_footprint.iter().any(|region| region.contains(stake.place));
         let clear = distance_outside(work.cut_footprint, stake.place);
+        let missing = missing_clearance(work, stake, settings);
         let text = if on_fill {
             format!("offset stake {} stands where fill will be: set it elsewhere and say where", stake.id)
-        } else if clear < clearance {
-            more = more.max(clearance - clear);
+        } else if missing > 0.0 {
+            more = more.max(missing);
             format!(
                 "offset stake {} stands {} the cut, and {clearance:.2} m clear of it is wanted",
                 stake.id,

@@ -7,7 +7,7 @@ use crate::earth::examples::{CREST, ground, plan};
 use crate::geom::Point;
 use crate::notes::Noted;
 use crate::survey::{Role, Roles};
-use crate::units::Length;
+use crate::units::{Figures, Length, ReadingUnits};
 use crate::works::{SitePlan, Work};
 use std::collections::BTreeSet;
 
@@ -99,6 +99,34 @@ fn offset_stakes_that_are_not_clear_are_named_one_by_one() {
     assert!(near.notes.iter().any(|note| note.text.contains("an offset of 5 m would keep")), "{:?}", near.notes);
     let within = staked(&StakeSettings { offset: Length::metres(2.0), ..StakeSettings::default() });
     assert!(within.notes[0].text.contains("stands in the cut"), "{:?}", within.notes[0]);
+}
+
+/// The cut's top lies 3.91 m uphill of the line. From 2 m on the first whole metre that keeps 1 m clear is 5 m, 1.5 m clear 6 m;
+/// in feet 20 ft, being more than 5.41 m.
+#[test]
+fn an_offset_that_is_not_said_clears_the_dig() {
+    let from = |offset: f64, clearance: f64, units: ReadingUnits| {
+        let figures = Figures { units, ..Figures::default() };
+        let (offset, clearance) = (Length::metres(offset), Length::metres(clearance));
+        staked(&StakeSettings { offset, clearance, figures, offset_grows: true, ..StakeSettings::default() })
+    };
+    for (made, expected) in [
+        (from(2.0, 1.0, ReadingUnits::Metric), 5.0),
+        (from(5.0, 1.5, ReadingUnits::Metric), 6.0),
+        (from(5.0, 1.5, ReadingUnits::Feet), 6.096),
+    ] {
+        let stakes = of(&made.value, StakeKind::Offset);
+        assert!(stakes.iter().all(|stake| (stake.offset - expected).abs() < 0.01), "{expected}: {:?}", stakes[0]);
+        let codes: Vec<&str> = made.notes.iter().map(|note| note.code.as_str()).collect();
+        assert!(
+            codes.contains(&"stakeout::offset-found") && !codes.contains(&"stakeout::offset-not-clear"),
+            "{codes:?}"
+        );
+        let ids: BTreeSet<&str> = made.value.stakes.iter().map(|stake| stake.id.as_str()).collect();
+        assert_eq!(ids.len(), made.value.stakes.len(), "names are not used up by what is tried");
+    }
+    let clear = from(5.0, 1.0, ReadingUnits::Metric);
+    assert!(clear.notes.iter().all(|note| note.code != "stakeout::offset-found"));
 }
 
 #[test]

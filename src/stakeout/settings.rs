@@ -17,6 +17,8 @@ pub struct StakeSettings {
     /// Distance of the offset stakes from the line, uphill: one round number for the whole run. Default 5 m.
     #[serde(rename = "offset_m")]
     pub offset: Length,
+    /// True where that was not said: for a work whose dig it does not clear, it is then the least whole metre (whole 5 ft) that does.
+    pub offset_grows: bool,
     /// An offset stake nearer than this to the cut's edge is warned of. Default 1 m, common practice, no source.
     #[serde(rename = "clearance_m")]
     pub clearance: Length,
@@ -52,6 +54,7 @@ impl Default for StakeSettings {
             bend_interval: Length::metres(10.0),
             bend_radius: Length::metres(30.0),
             offset: Length::metres(5.0),
+            offset_grows: false,
             clearance: Length::metres(1.0),
             sill_interval: Length::metres(2.0),
             as_built_sill: Length::metres(1.0),

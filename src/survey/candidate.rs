@@ -340,7 +340,14 @@ fn doubt_order(
             unit: unit.name(),
         });
     }
-    notes.push(Note::new("survey::outside-area", why.to_string()).at(in_file(file, 0)));
+    let unit = frame.unit.metres();
+    let text = format!(
+        "easting {:.0}, northing {:.0} in {}: {why}; is that the frame of this file? What is laid on a map by it will lie there",
+        grid.x / unit,
+        grid.y / unit,
+        frame.unit.name()
+    );
+    notes.push(Note::new("survey::outside-area", text).at(in_file(file, 0)));
     Ok(())
 }
 

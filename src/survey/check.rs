@@ -9,8 +9,8 @@ use super::leave_out::{self, LeftOut, leave_out};
 use super::neighbours::{Doubtful, gross, still_doubtful};
 use super::surroundings::Surroundings;
 use super::{
-    AmongNeighbours, PointFile, Repeats, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError, between_files,
-    gate, list_some, marks, repeats, sigma, signatures, strings,
+    AmongNeighbours, FitReport, PointFile, Repeats, Role, Scatter, SetAside, Settings, Shot, Survey, SurveyError,
+    between_files, gate, list_some, marks, repeats, sigma, signatures, strings,
 };
 use crate::frame::SiteFrame;
 use crate::geom::{Point, ring_is_simple};
@@ -27,10 +27,10 @@ const STAGE: &str = "survey";
 /// # Errors
 /// [`SurveyError`] when a file contradicts the frame, or when nothing is left to use.
 pub fn check(files: &[PointFile], settings: &Settings, frame: &SiteFrame) -> Result<Noted<Survey>, SurveyError> {
-    check_told(files, settings, frame, &Silent)
+    check_told(files, settings, frame, None, &Silent)
 }
 
-/// As [`check`], telling how far it is and stopping when that is wanted.
+/// As [`check`], of files that were fitted to known marks, telling how far it is and stopping when that is wanted.
 ///
 /// # Errors
 /// As [`check`], and [`SurveyError::Cancelled`].
@@ -38,9 +38,10 @@ pub fn check_told(
     files: &[PointFile],
     settings: &Settings,
     frame: &SiteFrame,
+    fit: Option<FitReport>,
     reporter: &dyn Reporter,
 ) -> Result<Noted<Survey>, SurveyError> {
-    let noted = judge(files, settings, frame, reporter)?;
+    let noted = judge(files, settings, frame, fit, reporter)?;
     let survey = &noted.value;
     if survey.shots.is_empty() {
         let reasons = survey.figures().set_aside_by_reason;
@@ -55,6 +56,7 @@ pub(super) fn judge(
     files: &[PointFile],
     settings: &Settings,
     frame: &SiteFrame,
+    fit: Option<FitReport>,
     reporter: &dyn Reporter,
 ) -> Result<Noted<Survey>, SurveyError> {
     let names: Vec<String> = files.iter().map(|file| file.name.clone()).collect();
@@ -85,14 +87,14 @@ pub(super) fn judge(
     kept_for_nothing(&all, &names, &mut notes);
     let doubtful = still_doubtful(doubtful, &all, &strings::lines(&all, Role::Breakline), settings);
     let doubtful = doubtful_notes(&doubtful, &left_out, &all, &names, &mut notes);
-    let checks = marks::checks(&all, &names, settings, &mut notes);
+    let checks = marks::checks(&all, &names, settings, fit.as_ref(), &mut notes);
     between_files::tell_checks(&all, &checks, &facts, &names, &mut notes);
     between_files::tell_common(&all, &checks, &names, settings, &mut notes);
     let lines = breaklines(&all, &names, &mut notes);
     let boundary = boundary(&all, &names, &mut notes);
 
     let mut survey =
-        Survey { files: names, checks, repeats, scatter, learned: Some(learned), ..Survey::empty(frame.clone()) };
+        Survey { files: names, checks, repeats, scatter, fit, learned: Some(learned), ..Survey::empty(frame.clone()) };
     let mut kept_index = vec![None; all.len()];
     for (i, candidate) in all.into_iter().enumerate() {
         let Candidate { shot, against, .. } = candidate;

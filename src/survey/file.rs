@@ -240,6 +240,8 @@ pub enum HeightsAre {
     Ellipsoidal,
     /// The geoid model inside the receiver, which may be a coarse one.
     ReceiverGeoid,
+    /// A geoid grid of the user's: they were made of ellipsoidal heights.
+    ByGeoid,
 }
 
 /// Where a record stands.

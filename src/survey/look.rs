@@ -181,7 +181,7 @@ pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>)
     let guessed = guess(files, said);
     let settings = Settings { roles: guessed.clone(), ..settings.clone() };
     let Noted { value: survey, mut notes } = if let Some(frame) = frame {
-        judge(files, &settings, frame, &Silent)?
+        judge(files, &settings, frame, None, &Silent)?
     } else {
         let mut flat = flatten(files);
         for file in flat.iter_mut().filter(|file| is_assumed(file)) {
@@ -194,7 +194,7 @@ pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>)
             // A look goes on where a run would refuse.
             file.columns_from = ColumnsFrom::Said;
         }
-        judge(&flat, &settings, &own_frame(&flat), &Silent)?
+        judge(&flat, &settings, &own_frame(&flat), None, &Silent)?
     };
     if frame.is_none() && files.iter().any(is_geographic) {
         let text =

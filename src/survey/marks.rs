@@ -3,10 +3,10 @@
 //! A shot of role mark gives the mark's place: it comes from a list of control, or is the first shot on a mark of one's
 //! own. A later shot of role mark with the same name, and every shot of role check, is an observation of it. A check shot
 //! names its mark after its code (`check CP1`), by its string number (`chk1` for `cp1`), or by standing within five metres
-//! of one. A check shot before a file's first working shot opens the file, one after its last closes it.
+//! of one. Of a survey that was fitted to known marks only those count here that the others check. A check shot before a file's first working shot opens the file, one after its last closes it.
 
 use super::candidate::Candidate;
-use super::{CheckAt, CheckShot, Role, Settings};
+use super::{CheckAt, CheckShot, FitReport, Role, Settings};
 use crate::notes::{Note, Place};
 use std::collections::BTreeMap;
 
@@ -25,6 +25,7 @@ pub(super) fn checks(
     all: &[Candidate],
     files: &[String],
     settings: &Settings,
+    fit: Option<&FitReport>,
     notes: &mut Vec<Note>,
 ) -> Vec<CheckShot> {
     let mut marks: Vec<Mark> = Vec::new();
@@ -48,13 +49,23 @@ pub(super) fn checks(
         let text = format!("check shots on no known mark: {}", super::list_some(&shots, 6));
         notes.push(Note::new("survey::check-without-mark", text).at(whole(files, file)));
     }
+    // What the survey was fitted to agrees with it whatever it is, unless other marks have a say.
+    let rests_on = |mark: usize| fit.is_some_and(|fit| marks[mark].names.iter().any(|name| fit.rests_on(name)));
+    let (resting, observed): (Vec<_>, Vec<_>) = observed.into_iter().partition(|&(_, mark)| rests_on(mark));
     let checks: Vec<CheckShot> =
         observed.into_iter().map(|(i, mark)| compare(all, files, i, &marks[mark], settings)).collect();
     for (index, file) in files.iter().enumerate() {
         let index = u32::try_from(index).unwrap_or(u32::MAX);
         if working(all, index).is_some() {
             let of_file: Vec<&CheckShot> = checks.iter().filter(|check| check.file == *file).collect();
-            notes.push(verdict(file, &of_file, settings).at(whole(files, index)));
+            let mut rests: Vec<String> = Vec::new();
+            for &(_, mark) in resting.iter().filter(|&&(i, _)| all[i].shot.file == index) {
+                let name = mark_name(&all[marks[mark].index]);
+                if !rests.contains(&name) {
+                    rests.push(name);
+                }
+            }
+            notes.push(verdict(file, &of_file, &rests, settings).at(whole(files, index)));
         }
     }
     checks
@@ -143,7 +154,15 @@ fn mark_name(candidate: &Candidate) -> String {
 }
 
 /// One note for a file: checked, out, only half checked, or not checked.
-fn verdict(file: &str, checks: &[&CheckShot], settings: &Settings) -> Note {
+fn verdict(file: &str, checks: &[&CheckShot], rests: &[String], settings: &Settings) -> Note {
+    if checks.is_empty() && !rests.is_empty() {
+        let text = format!(
+            "{file} is not checked: its check shots stand on marks that the survey was fitted to and that the others hardly check \
+             ({}), so a wrong one would not show",
+            super::list_some(rests, 6)
+        );
+        return Note::new("survey::not-checked", text);
+    }
     if checks.is_empty() {
         let text = format!(
             "{file} is not checked: no check shot of it could be compared with a known mark, so a wrong base would not show"

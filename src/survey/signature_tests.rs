@@ -151,12 +151,15 @@ fn steps_in_height_are_told_for_what_makes_them() {
     let plain = |_: &mut Record| {};
     let antenna = |record: &mut Record| record.quality.antenna_height = Some(1.643);
     let both_heights = |record: &mut Record| record.ellipsoid_height = record.elevation.map(|z| z + 18.37);
-    let cases: [(f64, Plant, &str); 6] = [
+    let cases: [(f64, Plant, &str); 8] = [
         (0.2, plain, "as a pole height wrong by 0.2 m"),
         (-0.3048, plain, "as a pole height wrong by 0.3048 m"),
         (1.643, antenna, "as much as the pole height of 1.643 m that the file gives, so it was not taken off"),
         (-1.643, antenna, "taken off twice"),
         (18.37, both_heights, "as much as ellipsoidal heights stand off elevations here (+18.37 m)"),
+        // h = H + N: with N added to h a height stands 2 N off, with N taken off H it stands N below.
+        (2.0 * 18.37, both_heights, "(+18.37 m), so they may be made with the geoid height of the wrong sign"),
+        (-18.37, both_heights, "(+18.37 m), so they may be elevations already when a geoid height was taken off them"),
         (31.2, plain, "as much as a geoid separation"),
     ];
     for (up, say, what) in cases {

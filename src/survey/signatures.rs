@@ -59,15 +59,22 @@ impl Facts {
                 if up > 0.0 { "not taken off: heights of the antenna, not of the tip" } else { "taken off twice" };
             return format!(", as much as the pole height of {height:.3} m that the file gives, so it was {what}");
         }
-        if let Some(separation) = self.separation.filter(|separation| near(separation.abs())) {
-            let what = if (up > 0.0) == (separation > 0.0) {
-                "above the ellipsoid"
-            } else {
-                "a geoid height with the wrong sign"
-            };
-            return format!(
-                ", as much as ellipsoidal heights stand off elevations here ({separation:+.2} m), so they may be {what}"
-            );
+        // Elevation is height above the ellipsoid less the separation N (h = H + N): not taken off it leaves N, added in its place twice
+        // N, taken off an elevation minus N.
+        if let Some(separation) = self.separation {
+            let like = [
+                (1.0, "as much as", "above the ellipsoid"),
+                (2.0, "twice as much as", "made with the geoid height of the wrong sign, added and not taken off"),
+                (-1.0, "as much below as", "elevations already when a geoid height was taken off them"),
+            ];
+            let found = like.into_iter().find(|&(times, ..): &(f64, &str, &str)| {
+                near((times * separation).abs()) && up * times * separation > 0.0
+            });
+            if let Some((_, much, what)) = found {
+                return format!(
+                    ", {much} ellipsoidal heights stand off elevations here ({separation:+.2} m), so they may be {what}"
+                );
+            }
         }
         if let Some(step) = POLE_STEPS.into_iter().find(|step| near(*step)).filter(|_| sigma <= 0.02) {
             return format!(", as a pole height wrong by {step} m would make it");

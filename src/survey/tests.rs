@@ -465,7 +465,9 @@ fn numbers_that_fit_the_frame_in_another_unit_only_are_refused() {
     // Said to be metres, it is the user's word: told as a note.
     let mut said = shots(0.3048);
     said.unit = Some(LengthUnit::Metres);
-    assert!(note(&check(&[said], &settings(), &utm).unwrap().notes, "survey::outside-area").is_some());
+    let found = check(&[said], &settings(), &utm).unwrap();
+    let outside = &note(&found.notes, "survey::outside-area").unwrap().text;
+    assert!(outside.contains("easting 1351772, northing 20298622 in metres: longitude"), "{outside}");
     // The other way round, in a frame of feet.
     let utah = resolve("EPSG:2921").unwrap().site_frame((499_872.0, 1_060_000.0), None);
     let metres = (1..26).map(|at| {

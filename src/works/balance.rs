@@ -19,8 +19,8 @@ use crate::units::{Batter, Length};
 
 /// Crests are built to whole steps of this above the water level, metres.
 pub(super) const CREST_STEP: f64 = 0.005;
-/// Trials of the exact balance.
-const TRIALS: usize = 4;
+/// Trials of the exact balance at most: a crest a third of the right one takes six, one that is right two.
+const TRIALS: usize = 12;
 
 /// A berm on the surface.
 pub(super) struct Raised {

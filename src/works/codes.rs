@@ -9,6 +9,7 @@ impl WorksError {
         let (code, name): (_, &String) = match self {
             Self::WaterLevelOffGround { swale, .. } => ("works::water-level-off-ground", swale),
             Self::NoLineInRegion { swale, .. } => ("works::no-line-in-region", swale),
+            Self::NoRoomForLine { swale, .. } => ("works::no-room-for-line", swale),
             Self::NoRoomAcross { swale, .. } => ("works::no-room-across", swale),
             Self::LineTooShort { swale, .. } => ("works::line-too-short", swale),
             Self::BatterNeverMeets { works, .. } => ("works::batter-never-meets", &works.name),

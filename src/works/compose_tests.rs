@@ -129,6 +129,10 @@ fn a_swale_leads_into_a_pond() {
     let told = shared.pool.unwrap().storage.volume.in_cubic_metres();
     assert!((held.volume - told).abs() < 1e-6 * told, "{} {told}", held.volume);
     assert!(notes.iter().any(|note| note.code == "works::one-water" && note.text.contains("upper")), "{notes:#?}");
+    assert!(
+        notes.iter().any(|note| note.text.ends_with(&format!("they hold {told:.1} m3 together up to that level"))),
+        "{notes:#?}"
+    );
 }
 
 /// Two walls down a valley, the foot of one on the face of the other: everywhere the higher of both roofs and the ground.

@@ -51,7 +51,7 @@ pub enum WorksError {
         edge: String,
     },
     /// The region or the two ends leave no contour line.
-    #[error("swale `{swale}`: no contour line at {water_level:.3} m runs inside the region: {why}")]
+    #[error("swale `{swale}`: no contour line at {water_level:.3} m: {why}")]
     NoLineInRegion {
         /// The swale.
         swale: String,
@@ -59,6 +59,20 @@ pub enum WorksError {
         water_level: f64,
         /// What was found.
         why: String,
+    },
+    /// What must stay is nearer than asked all along the line.
+    #[error(
+        "swale `{swale}`: what must stay leaves no room for a line at {water_level:.3} m: all of it lies within {clear:.1} m of that, the {clearance:.1} m of `clearance` and what its works reach"
+    )]
+    NoRoomForLine {
+        /// The swale.
+        swale: String,
+        /// Metres.
+        water_level: f64,
+        /// Kept between the line and what must stay, metres.
+        clear: f64,
+        /// Of that, between the works and what must stay, metres.
+        clearance: f64,
     },
     /// The line that is left is too short for the section with its two ends.
     #[error(
@@ -88,7 +102,7 @@ pub enum WorksError {
     },
     /// Not so many lines fit.
     #[error(
-        "swale `{swale}`: there is no place number {rank}: of {tried} levels tried {found} have a line that fits; the highest of the others does not, for {why}"
+        "swale `{swale}`: there is no place number {rank}: of {tried} levels tried {found} have a line that fits{why}"
     )]
     NoSuchPlace {
         /// The swale.
@@ -99,7 +113,7 @@ pub enum WorksError {
         found: usize,
         /// Levels tried.
         tried: usize,
-        /// Why the highest of the others does not.
+        /// Why the highest of the others does not, behind a semicolon; empty where there is no other.
         why: String,
     },
     /// A step between levels makes more lines than are compared.

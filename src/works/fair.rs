@@ -14,6 +14,8 @@ use crate::surface::Locator;
 
 /// Metres between vertices of a faired line, at most.
 pub(super) const STEP: f64 = 1.0;
+/// And at least, however tight a bend may be.
+const FINEST: f64 = 0.25;
 /// Rounds of solving and tightening before the best line so far is taken; and of bringing it back into its band.
 const ROUNDS: (usize, usize) = (120, 20);
 /// Weight of every bend against a deviation; small, so that a line that needs no fairing is hardly moved.
@@ -35,6 +37,8 @@ const EASED: f64 = 1.0 / 1.03;
 /// A line that loses more than the rest of its length in a round, or crosses itself for so many, comes to nothing.
 const LEAST_LENGTH: f64 = 0.7;
 const CROSSED: usize = 12;
+/// Tight bends that are cut across at most.
+const CROSSINGS: usize = 6;
 
 /// The elevation that a line is to keep: even from its first end to its last, so that a contour line keeps one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,9 +75,62 @@ pub(super) struct Limits<'a> {
 
 /// The line faired about an elevation, or about one that falls evenly between its held ends. Where the limits cannot all hold, the line is the nearest to them that was found, and
 /// the contour check shows what is left.
+///
+/// A bend into which the ground leads and that cannot be eased, such as the head of a narrow gully, is cut across where its two legs
+/// stand two radii apart, and the line is faired from there.
 pub(super) fn fair(line: &Polyline, ground: &Locator<'_>, level: impl Into<Even>, limits: &Limits<'_>) -> Polyline {
     let level = level.into();
-    let step = STEP.min(limits.radius / 4.0);
+    let first = eased(line, ground, level, limits);
+    let bend = |line: &Polyline| line.least_radius().0;
+    if keeps_bend(&first, limits) {
+        return first;
+    }
+    let (mut crossed, mut best) = (line.resampled(STEP), first);
+    for _ in 0..CROSSINGS {
+        let Some(cut) = across(&crossed, limits.radius) else { break };
+        let faired = eased(&cut, ground, level, limits);
+        if bend(&faired) > bend(&best)
+            && limits.keep.farthest(faired.points()) <= limits.keep.farthest(best.points()) + 0.1
+        {
+            best = faired;
+        }
+        if keeps_bend(&best, limits) {
+            break;
+        }
+        crossed = cut;
+    }
+    best
+}
+
+fn keeps_bend(line: &Polyline, limits: &Limits<'_>) -> bool {
+    line.least_radius().0 >= 0.999 * limits.radius
+}
+
+/// The line with its tightest bend cut across, where its legs first stand two radii apart; `None` where they never do, or where no
+/// bend is too tight.
+fn across(line: &Polyline, radius: f64) -> Option<Polyline> {
+    let smooth = line.resampled(radius / 2.0);
+    let (tightest, station) = smooth.least_radius();
+    if tightest >= radius {
+        return None;
+    }
+    let middle = station / smooth.length() * line.length();
+    let room = middle.min(line.length() - middle);
+    let mut leg = radius;
+    while leg < room {
+        let (from, to) = (middle - leg, middle + leg);
+        if line.at(from).distance(line.at(to)) >= 2.0 * radius {
+            let (before, behind) = (line.between(0.0, from)?, line.between(to, line.length())?);
+            return Polyline::new(before.points().iter().chain(behind.points()).copied().collect());
+        }
+        leg += STEP;
+    }
+    None
+}
+
+/// The line eased under its bend, as far as that is found, and then back into its band.
+fn eased(line: &Polyline, ground: &Locator<'_>, level: Even, limits: &Limits<'_>) -> Polyline {
+    let step = STEP.min((limits.radius / 4.0).max(FINEST));
     let mut sound = line.resampled(step);
     let count = sound.points().len();
     if count < 5 {

@@ -3,6 +3,7 @@
 use super::*;
 use crate::geom::{Polygon, Vector, snap_point};
 use crate::surface::{Tin, contour, triangulate};
+use crate::works::keep::Parting;
 use proptest::prelude::*;
 
 /// Ground over 200 m by 120 m, a vertex every 3 m.
@@ -123,7 +124,8 @@ fn an_obstacle_is_passed_clear_of_it_and_under_the_bend() {
     ]);
     let keep = Keep::new(&[tree], 6.0, None);
     let line = longest(&tin, 432.0).unwrap();
-    let led = keep.led_round(&line, STEP, |p| (locator.elevation(p).unwrap() - 432.0).abs()).unwrap();
+    let parting = Parting { most: 10.0, first: false };
+    let led = keep.led_round(&line, STEP, |p| (locator.elevation(p).unwrap() - 432.0).abs(), parting).unwrap().line;
     let faired = fair(&led, &locator, 432.0, &limits(5.0, 0.05, &keep));
     let missing = faired.points().iter().filter_map(|&p| keep.push(p)).map(Vector::length).fold(0.0, f64::max);
     assert!(missing < 0.1, "{missing}");
@@ -168,5 +170,26 @@ proptest! {
         let beyond = faired.points().iter().filter_map(|&p| keep.push(p)).map(Vector::length).fold(0.0, f64::max);
         prop_assert!(beyond < 0.3, "beyond its region by {}", beyond);
         prop_assert!(faired.points().iter().all(|p| p.x.is_finite() && p.y.is_finite()));
+    }
+}
+
+/// Gullies so narrow that the contour runs up one side and back down the other: no easing of the head brings it under the bend.
+/// Cut across where the legs stand apart, it leaves the level by less than the gully is deep.
+#[test]
+fn the_head_of_a_narrow_gully_is_cut_across_under_the_bend() {
+    for (depth, width, radius, most) in
+        [(2.5, 4.0, 5.0, 1.4), (1.5, 7.0, 12.0, 0.9), (1.5, 7.0, 5.0, 0.3), (0.5, 5.0, 5.0, 0.1)]
+    {
+        let ground = super::super::tests::hillside(4, |x, y| {
+            430.0 + 0.05 * y - depth * (-((x - 100.0) / width).powi(2)).exp() + 0.02 * (x * 7.3 + y * 3.1).sin()
+        });
+        let (locator, keep) = (ground.locator(), Keep::default());
+        let line = longest(&ground.tin, 432.0).unwrap();
+        assert!(line.least_radius().0 < 1.0);
+        let faired = fair(&line, &locator, 432.0, &limits(radius, 0.05, &keep));
+        assert!(faired.least_radius().0 >= 0.999 * radius, "{depth} {width}: {:?}", faired.least_radius());
+        assert!(!crosses_itself(&faired));
+        let off = farthest(&faired, &locator, 432.0);
+        assert!(off < most, "{depth} {width}: {off}");
     }
 }

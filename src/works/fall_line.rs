@@ -7,7 +7,7 @@
 use super::channel::ChannelWanted;
 use super::check::even_check;
 use super::fair::{self, Even, Limits};
-use super::keep::Keep;
+use super::keep::{Keep, Parting};
 use super::line::{at, clipped};
 use super::plan::ContourCheck;
 use super::{WorksError, tell};
@@ -107,12 +107,17 @@ fn fall_line(
     let straight = even(&traced.line).ok_or_else(|| none("its ends lie off the survey"))?;
     let off = |place: Point| {
         let level = straight.at(&traced.line, traced.line.foot(place).station);
-        natural.elevation(place).map_or(f64::from(u16::MAX), |z| (z - level).abs())
+        natural.elevation(place).map_or(f64::INFINITY, |z| (z - level).abs())
     };
+    // It has somewhere to lead, so only the edge of the survey ends it.
     let led = keep
-        .led_round(&traced.line, fair::STEP, off)
-        .filter(|led| led.length() >= SHORTEST)
+        .led_round(&traced.line, fair::STEP, off, Parting { most: f64::MAX, first: true })
+        .filter(|led| led.line.length() >= SHORTEST)
         .ok_or_else(|| none("what must stay leaves no room for it"))?;
+    let about =
+        tell::About { subject: format!("line `{name}`"), level: "its even fall", bend_radius: wanted.bend_radius };
+    tell::led(ground, &about, &led, notes);
+    let led = led.line;
     let level = even(&led).ok_or_else(|| none("its ends lie off the survey"))?;
     let limits = Limits { radius: wanted.bend_radius.in_metres(), band: wanted.tolerance.in_metres(), keep: &keep };
     let line = fair::fair(&led, natural, level, &limits);
@@ -130,9 +135,7 @@ fn fall_line(
         misses,
     };
     tell_line(ground, &found, &traced, notes);
-    let about =
-        tell::About { subject: format!("line `{name}`"), level: "its even fall", bend_radius: wanted.bend_radius };
-    tell::line(ground, &about, &found.line, &found.check, (gentler, !wanted.obstacles.is_empty()), notes);
+    tell::line(ground, &about, &found.line, &found.check, (gentler, &keep), notes);
     tell::obstacles(ground, &about, &found.line, &keep, notes);
     Ok(found)
 }

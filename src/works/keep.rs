@@ -19,6 +19,47 @@ pub(super) struct Keep {
     region: Option<Polygon>,
 }
 
+/// When a way round an obstacle is too far off a line's level, and which part of the line is kept then.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Parting {
+    /// Farthest that a way round may be off the level, metres.
+    pub most: f64,
+    /// True for the part that the line begins with, false for the longest.
+    pub first: bool,
+}
+
+impl Parting {
+    /// The part of a line that is kept: the longest run of places that are not near an obstacle, or the first.
+    fn taken(self, points: &[Point], near: impl Fn(Point) -> bool) -> Option<Polyline> {
+        let runs = points.split(|&place| near(place)).filter_map(|run| Polyline::new(run.to_vec()));
+        if self.first {
+            return runs.into_iter().next();
+        }
+        runs.reduce(|longest, run| if run.length() > longest.length() { run } else { longest })
+    }
+}
+
+/// A line led round what must stay.
+#[derive(Debug, Clone)]
+pub(super) struct Led {
+    pub line: Polyline,
+    /// What was cut off each end that stood too near, metres.
+    pub cut: [f64; 2],
+    /// The obstacles that it ends before.
+    pub blocked: Vec<Blocked>,
+}
+
+/// An obstacle that a line ends before.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Blocked {
+    /// The end of the line before it.
+    pub at: Point,
+    /// How far off its level the best way round would be, metres; infinite where it leaves the survey.
+    pub off: f64,
+    /// Metres of line that are left out.
+    pub left: f64,
+}
+
 impl Keep {
     pub(super) fn new(obstacles: &[Polygon], clear: f64, region: Option<&Polygon>) -> Self {
         Self { obstacles: obstacles.to_vec(), clear, region: region.cloned() }
@@ -47,6 +88,13 @@ impl Keep {
         places.iter().filter_map(|&place| self.push(place)).map(Vector::length).fold(0.0, f64::max)
     }
 
+    /// True where a line that runs here may be led round an obstacle: one stands within its distance and so much more.
+    pub(super) fn beside(&self, place: Point, more: f64) -> bool {
+        self.obstacles
+            .iter()
+            .any(|obstacle| nearest(obstacle, place).1 <= self.clear + more || obstacle.contains(place))
+    }
+
     /// The way off an obstacle.
     fn off(&self, obstacle: &Polygon, place: Point) -> Option<Vector> {
         let inside = obstacle.contains(place);
@@ -60,20 +108,35 @@ impl Keep {
         (missing > 0.0).then(|| outward.unit() * missing)
     }
 
+    /// Metres kept between a line and an obstacle.
+    pub(super) const fn clear(&self) -> f64 {
+        self.clear
+    }
+
     /// A line led round each obstacle that it comes too near to, on the side where it leaves its way least; ends that stand
-    /// too near are cut off. `None` when nothing is left.
-    pub(super) fn led_round(&self, line: &Polyline, step: f64, off: impl Fn(Point) -> f64) -> Option<Polyline> {
-        let mut line = line.resampled(step);
+    /// too near are cut off, and where no way round is good enough the line ends before the obstacle. `off` is how far a place
+    /// is off the line's level, infinite where a line cannot run. `None` when nothing is left.
+    pub(super) fn led_round(
+        &self,
+        line: &Polyline,
+        step: f64,
+        off: impl Fn(Point) -> f64,
+        parting: Parting,
+    ) -> Option<Led> {
+        let mut led = Led { line: line.resampled(step), cut: [0.0; 2], blocked: Vec::new() };
         for obstacle in &self.obstacles {
             let near = |place: Point| self.off(obstacle, place).is_some();
-            let points = line.points();
+            let points = led.line.points();
             let first = points.iter().position(|&p| !near(p))?;
             let last = points.iter().rposition(|&p| !near(p))?;
+            let stations = led.line.stations();
+            led.cut[0] += stations[first];
+            led.cut[1] += led.line.length() - stations[last];
             let points = &points[first..=last];
             let (Some(enters), Some(leaves)) =
                 (points.iter().position(|&p| near(p)), points.iter().rposition(|&p| near(p)))
             else {
-                line = Polyline::new(points.to_vec())?;
+                led.line = Polyline::new(points.to_vec())?;
                 continue;
             };
             let round = self.round(obstacle);
@@ -95,10 +158,21 @@ impl Keep {
             let cost = |way: &[Point]| way.iter().map(|&p| off(p)).sum::<f64>();
             let (one, other) = (way(true), way(false));
             let chosen = if cost(&one) <= cost(&other) { one } else { other };
-            let led = points[..enters].iter().chain(&chosen).chain(&points[leaves + 1..]).copied().collect();
-            line = Polyline::new(led)?;
+            let worst = chosen.iter().map(|&p| off(p)).fold(0.0, f64::max);
+            if worst > parting.most {
+                let kept = parting.taken(points, near)?;
+                let held = [kept.first() == points[0], kept.last() == points[points.len() - 1]];
+                let (at, left) = (if held[1] { kept.first() } else { kept.last() }, led.line.length() - kept.length());
+                // What was cut off an end that goes altogether is in what is left out.
+                led.cut = [0, 1].map(|end| if held[end] { led.cut[end] } else { 0.0 });
+                led.blocked.push(Blocked { at, off: worst, left });
+                led.line = kept;
+                continue;
+            }
+            let round = points[..enters].iter().chain(&chosen).chain(&points[leaves + 1..]).copied().collect();
+            led.line = Polyline::new(round)?;
         }
-        Some(line)
+        Some(led)
     }
 
     /// A ring round the hull of an obstacle at the distance to keep, with a vertex about every half metre.
@@ -167,10 +241,34 @@ mod tests {
     fn a_line_is_led_round_on_the_side_that_costs_less_and_cut_at_its_ends() {
         let line = Polyline::new(vec![Point::new(-40.0, 0.0), Point::new(40.0, 0.0)]).unwrap();
         let keep = Keep::new(&[square(-1.0, -1.5, 2.0), square(38.0, -1.0, 2.0)], 3.0, None);
-        let led = keep.led_round(&line, 0.5, |p| (p.y - 0.1).abs()).unwrap();
+        let parting = Parting { most: 10.0, first: false };
+        let led = keep.led_round(&line, 0.5, |p| (p.y - 0.1).abs(), parting).unwrap();
+        assert!((led.cut[1] - 5.0).abs() < 0.51 && led.cut[0] == 0.0 && led.blocked.is_empty(), "{led:?}");
+        let led = led.line;
         assert!(led.points().iter().all(|&p| keep.push(p).is_none_or(|push| push.length() < 0.05)), "keeps clear");
         assert!(led.points().iter().all(|p| p.y > -0.5), "the north is nearer");
+        assert!(keep.beside(Point::new(-5.0, 0.0), 2.0) && !keep.beside(Point::new(15.0, 0.0), 2.0));
         assert!(led.points().iter().any(|p| p.y > 3.0));
         assert!(led.last().x < 35.01, "{:?}", led.last());
+    }
+
+    /// A fence across the line from y = -30 to 40: the way round its near end is 33 m off. Where that is too far the longer part of
+    /// the line is kept, or the one that it begins with, and what is left out is told.
+    #[test]
+    fn a_line_ends_before_what_it_cannot_be_led_round() {
+        let line = Polyline::new(vec![Point::new(-40.0, 0.0), Point::new(60.0, 0.0)]).unwrap();
+        let fence = Polygon::simple(
+            [(-1.0, -30.0), (1.0, -30.0), (1.0, 40.0), (-1.0, 40.0)].map(|(x, y)| Point::new(x, y)).to_vec(),
+        );
+        let keep = Keep::new(&[fence], 3.0, None);
+        let led = |most: f64, first: bool| keep.led_round(&line, 0.5, |p| p.y.abs(), Parting { most, first }).unwrap();
+        let round = led(50.0, false);
+        assert!(round.blocked.is_empty() && round.line.length() > 150.0, "{round:?}");
+        let (longest, first) = (led(5.0, false), led(5.0, true));
+        assert!((longest.line.first().x - 4.0).abs() < 0.51 && longest.line.last().x == 60.0, "{:?}", longest.line);
+        assert!((first.line.last().x + 4.0).abs() < 0.51 && first.line.first().x == -40.0, "{:?}", first.line);
+        let [blocked] = longest.blocked[..] else { panic!("{longest:?}") };
+        assert!((blocked.off - 33.0).abs() < 0.1 && (blocked.left - 44.0).abs() < 0.6, "{blocked:?}");
+        assert_eq!((blocked.at, first.blocked[0].at), (longest.line.first(), first.line.last()));
     }
 }

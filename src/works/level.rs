@@ -5,7 +5,7 @@
 //! less than a step, that is passed over.
 
 use super::WorksError;
-use super::line::trace;
+use super::line::{Room, trace};
 use super::reach::reach;
 use super::spacing;
 use super::trial::{self, Level};
@@ -51,7 +51,8 @@ fn to_catch(
     let (asked, swale) = (area.in_square_metres(), wanted.name.clone());
     let (drainage, reach) = (Drainage::new(natural), reach(wanted)?);
     let caught = |millimetres: i64| -> Option<(Polyline, Catchment)> {
-        let line = trace(ground, natural, wanted, metres(millimetres), reach, &mut Vec::new()).ok()?.line;
+        let line =
+            trace(ground, natural, wanted, metres(millimetres), (reach, Room::AtEnds), &mut Vec::new()).ok()?.line;
         let catchment = drainage.to_line(&line);
         Some((line, catchment))
     };

@@ -14,11 +14,28 @@ use crate::surface::{Locator, contour};
 /// Steps in which an end is moved back from the survey's rim, metres.
 const BACK_STEP: f64 = 0.5;
 
+/// A stretch with room shorter than this is none, metres.
+const SHORTEST_STRETCH: f64 = 10.0;
+
 /// How far the works reach from the line, metres; the survey must hold all of it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Reach {
     pub uphill: f64,
     pub downhill: f64,
+}
+
+/// How the survey's edge is kept away from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Room {
+    /// At both ends of the line, by the section's reach as it is guessed before anything is designed.
+    AtEnds,
+    /// All along it, by so many times that reach: a line that runs too near is ended there.
+    AllAlong(f64),
+}
+
+impl Room {
+    /// How much farther from the edge a line is tried all along, until a whole design stands on the survey.
+    pub(super) const FARTHER: [f64; 5] = [1.0, 1.5, 2.25, 3.5, 5.0];
 }
 
 /// A traced line.
@@ -35,7 +52,7 @@ pub(super) fn trace(
     locator: &Locator<'_>,
     wanted: &SwaleWanted,
     level: f64,
-    reach: Reach,
+    (reach, room): (Reach, Room),
     notes: &mut Vec<Note>,
 ) -> Result<Traced, WorksError> {
     let pieces: Vec<Polyline> = contour(&ground.tin, level)
@@ -60,7 +77,7 @@ pub(super) fn trace(
     let none =
         |why: &str| WorksError::NoLineInRegion { swale: wanted.name.clone(), water_level: level, why: why.to_owned() };
     if pieces.is_empty() {
-        return Err(none("the region holds no ground at that elevation"));
+        return Err(none("the region that `within` names holds no ground at that elevation"));
     }
     let chosen = chosen(&pieces, wanted);
     tell_others(&pieces, chosen, ground, wanted, notes);
@@ -81,24 +98,57 @@ pub(super) fn trace(
         let (low, high) = (first.station.min(second.station), first.station.max(second.station));
         line = line.between(low, high).ok_or_else(|| none(&one_place([from, to], [first.point, second.point])))?;
     }
-    let line = back_from_rim(&line, locator, reach).ok_or_else(|| WorksError::NoRoomAcross {
+    let no_room = || WorksError::NoRoomAcross {
         swale: wanted.name.clone(),
         water_level: level,
         uphill: reach.uphill,
         downhill: reach.downhill,
         edge: ground.edge_near(line.at(line.length() / 2.0)),
-    })?;
-    Ok(Traced { line: line.0, turned }).inspect(|traced| {
-        for (moved, end) in line.1.into_iter().zip([traced.line.first(), traced.line.last()]) {
-            if moved > 0.0 {
-                notes.push(at(ground, end, Note::new("works::end-moved-back", format!(
-                    "swale `{}`: the line is ended {moved:.1} m before {}, so that its section stands on surveyed ground",
-                    wanted.name,
-                    ground.edge_near(end)
-                ))));
+    };
+    let (kept, moved) = match room {
+        Room::AtEnds => back_from_rim(&line, locator, reach).ok_or_else(no_room)?,
+        Room::AllAlong(times) => {
+            let reach = Reach { uphill: times * reach.uphill, downhill: times * reach.downhill };
+            let parts = with_room(&line, locator, reach);
+            let pieces: Vec<Polyline> = parts.iter().filter_map(|&(from, to)| line.between(from, to)).collect();
+            if pieces.is_empty() {
+                return Err(no_room());
             }
+            let taken = self::chosen(&pieces, wanted);
+            tell_parts(&pieces, taken, ground, wanted, notes);
+            (pieces[taken].clone(), [parts[taken].0, line.length() - parts[taken].1])
         }
-    })
+    };
+    for (moved, end) in moved.into_iter().zip([kept.first(), kept.last()]) {
+        if moved > 0.0 {
+            notes.push(at(ground, end, Note::new("works::end-moved-back", format!(
+                "swale `{}`: the line is ended {moved:.1} m before {}, so that its section stands on surveyed ground",
+                wanted.name,
+                ground.edge_near(end)
+            ))));
+        }
+    }
+    Ok(Traced { line: kept, turned })
+}
+
+/// The stretches of a line beside which too little is surveyed, told with the one that is taken.
+fn tell_parts(pieces: &[Polyline], taken: usize, ground: &Ground, wanted: &SwaleWanted, notes: &mut Vec<Note>) {
+    let others: Vec<String> = (0..pieces.len())
+        .filter(|&i| i != taken)
+        .map(|i| {
+            let (easting, northing) = ground.frame.to_frame(pieces[i].at(pieces[i].length() / 2.0));
+            format!("{:.1} m about E {easting:.0} N {northing:.0}", pieces[i].length())
+        })
+        .collect();
+    if others.is_empty() {
+        return;
+    }
+    notes.push(at(ground, pieces[taken].at(pieces[taken].length() / 2.0), Note::new("works::line-parted", format!(
+        "swale `{}`: between its ends the line runs too near to the edge of the survey for its section, which parts it: the stretch of {:.1} m is taken, the others are {}; dig those as swales of their own (`between`), or survey on",
+        wanted.name,
+        pieces[taken].length(),
+        others.join(", ")
+    ))));
 }
 
 /// Why two ends that were given leave no line between them.
@@ -191,20 +241,11 @@ pub(super) fn clipped(line: &Polyline, region: &Polygon) -> Vec<Polyline> {
 
 /// The line without what is too near the survey's rim at its two ends, and how much each end was moved.
 pub(super) fn back_from_rim(line: &Polyline, locator: &Locator<'_>, reach: Reach) -> Option<(Polyline, [f64; 2])> {
-    let clear = |station: f64| {
-        let (place, direction) = (line.at(station), line.direction(station));
-        let ahead = reach.uphill.max(reach.downhill);
-        [0.0, reach.uphill / 2.0, reach.uphill, -reach.downhill / 2.0, -reach.downhill].into_iter().all(|offset| {
-            [-ahead / 2.0, 0.0, ahead / 2.0]
-                .into_iter()
-                .all(|along| locator.find(place + direction.left() * offset + direction * along).is_some())
-        })
-    };
     let length = line.length();
     let steps = |from_start: bool| {
         let mut moved = 0.0;
         while moved < length {
-            if clear(if from_start { moved } else { length - moved }) {
+            if clear_of_rim(line, locator, reach, if from_start { moved } else { length - moved }) {
                 return Some(moved);
             }
             moved += BACK_STEP;
@@ -213,6 +254,41 @@ pub(super) fn back_from_rim(line: &Polyline, locator: &Locator<'_>, reach: Reach
     };
     let (start, end) = (steps(true)?, steps(false)?);
     Some((line.between(start, length - end)?, [start, end]))
+}
+
+/// The stretches of a line along which a section that reaches so far stands on the survey; short ones only where no other is.
+fn with_room(line: &Polyline, locator: &Locator<'_>, reach: Reach) -> Vec<(f64, f64)> {
+    let count = (line.length() / BACK_STEP).ceil().max(1.0);
+    let mut parts: Vec<(f64, f64)> = Vec::new();
+    let mut inside = false;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a line's length over half a metre")]
+    for k in 0..=count as u32 {
+        let station = line.length() * f64::from(k) / count;
+        let clear = clear_of_rim(line, locator, reach, station);
+        match parts.last_mut() {
+            Some(last) if clear && inside => last.1 = station,
+            _ if clear => parts.push((station, station)),
+            _ => {}
+        }
+        inside = clear;
+    }
+    parts.retain(|(from, to)| to > from);
+    let long = |&(from, to): &(f64, f64)| to - from >= SHORTEST_STRETCH;
+    if parts.iter().any(long) {
+        parts.retain(long);
+    }
+    parts
+}
+
+/// True where the whole section at a station stands on the survey, and the same a little before and behind it.
+fn clear_of_rim(line: &Polyline, locator: &Locator<'_>, reach: Reach, station: f64) -> bool {
+    let (place, direction) = (line.at(station), line.direction(station));
+    let ahead = reach.uphill.max(reach.downhill);
+    [0.0, reach.uphill / 2.0, reach.uphill, -reach.downhill / 2.0, -reach.downhill].into_iter().all(|offset| {
+        [-ahead / 2.0, 0.0, ahead / 2.0]
+            .into_iter()
+            .all(|along| locator.find(place + direction.left() * offset + direction * along).is_some())
+    })
 }
 
 #[cfg(test)]

@@ -25,6 +25,7 @@ mod layout;
 mod level;
 pub mod limits;
 mod line;
+mod low_ground;
 mod marks;
 mod mesh;
 mod natural;
@@ -51,6 +52,7 @@ mod together;
 mod topsoil;
 mod trial;
 mod unstable;
+mod unsurveyed;
 mod wanted;
 mod work;
 
@@ -63,8 +65,8 @@ pub use marks::{
 };
 pub use natural::natural_ground;
 pub use plan::{
-    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, Outlet, Proof, Section, Spillway,
-    Storage, Swale, SwalePool, Trial,
+    ContourCheck, ContourStation, CrestLevels, Crossing, End, Haul, LineWithin, LowGround, Outlet, Proof, Section,
+    Spillway, Storage, Swale, SwalePool, Trial,
 };
 pub use prove::{contour_line, prove, prove_fall_lines};
 pub use second_pass::{ShotToTake, second_pass};
@@ -92,6 +94,8 @@ mod compose_tests;
 mod crossing_tests;
 #[cfg(test)]
 mod ends_tests;
+#[cfg(test)]
+mod room_tests;
 #[cfg(test)]
 mod shape_tests;
 #[cfg(test)]

@@ -8,7 +8,7 @@ use super::asked::Wanted;
 use super::channel;
 use super::fall_line::{self, FallWanted};
 use super::level;
-use super::line::trace;
+use super::line::{Room, trace};
 use super::reach::reach;
 use super::wanted::SwaleLevel;
 use crate::geom::{Polyline, Vector};
@@ -68,7 +68,7 @@ fn lines(ground: &Ground, wanted: &[Wanted], fall_lines: &[FallWanted]) -> (Vec<
         let traced = level::of_swale(ground, &locator, swale, &mut untold).and_then(|found| {
             let reach = reach(swale)?;
             widest = widest.max(reach.uphill).max(reach.downhill);
-            trace(ground, &locator, swale, found.level.in_metres(), reach, &mut untold)
+            trace(ground, &locator, swale, found.level.in_metres(), (reach, Room::AtEnds), &mut untold)
         });
         lines.extend(traced.ok().map(|traced| traced.line));
         // Where a level is taken from the ground, the ground is to be known.

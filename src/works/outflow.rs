@@ -56,12 +56,7 @@ impl Outflow<'_> {
 
     /// Least and greatest natural ground over the sill; refused where part of it would stand on fill that no engineer lines.
     pub(super) fn on_natural_ground(&self, place: &Place<'_>) -> Result<(f64, f64), WorksError> {
-        let off = || WorksError::PlaceOffSurvey {
-            works: self.works.clone(),
-            what: "part of its spillway's sill".to_owned(),
-            beyond: self.ground.beyond(place.centre),
-        };
-        let above = place.above_sill().ok_or_else(off)?;
+        let above = place.above_sill().ok_or_else(|| place.sill_off_survey())?;
         if above.0 < -FILL_LIMIT && !self.asked.lined_by_engineer {
             let (easting, northing) = self.ground.frame.to_frame(place.centre);
             return Err(WorksError::SillOnFill {

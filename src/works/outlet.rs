@@ -13,9 +13,10 @@ use super::apply::{Laid, Owner, lay, outline};
 use super::below::way_below;
 use super::plan::Outlet;
 use super::strip::{Profile, Sense};
+use super::unsurveyed::{self, unsurveyed};
 use super::work::Subject;
-use crate::frame::SiteFrame;
 use crate::geom::{Point, Polygon, Polyline, Vector, contains};
+use crate::ground::Ground;
 use crate::surface::{Drainage, Locator, Tin, cut_and_fill};
 use crate::units::{Length, Volume};
 
@@ -51,7 +52,7 @@ const SIDE_FARTHEST: f64 = 60.0;
 /// Where a spillway is cut, and through what.
 pub(super) struct Place<'a> {
     pub works: Subject,
-    pub frame: &'a SiteFrame,
+    pub ground: &'a Ground,
     /// The ground that it is cut through, with the work's own dig where it has one.
     pub natural: &'a Locator<'a>,
     /// Fill that it keeps clear of.
@@ -159,19 +160,31 @@ impl Place<'_> {
     /// Least and greatest natural ground minus sill over the sill; `None` off the survey.
     pub(super) fn above_sill(&self) -> Option<(f64, f64)> {
         let mut all = (f64::INFINITY, f64::NEG_INFINITY);
-        let along = (self.length / 0.25).ceil().max(1.0);
-        let mut i = 0.0;
-        while i <= along {
-            for j in -2..=2 {
-                let place = self.centre
-                    + self.outward * (self.length * (i / along - 0.5))
-                    + self.flow * (self.breadth * f64::from(j) / 4.0);
-                let d = self.natural.elevation(place)? - self.level;
-                all = (all.0.min(d), all.1.max(d));
-            }
-            i += 1.0;
+        for place in self.sill_places() {
+            let d = self.natural.elevation(place)? - self.level;
+            all = (all.0.min(d), all.1.max(d));
         }
         Some(all)
+    }
+
+    /// Places all over the sill.
+    fn sill_places(&self) -> impl Iterator<Item = Point> {
+        let along = (self.length / 0.25).ceil().max(1.0);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
+        let count = along as usize;
+        (0..=count).flat_map(move |i| {
+            let here = self.centre + self.outward * (self.length * (i as f64 / along - 0.5));
+            (-2..=2).map(move |j| here + self.flow * (self.breadth * f64::from(j) / 4.0))
+        })
+    }
+
+    /// Told where ground under the sill or beside it is not known.
+    pub(super) fn sill_off_survey(&self) -> WorksError {
+        WorksError::PlaceOffSurvey {
+            works: self.works.clone(),
+            what: "part of its spillway's sill".to_owned(),
+            beyond: unsurveyed(self.ground, self.natural, self.sill_places()),
+        }
     }
 
     /// How near the cut at the sill comes to a fill on its inner side; `None` off the survey.
@@ -346,12 +359,14 @@ impl Place<'_> {
 
     fn refused(&self, what: &'static str, blocked: Blocked) -> WorksError {
         let at = |place: Point| {
-            let (easting, northing) = self.frame.to_frame(place);
+            let (easting, northing) = self.ground.frame.to_frame(place);
             format!("at E {easting:.2} N {northing:.2}")
         };
         let why = match blocked {
             Blocked::NotInWater | Blocked::Dearer => "no way reaches the water; move it".to_owned(),
-            Blocked::OffSurvey(place) => format!("every way leaves the survey, {}: survey on, or move it", at(place)),
+            Blocked::OffSurvey(place) => {
+                format!("every way ends {}: survey there, or move it", unsurveyed::at(self.ground, place))
+            }
             Blocked::Deep(deep, place) => format!(
                 "the floor lies {deep:.2} m deep still after {FARTHEST:.0} m, {}: let it fall less, or move it",
                 at(place)

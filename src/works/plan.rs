@@ -54,6 +54,8 @@ pub struct Swale {
     pub fill_footprint: Vec<Polygon>,
     /// Closed daylight lines on the surface, where the works meet the ground.
     pub daylight: Vec<Vec<Point3>>,
+    /// The lowest ground under its berm, as it matters.
+    pub low_ground: LowGround,
     /// The lines among which its place was chosen, from the highest; empty where none were compared.
     pub trials: Vec<Trial>,
 }
@@ -394,6 +396,15 @@ impl SwalePool {
         let rise = self.storage.spill - water_level;
         (self.has_sill && !self.storage.at_sill && rise > Length::ZERO).then_some(rise)
     }
+}
+
+/// The lowest ground under a swale's berm, as it matters.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LowGround {
+    /// How high its full water stands over natural ground at its downhill lip, at most, and where; nothing where that is little.
+    pub water_held: Option<(Length, Station)>,
+    /// How far its crest settles below water level, head and freeboard, at most, and where; nothing where that is little.
+    pub settles_short: Option<(Length, Station)>,
 }
 
 /// One end of the berm.

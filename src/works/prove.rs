@@ -1,7 +1,7 @@
 //! What the shots prove of a line on contour: how sure the ground is at each station, and where more shots are needed.
 
 use super::fall_line::FallLine;
-use super::line::at;
+use super::line::{Room, at};
 use super::plan::{ContourCheck, ContourStation, Proof};
 use super::swale_line::swale_line;
 use super::wanted::SwaleWanted;
@@ -49,7 +49,7 @@ pub fn contour_line(
 ) -> Result<Noted<(Polyline, ContourCheck)>, WorksError> {
     let (natural, mut notes) = (fitted.ground.locator(), Vec::new());
     let level = level::of_swale(&fitted.ground, &natural, wanted, &mut notes)?.level;
-    let (line, mut check) = swale_line(&fitted.ground, &natural, wanted, level, &mut notes)?;
+    let (line, mut check) = swale_line(&fitted.ground, &natural, wanted, (level, Room::AtEnds), &mut notes)?;
     proven(&mut check, fitted, (&natural, &bare.locator()));
     Ok(Noted { value: (line.line, check), notes })
 }

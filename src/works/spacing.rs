@@ -6,7 +6,7 @@
 //! level sought, so the interval is found by halving.
 
 use super::WorksError;
-use super::line::trace;
+use super::line::{Room, trace};
 use super::reach::reach;
 use super::wanted::{Spacing, SwaleWanted};
 use crate::geom::Point3;
@@ -98,7 +98,7 @@ fn ways(
     ground: &Ground,
     natural: &Locator<'_>,
 ) -> Result<Vec<Vec<Point3>>, WorksError> {
-    let line = trace(ground, natural, upper, level.in_metres(), reach(upper)?, &mut Vec::new())?.line;
+    let line = trace(ground, natural, upper, level.in_metres(), (reach(upper)?, Room::AtEnds), &mut Vec::new())?.line;
     let drainage = Drainage::new(natural);
     let places = line.resampled(EVERY);
     Ok(places

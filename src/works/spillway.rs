@@ -6,6 +6,7 @@ use super::below::{Below, HOLLOW, STEP, way_below};
 use super::layout::{Base, Sill};
 use super::line::at;
 use super::plan::Spillway;
+use super::unsurveyed::unsurveyed;
 use super::wanted::{Entry, SillLength, SpillwayPlace, SpillwayWanted, SwaleWanted};
 use super::work::{Kind, Subject};
 use crate::geom::{Point, Polygon, Polyline};
@@ -168,24 +169,28 @@ pub(super) fn place(
 /// Ground minus sill along the lip of a strip that is moved uphill by `shift`: least and greatest over the whole strip,
 /// and least along its downhill edge. `None` off the survey.
 fn above_sill(base: Base<'_>, sill: &Sill, level: f64) -> Option<(f64, f64, f64)> {
-    let (line, lip) = (base.line, base.along.channel(sill.from).lip);
     let mut all = (f64::INFINITY, f64::NEG_INFINITY);
     let mut edge = f64::INFINITY;
-    let steps = ((sill.to - sill.from) / 0.25).ceil().max(1.0);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
-    let count = steps as usize;
-    for i in 0..=count {
-        let station = sill.from + (sill.to - sill.from) * i as f64 / steps;
-        for j in 0..=4 {
-            let offset = lip + sill.shift + sill.breadth * f64::from(j) / 4.0;
-            let d = base.natural.elevation(line.at_offset(station, offset))? - level;
-            all = (all.0.min(d), all.1.max(d));
-            if j == 0 {
-                edge = edge.min(d);
-            }
+    for (place, at_lip) in sill_places(base, sill) {
+        let d = base.natural.elevation(place)? - level;
+        all = (all.0.min(d), all.1.max(d));
+        if at_lip {
+            edge = edge.min(d);
         }
     }
     Some((all.0, all.1, edge))
+}
+
+/// Places all over the strip of a sill, each with whether it lies on its downhill edge.
+fn sill_places(base: Base<'_>, sill: &Sill) -> impl Iterator<Item = (Point, bool)> {
+    let (line, lip) = (base.line, base.along.channel(sill.from).lip);
+    let steps = ((sill.to - sill.from) / 0.25).ceil().max(1.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count of steps along a sill")]
+    let count = steps as usize;
+    (0..=count).flat_map(move |i| {
+        let station = sill.from + (sill.to - sill.from) * i as f64 / steps;
+        (0..=4).map(move |j| (line.at_offset(station, lip + sill.shift + sill.breadth * f64::from(j) / 4.0), j == 0))
+    })
 }
 
 /// How far uphill the strip must be moved so that its downhill edge nowhere stands on fill; at most its breadth.
@@ -216,12 +221,12 @@ pub(super) struct Standing {
 }
 
 /// Stands a sill on the ground. Refused where its strip lies off the survey: nobody knows what it would stand on.
-pub(super) fn stand(base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing, WorksError> {
+pub(super) fn stand(ground: &Ground, base: Base<'_>, sill: &Sill, level: f64) -> Result<Standing, WorksError> {
     let line = base.line;
     let off = || WorksError::PlaceOffSurvey {
         works: Subject::new(Kind::Swale, &base.wanted.name),
         what: format!("part of the sill between stations {:.1} and {:.1} m", sill.from, sill.to),
-        beyond: "off the survey".to_owned(),
+        beyond: unsurveyed(ground, base.natural, sill_places(base, sill).map(|(place, _)| place)),
     };
     let (least, most, _) = above_sill(base, sill, level).ok_or_else(off)?;
     let steps = (sill.to - sill.from).ceil().max(1.0);

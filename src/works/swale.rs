@@ -9,6 +9,7 @@ use super::along::{Along, CrestLine};
 use super::apply::{on_surface, outline};
 use super::balance;
 use super::layout::{self, Axis, Base, Bed, Sill};
+use super::line::Room;
 use super::parts::{Dug, Parts};
 use super::plan::{CrestLevels, End, Spillway, Swale};
 use super::section::BermLine;
@@ -18,7 +19,7 @@ use super::swale_line::swale_line;
 use super::topsoil::Topsoil;
 use super::trial::Level;
 use super::wanted::{Berm, Entry, LineEnd, SpillwayPlace, SwaleWanted};
-use super::{WorksError, crossing, follow, hold, level, section, tell};
+use super::{WorksError, crossing, follow, hold, level, low_ground, section, tell};
 use crate::geom::{Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -28,6 +29,9 @@ use crate::units::{Elevation, Length, Station, Volume};
 /// Rounds in which the crest that is required is found on its own seat; each leaves of the error the share that the fill settles, times
 /// fall and batter.
 const SETTLING: u32 = 24;
+
+/// Line that is left between two sills, metres.
+const BETWEEN_SILLS: f64 = 4.0;
 
 /// Designs one swale on a surface, at the depth asked for or at the one that holds what is asked for.
 pub(super) fn design(
@@ -84,28 +88,59 @@ fn at_batter(
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
     let Berm::ToBalance { crest, batter } = wanted.berm else {
-        return at_depth(place, wanted, reporter, notes);
+        return on_survey(place, wanted, reporter, notes);
     };
     let mut told = Vec::new();
     let (made, found) = balance::batter((&place.ground.tin, place.before), wanted, batter, &mut |batter| {
         told.clear();
         let berm = Berm::ToBalance { crest, batter };
-        at_depth(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
+        on_survey(place, &SwaleWanted { berm, ..wanted.clone() }, reporter, &mut told)
     })?;
     notes.append(&mut told);
     tell::batter(&made.0, found, notes);
     Ok(made)
 }
 
-/// Designs one swale at a place.
-fn at_depth(
+/// Designs one swale at a place. Where its channel or berm would reach the edge of the survey, which is known only when they are
+/// designed, its line is ended farther from that and it is designed again.
+fn on_survey(
     place: SitePlace<'_>,
     wanted: &SwaleWanted,
     reporter: &dyn Reporter,
     notes: &mut Vec<Note>,
 ) -> Result<(Swale, Tin), WorksError> {
+    let told_before = notes.len();
+    let first = match at_depth(place, wanted, Room::AtEnds, reporter, notes) {
+        Err(error) if leaves_survey(&error) => error,
+        made => return made,
+    };
+    for room in Room::FARTHER.map(Room::AllAlong) {
+        notes.truncate(told_before);
+        match at_depth(place, wanted, room, reporter, notes) {
+            Err(error) if leaves_survey(&error) => {}
+            Err(WorksError::Cancelled(cancelled)) => return Err(cancelled.into()),
+            Err(_) => break,
+            made => return made,
+        }
+    }
+    Err(first)
+}
+
+/// True where a line that ends sooner might do.
+fn leaves_survey(error: &WorksError) -> bool {
+    matches!(error, WorksError::LeavesSurvey { part: "channel" | "berm", .. })
+}
+
+/// Designs one swale at a place, on a line that is kept so far from the edge of the survey.
+fn at_depth(
+    place: SitePlace<'_>,
+    wanted: &SwaleWanted,
+    room: Room,
+    reporter: &dyn Reporter,
+    notes: &mut Vec<Note>,
+) -> Result<(Swale, Tin), WorksError> {
     let SitePlace { ground, natural, drainage, before, level } = place;
-    let (traced, contour) = swale_line(ground, natural, wanted, level, notes)?;
+    let (traced, contour) = swale_line(ground, natural, wanted, (level, room), notes)?;
     let (water, turned, line) = (level.in_metres(), traced.turned, traced.line);
     let sill_pools = spillway::pools(wanted, &line, turned);
     let sized = spillway::of_swale(wanted, &sill_pools)?;
@@ -161,7 +196,7 @@ fn at_depth(
     let order = in_order(&sills, wanted)?;
     changes_clear_of(&sills, wanted, 2.0 * margin)?;
     let standing: Vec<Standing> =
-        sills.iter().map(|sill| spillway::stand(base, sill, water)).collect::<Result<_, _>>()?;
+        sills.iter().map(|sill| spillway::stand(ground, base, sill, water)).collect::<Result<_, _>>()?;
     let sorted: Vec<Sill> = order.iter().map(|&i| sills[i]).collect();
     reporter.checkpoint()?;
 
@@ -260,6 +295,13 @@ fn at_depth(
     let surface = Locator::new(&after);
     let daylight =
         cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
+    let crest_axes: Vec<Polyline> = raised.axes.into_iter().map(|axis: Axis| axis.line).collect();
+    let low_ground = low_ground::look(
+        (&line, &|station| along.channel(station).lip, bed),
+        (&crest_axes, &crest_levels),
+        (&crest, wanted.settlement),
+        natural,
+    );
     let swale = Swale {
         wanted: wanted.clone(),
         water_level: level,
@@ -274,7 +316,7 @@ fn at_depth(
         key: Volume::cubic_metres(raised.key),
         crest_levels,
         haul,
-        crest_axes: raised.axes.into_iter().map(|axis: Axis| axis.line).collect(),
+        crest_axes,
         spillways,
         ends,
         crossings: raised.crossings,
@@ -283,8 +325,10 @@ fn at_depth(
         cut_footprint,
         fill_footprint,
         daylight,
+        low_ground,
         trials: Vec::new(),
     };
+    low_ground::tell(&swale, ground, notes);
     drop(surface);
     Ok((swale, after))
 }
@@ -372,14 +416,17 @@ fn in_order(sills: &[Sill], wanted: &SwaleWanted) -> Result<Vec<usize>, WorksErr
     order.sort_by(|&i, &j| sills[i].from.total_cmp(&sills[j].from));
     for pair in order.windows(2) {
         let (first, second) = (&sills[pair[0]], &sills[pair[1]]);
-        if second.from - first.to < 4.0 {
-            return Err(WorksError::SillDoesNotFit {
+        if second.from - first.to < BETWEEN_SILLS {
+            return Err(WorksError::PartDoesNotFit {
                 swale: wanted.name.clone(),
                 entry: Entry::Sill(pair[1]),
-                sill_length: second.to - second.from,
-                station: f64::midpoint(second.from, second.to),
-                from: first.to + 4.0,
-                to: f64::INFINITY,
+                what: "no sill can stand",
+                from: second.from,
+                to: second.to,
+                why: format!(
+                    "the sill before it ends at station {:.1} m, and the ends of the berm between two want {BETWEEN_SILLS} m",
+                    first.to
+                ),
             });
         }
     }

@@ -2,7 +2,7 @@
 
 use super::balance::{BatterFound, Raised};
 use super::crossing::AT_SILL;
-use super::keep::Keep;
+use super::keep::{Keep, Led};
 use super::limits::{DRIVEN, DRIVEN_RAMP, LEAST_BATTER, NEARLY, NO_ENTRY, SLIDES, STEEP, WAY_OUT};
 use super::line::at;
 use super::plan::{ContourCheck, CrestLevels, Crossing, End, Haul, Spillway, Swale, SwalePool};
@@ -38,14 +38,14 @@ impl About {
     }
 }
 
-/// Where the line leaves its level or bends tighter than asked; beside it the bend that would keep it inside, and whether
-/// anything stood in its way.
+/// Where the line leaves its level or bends tighter than asked; beside it the bend that would keep it inside, and what
+/// it is led round.
 pub(super) fn line(
     ground: &Ground,
     about: &About,
     line: &Polyline,
     contour: &ContourCheck,
-    (within_band, led_round): (Option<f64>, bool),
+    (within_band, keep): (Option<f64>, &Keep),
     notes: &mut Vec<Note>,
 ) {
     let About { subject, level, bend_radius } = about;
@@ -56,7 +56,7 @@ pub(super) fn line(
         let (from, to) = out.fold((f64::INFINITY, 0.0_f64), |(from, to), s| (from.min(s.station), to.max(s.station)));
         let instead = match within_band {
             Some(radius) => format!("a bend radius of {radius:.1} m would keep it inside"),
-            None if !led_round => {
+            None if !keep.beside(worst.place, 2.0 * bend_radius) => {
                 "no bend that was tried keeps it inside: the ground bends sharper there, so end the line before it or fill and cut across"
                     .to_owned()
             }
@@ -73,6 +73,34 @@ pub(super) fn line(
     if radius < bend_radius * 0.999 {
         notes.push(at(ground, line.at(station), Note::new("works::bend-too-tight", format!(
             "{subject}: the line still bends at {radius:.1} m radius at station {station:.1} m, tighter than the {bend_radius:.1} m asked for"
+        ))));
+    }
+}
+
+/// Where the line ends because of what must stay.
+pub(super) fn led(ground: &Ground, about: &About, led: &Led, notes: &mut Vec<Note>) {
+    let About { subject, level, .. } = about;
+    for (cut, (end, which)) in led.cut.into_iter().zip([(led.line.first(), "first"), (led.line.last(), "last")]) {
+        if cut > 0.0 {
+            notes.push(at(
+                ground,
+                end,
+                Note::new(
+                    "works::end-near-obstacle",
+                    format!("{subject}: its {which} end is cut back by {cut:.1} m, to keep clear of what must stay"),
+                ),
+            ));
+        }
+    }
+    for blocked in &led.blocked {
+        let off = if blocked.off.is_finite() {
+            format!("leave {level} by {:.2} m, more than it is deep", blocked.off)
+        } else {
+            "leave the survey with its section".to_owned()
+        };
+        notes.push(at(ground, blocked.at, Note::new("works::blocked", format!(
+            "{subject}: what must stay blocks its way: led round that, it would {off}; so it ends before it, and {:.1} m of the line traced are left out: clear what stands there, or dig what lies beyond as a work of its own",
+            blocked.left
         ))));
     }
 }

@@ -394,6 +394,23 @@ fn a_sill_that_reaches_off_the_survey_is_refused() {
         matches!(&fault, WorksError::PlaceOffSurvey { what, .. } if what.starts_with("part of the sill")),
         "{fault}"
     );
+    assert!(fault.to_string().contains("lies off the survey at E"), "{fault}");
+    // A hole of the survey in its strip is told as one, with its place.
+    let ring = |corners: [(f64, f64); 4]| corners.map(|(x, y)| Point::new(x, y)).to_vec();
+    let region = crate::geom::Polygon {
+        outer: ring([(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)]),
+        holes: vec![ring([(80.0, 60.0), (80.0, 64.0), (120.0, 64.0), (120.0, 60.0)])],
+    };
+    let holed = Ground { tin: ground.tin.trimmed(None, Some(&region)), ..ground };
+    let mut asked = wanted();
+    asked.spillways[0].at = SpillwayPlace::Through(Point::new(100.0, 50.0));
+    asked.spillways[0].sill_breadth = Length::metres(12.0);
+    let fault = design(&holed, &[asked], &Silent).unwrap_err().to_string();
+    assert!(
+        fault.contains("part of the sill")
+            && fault.contains("lies in a hole of 50 m2 in the ground at E 97.00 N 62.00"),
+        "{fault}"
+    );
 }
 
 /// Marks on a hillside of one slope: one in the channel, one by the berm, one clear of all.

@@ -7,6 +7,10 @@ use super::work::{Kind, Pooled, Shared, SitePlan, Work};
 use crate::geom::Point;
 use crate::ground::Ground;
 use crate::notes::Note;
+use crate::surface::pool;
+
+/// Water is held by ground that is no more than this too low, metres.
+const LEAKS: f64 = 0.005;
 
 /// Tells what is known only when all works stand.
 pub(super) fn tell(ground: &Ground, plan: &SitePlan, notes: &mut Vec<Note>) {
@@ -48,8 +52,18 @@ fn tell_one_water(plan: &SitePlan, notes: &mut Vec<Note>) {
             let Some(its) = held.shared().pool else { continue };
             let first = volume(full) > volume(its) || (volume(full) == volume(its) && k < other);
             if other != k && first && its.seeds.iter().any(|&seed| under(seed)) {
+                // Where the ground lets it away lower down there is no such volume.
+                let both = pool(surface, full.seeds, level);
+                let both = if both.spill >= level - LEAKS {
+                    format!(
+                        "; on the ground as all works leave it they hold {:.1} m3 together up to that level",
+                        both.volume
+                    )
+                } else {
+                    String::new()
+                };
                 notes.push(Note::new("works::one-water", format!(
-                    "{}: when it is full at {level:.3} m its water stands in {} too: what each holds is told for itself, and is not to be added",
+                    "{}: when it is full at {level:.3} m its water stands in {} too: what each holds is told for itself, and is not to be added{both}",
                     work.subject(),
                     held.subject()
                 )));

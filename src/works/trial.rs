@@ -5,7 +5,7 @@
 //! faired in the order of their merit until enough of them keep to their level within the tolerance; those that do not stand behind.
 
 use super::WorksError;
-use super::line::trace;
+use super::line::{Room, trace};
 use super::plan::Trial;
 use super::reach::reach;
 use super::slopes::{cross_slopes, steepest};
@@ -57,12 +57,13 @@ pub(super) fn place(
     }
     let Some(&taken) = fit.get(asked.rank as usize - 1) else {
         let most_told = |trial: &Trial| trial.rank.clone().err();
+        let told = |why: String| format!("; the highest of the others does not, for {why}");
         return Err(WorksError::NoSuchPlace {
             swale: swale(),
             rank: asked.rank,
             found: fit.len(),
             tried: trials.len(),
-            why: trials.iter().find_map(most_told).unwrap_or_else(|| "no level lies in the range".to_owned()),
+            why: trials.iter().find_map(most_told).map_or_else(String::new, told),
         });
     };
     trials[taken].taken = true;
@@ -103,7 +104,7 @@ fn ranked(
     while level.len() < asked.rank as usize
         && let Some(i) = waiting.next()
     {
-        let faired = swale_line(ground, natural, wanted, trials[i].water_level, &mut Vec::new());
+        let faired = swale_line(ground, natural, wanted, (trials[i].water_level, Room::AtEnds), &mut Vec::new());
         let check = faired.ok().map(|(_, check)| (check.worst.abs(), check.tolerance));
         trials[i].off_level = check.map(|(worst, _)| Length::metres(worst));
         let kept = check.is_some_and(|(worst, tolerance)| worst <= tolerance);
@@ -157,14 +158,15 @@ fn trial(
         rank: Ok(0),
         taken: false,
     };
-    let line::Traced { line, .. } = match trace(ground, natural, wanted, level, reach(wanted)?, &mut Vec::new()) {
-        Ok(traced) => traced,
-        Err(WorksError::NoLineInRegion { why, .. }) => return Ok(Trial { rank: Err(why), ..trial }),
-        Err(WorksError::NoRoomAcross { edge, .. }) => {
-            return Ok(Trial { rank: Err(format!("it runs too close to {edge}")), ..trial });
-        }
-        Err(_) => return Ok(Trial { rank: Err("no line runs at this level".to_owned()), ..trial }),
-    };
+    let line::Traced { line, .. } =
+        match trace(ground, natural, wanted, level, (reach(wanted)?, Room::AtEnds), &mut Vec::new()) {
+            Ok(traced) => traced,
+            Err(WorksError::NoLineInRegion { why, .. }) => return Ok(Trial { rank: Err(why), ..trial }),
+            Err(WorksError::NoRoomAcross { edge, .. }) => {
+                return Ok(Trial { rank: Err(format!("it runs too close to {edge}")), ..trial });
+            }
+            Err(_) => return Ok(Trial { rank: Err("no line runs at this level".to_owned()), ..trial }),
+        };
     trial.length = Length::metres(line.length());
     trial.catches = Area::square_metres(drainage.to_line(&line).area);
     let slopes = cross_slopes(&line.resampled(STEP), natural);

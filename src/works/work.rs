@@ -314,11 +314,29 @@ impl SitePlan {
         let mut says = match work {
             Work::Dam(dam) => dam.cautions(),
             Work::Drain(drain) => drain.alarms().iter().map(Alarm::in_words).collect(),
-            Work::Swale(_) | Work::Pit(_) => Vec::new(),
+            Work::Swale(swale) => swale.cautions(),
+            Work::Pit(_) => Vec::new(),
         };
         says.extend(self.unstable_near(work.shared().name).map(unstable::caution));
         says.extend(self.soil_of(work.shared().name).map(|proof| proof.caution(work.kind())));
         says
+    }
+
+    /// What works are led round, each outline once.
+    #[must_use]
+    pub fn obstacles(&self) -> Vec<&Polygon> {
+        let of_works = self.works.iter().flat_map(|work| match work {
+            Work::Swale(swale) => &swale.wanted.obstacles[..],
+            Work::Drain(drain) => &drain.line.wanted.obstacles[..],
+            Work::Pit(_) | Work::Dam(_) => &[],
+        });
+        let mut found: Vec<&Polygon> = Vec::new();
+        for outline in of_works {
+            if !found.contains(&outline) {
+                found.push(outline);
+            }
+        }
+        found
     }
 
     /// Where a work comes near to unstable ground: its parts that do, ground by ground.

@@ -22,6 +22,11 @@ fn a_fit_is_told_and_serves_the_as_built_check_too() {
     assert!(told.err.contains("fitted to 1 mark of marks.csv, 0 of them checked"), "{}", told.err);
     assert!(told.err.contains("a blunder in one would not show"), "{}", told.err);
     assert!(told.err.contains("combined factor 0.99962"), "{}", told.err);
+    assert!(
+        told.err.contains("is not checked: its check shots stand on marks that the survey was fitted to"),
+        "{}",
+        told.err
+    );
     let fit = &site.json("site/survey/survey.json")["fit"];
     assert!((fit["plan"]["shift_east_m"].as_f64().unwrap() - 0.1005).abs() < 1e-9, "{fit}");
     assert_eq!(fit["height"]["marks"][0]["standing"], "not-checked");
@@ -67,4 +72,25 @@ fn a_fit_that_cannot_be_made_is_told_at_its_key() {
     let told = site.run(&["run", "site.toml"]);
     assert_eq!(told.code, 2);
     assert!(told.err.contains("not that of a GTX grid"), "{}", told.err);
+}
+
+/// What elevations are above stands in every output: the user's words, and where the numbers are other than a datum's, that too.
+#[test]
+fn heights_that_are_not_the_datums_are_said_in_every_output() {
+    let site = Site::new();
+    let mut rover = "point,lat,lon,height,code\n".to_owned();
+    for at in 0..40_u32 {
+        let (row, column) = (f64::from(at / 8), f64::from(at % 8));
+        rover +=
+            &format!("{at},{:.9},{:.9},{:.3},gs\n", -34.45 + row * 1e-4, 146.04 + column * 1e-4, 430.0 + 0.1 * column);
+    }
+    site.write("rover.csv", &rover);
+    let pipeline = "format = 1\n[site]\nname = \"Bare\"\ncrs = \"EPSG:32755\"\n[survey]\nshots = [\"rover.csv\"]\n";
+    site.write("bare.toml", pipeline);
+    assert_eq!(site.run(&["run", "bare.toml", "--until", "ground"]).code, 0);
+    assert_eq!(site.json("bare/ground/ground.json")["frame"]["height"], "the ellipsoid in rover.csv");
+    assert!(site.read("bare/survey/csv-metadata.json").contains("elevations: the ellipsoid in rover.csv"));
+    site.edit("bare.toml", "crs =", "height = \"site datum\"\ncrs =");
+    assert_eq!(site.run(&["run", "bare.toml", "--until", "ground"]).code, 0);
+    assert_eq!(site.json("bare/ground/ground.json")["frame"]["height"], "site datum (the ellipsoid in rover.csv)");
 }

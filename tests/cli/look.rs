@@ -123,4 +123,12 @@ fn every_look_says_the_frame_and_the_unit() {
     let (grid, notes) = told(&["dem.asc"]);
     assert!(grid.contains("9 points, 8 triangles, 0.04 ha"), "{grid}");
     assert!(notes.contains("it is shown in EPSG:32755"), "{notes}");
+    // A volume is for keeps, so its frame is said.
+    let refused = site.run(&["volume", "dem.asc", "--below", "431 m"]);
+    assert!(
+        refused.code == 2 && refused.err.contains("in degrees") && refused.err.contains("say one (--crs)"),
+        "{}",
+        refused.err
+    );
+    assert_eq!(site.run(&["volume", "dem.asc", "--below", "431 m", "--crs", "EPSG:32755"]).code, 0);
 }

@@ -50,7 +50,7 @@ fn test_pits_are_carried_through() {
     assert_eq!(run(&asked).1, "proven");
     assert!(!site.path("site/works/where-to-dig.csv").exists(), "nothing is left to prove");
     let (told, _) = run(&asked.replace("\"loam\" }]", "\"loam\", crumb = \"cloudy\" }]"));
-    assert!(told.contains("DISPERSIVE SOIL is a stop"), "{told}");
+    assert!(told.contains("DISPERSIVE SOIL is a stop") && told.contains(", DISPERSIVE SOIL\n"), "{told}");
     WITH_WORDS.iter().for_each(|name| holds(name, "DISPERSIVE SOIL is a stop"));
     holds("sheets/dig-sheet.html", "STOP: soil that disperses in water");
     holds("sheets/dig-sheet.html", "UNPROVEN UNTIL DUG");

@@ -3,7 +3,7 @@
 //! Invariant: it names what its own view shows, and nothing else.
 
 use super::input::{PlanInput, stake_shape, survey_lines};
-use crate::draw::base::{BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, SERVICE, SILL, UNSTABLE};
+use crate::draw::base::{BERM, BREAKLINE, CONTOUR, CONTOUR_LINE, CUT, EXIT, Key, OBSTACLE, SERVICE, SILL, UNSTABLE};
 use crate::draw::cut::{FLOOR, WATER};
 use crate::draw::scene::{Pen, Shape};
 use crate::draw::view::View;
@@ -68,6 +68,9 @@ pub(super) fn keys(input: &PlanInput, view: &View) -> Vec<Key> {
     let unstable = input.plan.unstable.iter().flat_map(|ground| ground.area.outlines()).collect::<Vec<_>>();
     if shows(&unstable) {
         keys.push(Key::Area(UNSTABLE, "unstable ground".to_owned()));
+    }
+    if input.plan.obstacles().iter().any(|outline| outline.outer.iter().any(|&p| view.shows(p))) {
+        keys.push(Key::Line(OBSTACLE, "obstacle, kept clear".to_owned()));
     }
     if input.plan.test_pits.iter().any(|pit| view.shows(pit.place)) {
         keys.push(Key::Mark(Shape::Pit, "test pit, its depth".to_owned()));

@@ -13,9 +13,9 @@ pub use input::{PlanInput, service_runs};
 pub(super) use input::{stake_shape, survey_lines};
 
 use super::base::{
-    BERM, CONTOUR_LINE, CUT, KEY_ROW, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, UNSTABLE, UNSTABLE_RIM,
-    arrow_head, board_of, breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size, north_arrow,
-    scale_bar, way_off,
+    BERM, CONTOUR_LINE, CUT, KEY_ROW, OBSTACLE, OUTLINE, SERVICE, SHEET_WIDTH, SILL, TWELVE_POINT, UNSTABLE,
+    UNSTABLE_RIM, arrow_head, board_of, breaklines, contour_step, contours, grid_frame, key, key_rows, mark_size,
+    north_arrow, scale_bar, way_off,
 };
 use super::cut::{FLOOR, WATER};
 use super::drain::drain_on_plan;
@@ -129,6 +129,9 @@ fn draw(input: &PlanInput, view: View, names: Names, step: Option<f64>, with_key
     breaklines(&mut scene, &view, survey_lines(input.survey));
     for outline in input.plan.unstable.iter().flat_map(|ground| ground.area.outlines()) {
         view.area(&mut scene, &outline, Some(Fill::Hatched(UNSTABLE)), Some(UNSTABLE_RIM));
+    }
+    for outline in input.plan.obstacles() {
+        view.area(&mut scene, outline, None, Some(OBSTACLE));
     }
     for work in &input.plan.works {
         let shared = work.shared();

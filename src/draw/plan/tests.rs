@@ -167,4 +167,9 @@ fn test_pits_and_unstable_ground_are_marked() {
         clearance: crate::units::Length::metres(20.0),
     }];
     assert!(named(&site) && site_plan(&input(&site)).texts().any(|text| text == "unstable ground"));
+    let keyed = |site: &Hillside| site_plan(&input(site)).texts().any(|text| text == "obstacle, kept clear");
+    assert!(!keyed(&site));
+    let corners = [(60.0, 60.0), (70.0, 60.0), (70.0, 70.0)].map(|(x, y)| Point::new(x, y));
+    site.plan.swale_mut(0).wanted.obstacles = vec![crate::geom::Polygon::simple(corners.to_vec())];
+    assert!(keyed(&site));
 }

@@ -58,11 +58,15 @@ impl CloudsAsked {
     /// Why so many ground points are too many.
     #[must_use]
     pub fn too_many(&self, points: u64) -> String {
+        let bytes = |bytes: f64| match bytes {
+            few if few < 1e9 => format!("{:.1} MB", few / 1e6),
+            many => format!("{:.2} GB", many / 1e9),
+        };
         format!(
-            "{points} ground points of clouds and the ground made of them need about {:.2} GB, [survey] cloud-memory allows \
-             {:.2} GB: cut the clouds to the site, or allow more",
-            points as f64 * BYTES_A_POINT / 1e9,
-            self.memory / 1e9
+            "{points} ground points of clouds and the ground made of them need about {}, [survey] cloud-memory allows {}: cut the \
+             clouds to the site, or allow more",
+            bytes(points as f64 * BYTES_A_POINT),
+            bytes(self.memory)
         )
     }
 }

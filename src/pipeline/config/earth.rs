@@ -104,6 +104,7 @@ pub(super) fn read_stakes(table: &Table<'_>, figures: Figures) -> Option<(StakeS
     let interval = above_zero(&keys::STAKES_INTERVAL);
     let bend_interval = above_zero(&keys::STAKES_BEND_INTERVAL);
     let bend_radius = above_zero(&keys::STAKES_BEND_RADIUS);
+    let offset_grows = table.peek(&keys::STAKES_OFFSET).is_none();
     let offset = above_zero(&keys::STAKES_OFFSET);
     let clearance = table.at_least_zero(&keys::STAKES_CLEARANCE, parse_length);
     let sill_interval = above_zero(&keys::STAKES_SILL_INTERVAL);
@@ -115,6 +116,7 @@ pub(super) fn read_stakes(table: &Table<'_>, figures: Figures) -> Option<(StakeS
         bend_interval: bend_interval?,
         bend_radius: bend_radius?,
         offset: offset?,
+        offset_grows,
         clearance: clearance?,
         sill_interval: sill_interval?,
         as_built_sill: as_built_sill?,

@@ -55,7 +55,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<FallLineAsked> {
         Some(_) => table.above_zero(&keys::FALL_LENGTH, parse_length).map(Some),
     };
     let within = table.text(&keys::FALL_WITHIN);
-    let bend_radius = table.at_least_zero(&keys::FALL_BEND_RADIUS, parse_length);
+    let bend_radius = table.above_zero(&keys::FALL_BEND_RADIUS, parse_length);
     let obstacles = table.text(&keys::FALL_OBSTACLES);
     let clearance = table.at_least_zero(&keys::FALL_CLEARANCE, parse_length);
     let tolerance = table.above_zero(&keys::FALL_TOLERANCE, parse_length);

@@ -378,7 +378,7 @@ keys! {
     STAKES_INTERVAL = "stakes", "interval", "`\"20 m\"`", Value("20 m"), PRACTICE, "Distance between stakes along the line.";
     STAKES_BEND_INTERVAL = "stakes", "bend-interval", "`\"10 m\"`", Value("10 m"), PRACTICE, "Distance between stakes where the line bends.";
     STAKES_SILL_INTERVAL = "stakes", "sill-interval", "`\"2 m\"`", Value("2 m"), PRACTICE, "Distance between stakes along a sill; both its ends are always staked.";
-    STAKES_OFFSET = "stakes", "offset", "`\"5 m\"`", Value("5 m"), PRACTICE, "Distance of the offset stakes uphill of the line, one round number for the whole run.";
+    STAKES_OFFSET = "stakes", "offset", "`\"5 m\"`", Value("5 m"), PRACTICE, "Distance of the offset stakes uphill of the line, one round number for the whole run. Where it is not said, a work whose dig it does not clear by `clearance` has the least whole metre (whole 5 ft) that does, which is told.";
     STAKES_SIDES = "stakes", "sides", "`\"work-towards\"` or `\"work-away\"`", Value("work-towards"), CHOICE, "Which side of a stake says what to do: the one that faces the works, or the other.";
     STAKES_BEND_RADIUS = "stakes", "bend-radius", "`\"30 m\"`", Value("30 m"), PRACTICE, "A stretch of line with a lesser radius is a bend.";
     STAKES_CLEARANCE = "stakes", "clearance", "`\"1 m\"`", Value("1 m"), PRACTICE, "An offset stake nearer than this to the cut's edge is warned of.";

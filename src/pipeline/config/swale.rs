@@ -2,7 +2,7 @@
 
 use super::crossing;
 use super::down_slope::{self, DownSlope};
-use super::fault::{Fault, Located};
+use super::fault::{Fault, Located, Span};
 use super::keys;
 use super::section;
 use super::spillway::SpillwayAsked;
@@ -60,6 +60,10 @@ pub struct SwaleAsked {
     pub changes: Vec<Located<SectionChange>>,
     /// Its vehicle crossings.
     pub crossings: Vec<Located<CrossingWanted>>,
+    /// Where the `down-slope` of its set stands; for the first of a set, and one that is none, `None` once sets are spread.
+    pub set_at: Option<Span>,
+    /// Where its depth is written.
+    pub depth_at: Option<Span>,
     /// A trench under the middle of the berm.
     pub key: Option<KeyWanted>,
     /// Strip between cut and berm.
@@ -110,7 +114,7 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
     let key = key(table);
     let ledge = table.at_least_zero(&keys::SWALE_LEDGE, parse_length);
     let freeboard = table.at_least_zero(&keys::SWALE_FREEBOARD, parse_length);
-    let bend_radius = table.at_least_zero(&keys::SWALE_BEND_RADIUS, parse_length);
+    let bend_radius = table.above_zero(&keys::SWALE_BEND_RADIUS, parse_length);
     let obstacles = table.text(&keys::SWALE_OBSTACLES);
     let clearance = table.at_least_zero(&keys::SWALE_CLEARANCE, parse_length);
     let ends = ends(table);
@@ -120,6 +124,8 @@ pub(super) fn read(table: &Table<'_>) -> Option<SwaleAsked> {
         water_level: water_level?,
         down_slope: down_slope?,
         set: None,
+        set_at: table.peek(&keys::SWALE_DOWN_SLOPE).map(|shape| shape.span),
+        depth_at: table.peek(&keys::SWALE_DEPTH).map(|shape| shape.span),
         line_edge: line_edge?,
         within,
         between,

@@ -60,16 +60,16 @@ pub(super) fn spread(swales: Vec<SwaleAsked>) -> Vec<SwaleAsked> {
     let mut all = Vec::new();
     for asked in swales {
         let Some(DownSlope { swales, spacing }) = asked.down_slope else {
-            all.push(asked);
+            all.push(SwaleAsked { set_at: None, ..asked });
             continue;
         };
         let named =
             |number: u32| Located { value: format!("{}-{number}", asked.name.value), span: asked.name.span.clone() };
         let base = SwaleAsked { down_slope: None, set: Some(asked.name.value.clone()), ..asked.clone() };
-        let mut upper = SwaleAsked { name: named(1), ..base.clone() };
+        let mut upper = SwaleAsked { name: named(1), set_at: None, ..base.clone() };
         for number in 2..=swales {
             let level = SwaleLevelAsked::Below(spacing, Box::new(upper.clone()));
-            let water_level = Located { value: level, span: asked.water_level.span.clone() };
+            let water_level = Located { value: level, span: asked.set_at.clone() };
             all.push(std::mem::replace(&mut upper, SwaleAsked { name: named(number), water_level, ..base.clone() }));
         }
         all.push(upper);

@@ -68,7 +68,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
     };
     Ok(Left {
         summary: format!("{cloud}{} shots read, {kept} kept, {aside} set aside; {checks}", kept + aside),
-        notes: survey.notes.iter().cloned().chain(unsure.as_ref().and_then(Unsure::note)).collect(),
+        notes: survey.notes.iter().cloned().chain(unsure.iter().flat_map(Unsure::notes)).collect(),
         failed: Vec::new(),
         facts: object!({ "frame": found.frame, "date": Json::from(context.date.as_str()) }),
     })

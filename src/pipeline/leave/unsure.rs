@@ -2,7 +2,7 @@
 
 use super::{maps, number, works_tables};
 use crate::geom::Point3;
-use crate::ground::{Doubt, Ground, shoot_here};
+use crate::ground::{Doubt, Ground, shoot_here, unseen};
 use crate::io::Layer;
 use crate::io::write::csv::Table;
 use crate::notes::Note;
@@ -69,7 +69,22 @@ impl<'a> Unsure<'a> {
     }
 
     /// Tells it, where there is any.
-    pub(super) fn note(&self) -> Option<Note> {
+    pub(super) fn notes(&self) -> Vec<Note> {
+        self.in_doubt().into_iter().chain(self.unseen()).collect()
+    }
+
+    fn unseen(&self) -> Option<Note> {
+        let gap = unseen(self.ground, self.doubts)?;
+        let (easting, northing) = self.ground.frame.to_frame(gap.middle);
+        let text = format!(
+            "no shot stands within {:.0} m of E {easting:.1} N {northing:.1}, where shots stand {:.1} m apart: the ground round it is even, \
+             so the map does not mark it, but nobody looked, and a bank, a hollow or a pool there would not show",
+            gap.radius, self.ground.spacing
+        );
+        Some(Note::new("survey::unseen", text))
+    }
+
+    fn in_doubt(&self) -> Option<Note> {
         let worst = self.doubts.first()?;
         let (easting, northing) = self.ground.frame.to_frame(worst.middle);
         let listed = match self.shoot.len() {

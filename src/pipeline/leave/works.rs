@@ -8,7 +8,9 @@ use crate::io::write::{geojson, geopackage, landxml, tin};
 use crate::pipeline::PipelineError;
 use crate::pipeline::values::Values;
 use crate::works::drain::{Alarm, Drain};
-use crate::works::{FallLine, LineWithin, Outlet, SitePlan, Spillway, Work, mark_fates, mark_notes, second_pass};
+use crate::works::{
+    FallLine, LineWithin, Outlet, SitePlan, SoilStanding, Spillway, Work, mark_fates, mark_notes, second_pass,
+};
 use serde_json::{Value as Json, json as object};
 use std::path::Path;
 
@@ -131,15 +133,16 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         &context.frame,
     )?;
 
-    let summary = plan.value.works.iter().map(|work| match work {
+    let about = |work: &Work| match work {
         Work::Swale(swale) => format!(
-            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}",
+            "{}: {:.1} m at {:.3} m, holds {:.1} m3, crest {:.3} m, line within {}{}",
             swale.wanted.name,
             swale.line.length(),
             swale.water_level.in_metres(),
             swale.storage.volume.in_cubic_metres(),
             swale.crest.built.in_metres(),
-            within(swale.line_within())
+            within(swale.line_within()),
+            with_cautions(&swale.cautions())
         ),
         Work::Pit(pit) => format!(
             "{}: floor {:.3} m, {:.2} m deep, full at {:.3} m, holds {:.1} m3{}",
@@ -167,7 +170,8 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
             dam.storage.volume.in_cubic_metres(),
             dam.spillways.iter().map(sheds).chain(dam.cautions()).collect::<Vec<_>>().join(", ")
         ),
-    });
+    };
+    let summary = plan.value.works.iter().map(|work| about(work) + &of_the_ground(&plan.value, work));
     let summary = summary.chain(fall_lines.iter().map(|line| {
         format!(
             "{}: {:.1} m falling {:.2} % from {:.3} m, line within {}",
@@ -179,6 +183,20 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
         )
     }));
     Ok(Left { summary: summary.collect::<Vec<_>>().join("; "), notes, ..Left::default() })
+}
+
+/// What is grave, behind the figures of a work.
+fn with_cautions(says: &[String]) -> String {
+    says.iter().map(|says| format!(", {says}")).collect()
+}
+
+/// What is grave about the ground under a work.
+fn of_the_ground(plan: &SitePlan, work: &Work) -> String {
+    let name = work.shared().name;
+    let proof = plan.soil_of(name).filter(|proof| proof.standing() == SoilStanding::Contradicted);
+    let soil = proof.map(|proof| if proof.disperses() { ", DISPERSIVE SOIL" } else { ", SOIL NOT AS TAKEN" });
+    let unstable = plan.unstable_near(name).next().map(|_| ", UNSTABLE GROUND NEAR");
+    soil.into_iter().chain(unstable).collect()
 }
 
 /// What a drain carries, and whether that is enough.

@@ -138,6 +138,18 @@ pub(super) fn apply(
     }
 }
 
+/// The file of known marks as a file of the survey: each a shot of role mark under its own name.
+pub(super) fn as_marks(marks: &PointFile, settings: &Settings) -> PointFile {
+    let mut file = marks.clone();
+    file.records.retain(|mark| !mark.id.is_empty());
+    for mark in &mut file.records {
+        if settings.roles.read(&mark.code).role != Some(Role::Mark) {
+            Role::Mark.name().clone_into(&mut mark.code);
+        }
+    }
+    file
+}
+
 /// The known marks that were observed, and the names of those that were not.
 fn observed(
     files: &[PointFile],

@@ -3,7 +3,7 @@
 use super::{Bringing, bare_frame, projector_of};
 use crate::frame::{Ellipsoid, FrameDefinition, Geographic, Geoids, Projector};
 use crate::notes::{Note, Place};
-use crate::survey::{PointFile, Position, Settings, SurveyError};
+use crate::survey::{HeightsAre, PointFile, Position, Settings, SurveyError};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -99,6 +99,7 @@ pub(super) fn correct(
     }
     if let Some(grid) = geoid {
         // Replaced: heights no longer stand in for elevations.
+        file.heights = HeightsAre::ByGeoid;
         file.notes.retain(|note| note.code != "points::height-as-elevation");
         let (least, most) = least_and_most;
         let mut text = format!(

@@ -15,13 +15,14 @@ pub use height::{InclinedPlane, geoid_parts};
 pub use report::{FitReport, HeightReport, PlanReport};
 
 use super::candidate::refuse;
-use super::order::{is_assumed, settled_by};
+use super::order::{is_assumed, settled, settled_by};
 use super::{PointFile, Position, Settings, SurveyError};
 use crate::frame::{FrameDefinition, Geographic, Geoids, Projector, SiteFrame};
 use crate::geom::Point;
 use crate::notes::{Note, Noted, Place};
 use crate::stats::median;
 use crate::units::LengthUnit;
+use std::borrow::Cow;
 
 /// What is to be done with the records of a site's point files.
 #[derive(Debug, Default)]
@@ -40,7 +41,7 @@ pub enum Fitting<'a> {
     /// It is not fitted.
     #[default]
     None,
-    /// It is fitted to the marks of this file.
+    /// It is fitted to the marks of this file, which join the survey where they do not stand in it.
     Make(&'a FitAsked, &'a PointFile),
     /// The change of an earlier fit of the same survey is used again.
     Again(&'a FitReport),
@@ -67,7 +68,12 @@ pub fn bring(
     bringing: &Bringing<'_>,
 ) -> Result<Noted<Brought>, SurveyError> {
     let mut notes = Vec::new();
-    settle_order(&mut files, settings, definition, bringing, &mut notes)?;
+    let marks = match bringing.fit {
+        Fitting::Make(asked, marks) => Some((asked, marks_in_order(marks, &files, definition, &mut notes)?)),
+        Fitting::None | Fitting::Again(_) => None,
+    };
+    let fit = marks.as_ref().map(|(asked, marks)| (*asked, &**marks));
+    settle_order(&mut files, settings, definition, (&bringing.fit, fit), &mut notes)?;
     for file in &files {
         notes.extend(feet_of_two_kinds(file, definition));
     }
@@ -77,19 +83,22 @@ pub fn bring(
         }
     }
     shift::apply(&mut files, settings, definition)?;
-    let fit = match bringing.fit {
-        Fitting::None => None,
-        Fitting::Make(asked, marks) => {
+    let fit = match (&bringing.fit, fit) {
+        (_, Some((asked, marks))) => {
             let places = places(&files, settings, definition)?;
             let report = fit::make(&files, &places, marks, asked, settings, definition)?.drain_into(&mut notes);
             fit::apply(&mut files, &places, &report, definition);
+            if files.iter().all(|file| file.name != marks.name) {
+                files.insert(0, fit::as_marks(marks, settings));
+            }
             Some(report)
         }
-        Fitting::Again(report) => {
+        (Fitting::Again(report), None) => {
             let places = places(&files, settings, definition)?;
             fit::apply(&mut files, &places, report, definition);
             None
         }
+        (Fitting::None | Fitting::Make(..), None) => None,
     };
     Ok(Noted { value: Brought { files, fit }, notes })
 }
@@ -100,11 +109,11 @@ fn settle_order(
     files: &mut [PointFile],
     settings: &Settings,
     definition: &FrameDefinition,
-    bringing: &Bringing<'_>,
+    (fitting, marks): (&Fitting<'_>, Option<(&FitAsked, &PointFile)>),
     notes: &mut Vec<Note>,
 ) -> Result<(), SurveyError> {
     let frame = bare_frame(definition);
-    let own_grid = !matches!(bringing.fit, Fitting::None);
+    let own_grid = !matches!(fitting, Fitting::None);
     let asked = files.iter().any(is_assumed) && !frame.is_local();
     let area = if asked { Projector::new(&frame, &Geographic::OwnDatum).ok() } else { None };
     for file in files.iter_mut().filter(|file| is_assumed(file)) {
@@ -112,15 +121,33 @@ fn settle_order(
         if !own_grid {
             refuse(file, &frame)?;
         }
-        let misfit = |read: &PointFile| match bringing.fit {
-            Fitting::Make(asked, marks) if read.name != marks.name => {
-                fit::misfit(read, marks, asked, settings, definition)
-            }
-            _ => None,
+        let misfit = |read: &PointFile| {
+            let (asked, marks) = marks.filter(|(_, marks)| read.name != marks.name)?;
+            fit::misfit(read, marks, asked, settings, definition)
         };
         *file = settled_by(file, &frame, area.as_ref(), misfit, notes)?.into_owned();
     }
     Ok(())
+}
+
+/// The known marks with northing and easting in their true order. They are what other files are held against, so that the area of
+/// use alone can tell: mirrored marks would mirror the survey.
+fn marks_in_order<'a>(
+    marks: &'a PointFile,
+    files: &[PointFile],
+    definition: &FrameDefinition,
+    notes: &mut Vec<Note>,
+) -> Result<Cow<'a, PointFile>, SurveyError> {
+    let frame = bare_frame(definition);
+    let asked = is_assumed(marks) && !frame.is_local();
+    let area = if asked { Projector::new(&frame, &Geographic::OwnDatum).ok() } else { None };
+    // A file that is listed among the shots too is told of there.
+    let mut told = Vec::new();
+    let settled = settled(marks, &frame, area.as_ref(), &mut told)?;
+    if files.iter().all(|file| file.name != marks.name) {
+        notes.extend(told);
+    }
+    Ok(settled)
 }
 
 /// The frame's grid without a local origin, to convert in metres.

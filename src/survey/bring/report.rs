@@ -88,6 +88,13 @@ impl FitReport {
         self.names(Standing::Checked).into_iter().filter(|mark| !spoilt.contains(mark)).collect()
     }
 
+    /// True of a mark that the fit rests on and that the others would hardly show to be wrong, in plan or in height: to agree
+    /// with it says nothing.
+    #[must_use]
+    pub fn rests_on(&self, mark: &str) -> bool {
+        self.names(Standing::NotChecked).iter().any(|name| name.eq_ignore_ascii_case(mark))
+    }
+
     /// One sentence for the sheet's frame line.
     #[must_use]
     pub fn sentence(&self) -> String {

@@ -334,6 +334,55 @@ fn the_order_of_columns_is_settled_before_the_fit() {
     assert!(error.contains("cannot be told apart") && error.contains("neither way"), "{error}");
 }
 
+/// Marks are what all else is held against: without a header the area of use must tell their order, or nobody can.
+#[test]
+fn marks_without_a_header_are_read_the_way_they_lie_in_the_frame() {
+    let (survey, marks) = surveyed();
+    let due = fitted(survey.clone(), &marks, &asked());
+    for other_way in [false, true] {
+        let found = fitted(survey.clone(), &headerless(marks.clone(), other_way), &asked());
+        assert_eq!(found.value.fit, due.value.fit, "other way {other_way}");
+    }
+    let (asked, marks) = (asked(), headerless(marks, true));
+    let bringing = Bringing { fit: Fitting::Make(&asked, &marks), ..Bringing::default() };
+    let local = FrameDefinition::local(LengthUnit::Metres);
+    let error = bring(vec![survey], &Settings::default(), &local, &bringing).unwrap_err().to_string();
+    assert!(error.starts_with("marks.csv: northing and easting cannot be told apart"), "{error}");
+}
+
+/// The survey fitted to the first so many marks, then judged; its marks named in the fit alone.
+fn fitted_and_judged(observed: usize) -> Noted<crate::survey::Survey> {
+    let (mut survey, mut marks) = surveyed();
+    survey.records.drain(observed..6);
+    // A list of control as it comes: no codes.
+    marks.records.iter_mut().for_each(|mark| mark.code.clear());
+    let asked = asked();
+    let bringing = Bringing { fit: Fitting::Make(&asked, &marks), ..Bringing::default() };
+    let definition = resolve("EPSG:32755").unwrap();
+    let Brought { files, fit } = bring(vec![survey], &Settings::default(), &definition, &bringing).unwrap().value;
+    assert_eq!(files[0].name, "marks.csv", "the marks join the survey");
+    let frame = definition.site_frame((412_000.0, 6_187_000.0), None);
+    crate::survey::check_told(&files, &Settings::default(), &frame, fit, &crate::notes::Silent).unwrap()
+}
+
+/// To agree with a mark that one was fitted to proves something only where other marks would show it to be wrong.
+#[test]
+fn check_shots_count_on_marks_that_others_check() {
+    let found = fitted_and_judged(6);
+    assert_eq!(found.value.checks.len(), 6, "{:?}", found.value.checks);
+    let told = codes(&found.notes);
+    assert!(!told.contains(&"survey::check-without-mark") && !told.contains(&"survey::not-checked"), "{told:?}");
+    let marks = found.value.shots.iter().filter(|shot| shot.role == crate::survey::Role::Mark);
+    assert_eq!(marks.count(), 6);
+
+    // Two marks: in plan each has a redundancy of a quarter, and both would agree with a wrong one.
+    let found = fitted_and_judged(2);
+    assert!(found.value.checks.is_empty(), "{:?}", found.value.checks);
+    let note = found.notes.iter().find(|note| note.code == "survey::not-checked").unwrap();
+    assert!(note.text.contains("fitted to") && note.text.contains("(CP1, CP2)"), "{}", note.text);
+    assert!(!codes(&found.notes).contains(&"survey::check-one-end"));
+}
+
 /// A second base 1.5 m off: its file is moved as a whole before the fit, which then is that of one survey.
 #[test]
 fn a_file_is_moved_before_the_fit() {

@@ -15,6 +15,7 @@ use crate::works::outflow::{Along, Outflow};
 use crate::works::outlet::{AWAY, CLEAR, FURTHER, Place, TOWARDS};
 use crate::works::plan::Spillway;
 use crate::works::spillway::{Sized, size};
+use crate::works::unsurveyed::unsurveyed;
 use crate::works::wanted::{SpillwayPlace, SpillwayWanted};
 use crate::works::work::{Kind, Subject};
 
@@ -143,7 +144,7 @@ impl Wall<'_> {
         let length = sized.length.in_metres();
         let mut place = Place {
             works: self.subject(),
-            frame: &self.ground.frame,
+            ground: self.ground,
             natural: self.natural,
             fills: self.fill,
             dig: &[],
@@ -160,11 +161,7 @@ impl Wall<'_> {
             exit_fall: asked.exit_fall_or_usual().in_ratio(),
             depth: 0.0,
         };
-        let off = |place: &Place<'_>| WorksError::PlaceOffSurvey {
-            works: self.subject(),
-            what: "part of its spillway's sill".to_owned(),
-            beyond: self.ground.beyond(place.centre),
-        };
+        let off = |place: &Place<'_>| place.sill_off_survey();
         let too_near = |centre: Point, clear: f64| {
             let (easting, northing) = self.ground.frame.to_frame(centre);
             WorksError::SpillwayTooNear { works: self.subject(), clear, kept: CLEAR, easting, northing }
@@ -192,10 +189,11 @@ impl Wall<'_> {
 
     /// Natural ground between wall and spillway stands at the crest, or a flood runs there too.
     fn ridge(&self, end: Point, place: &Place<'_>) -> Result<(), WorksError> {
+        let between = (0..=100).map(|k| end.towards(place.centre, f64::from(k) / 100.0));
         let off = || WorksError::PlaceOffSurvey {
             works: self.subject(),
             what: "the ground between it and its spillway".to_owned(),
-            beyond: "off the survey".to_owned(),
+            beyond: unsurveyed(self.ground, self.natural, between),
         };
         let (found, place) = place.ridge(end).ok_or_else(off)?;
         if found < self.crest - AT_CREST {

@@ -1,9 +1,10 @@
 //! What no output of a drain may leave out, gravest first: one list for figures, maps, sheet and screen.
 
 use super::{Drain, Ending, FlowWanted};
-use crate::units::{Area, Fall, Flow, Length, Station};
+use crate::units::{Area, Batter, Fall, Flow, Length, Station};
 use crate::water::channel::Run;
-use crate::works::limits::{FLAT_BED, STEEP};
+use crate::works::limits::{FLAT_BED, LEAST_BATTER, NEARLY, STEEP, WAY_OUT};
+use crate::works::wanted::ChannelShape;
 
 /// A bed that ends so little over the floor of a lower work drops into it no further, metres.
 const DROP: f64 = 0.1;
@@ -30,6 +31,10 @@ pub enum Alarm {
     AcrossFolds(Vec<Station>),
     /// Between two stations the ground rises to its downhill side.
     TurnedAbout(Station, Station),
+    /// Its bed runs through another work between two stations.
+    ThroughWork(String, Station, Station),
+    /// A face of its cut is so high that a person can be buried.
+    DeepFace(Length, Station),
     /// More ground drains to it than its storm is counted on.
     CatchesMore {
         /// What drains to it.
@@ -47,6 +52,8 @@ pub enum Alarm {
     TightBend(Length, Station),
     /// The ground across it is steeper than such works are usually dug on.
     Steep(Fall, Station),
+    /// A side lies steeper than unproven soil stands: which, and its batter.
+    SteepSide(&'static str, Batter),
     /// The lip is lower over the bed than the water is deep.
     LowGround {
         /// The lip over the bed.
@@ -72,6 +79,9 @@ impl Alarm {
             Self::CutsBack(_) => "CUTS BACK BELOW ITS END",
             Self::AcrossFolds(_) => "ACROSS A GULLY",
             Self::TurnedAbout(..) => "DOWNHILL SIDE CHANGES",
+            Self::ThroughWork(..) => "RUNS THROUGH ANOTHER WORK",
+            Self::DeepFace(..) => "DEEP FACE",
+            Self::SteepSide(..) => "STEEP SIDES",
             Self::CatchesMore { .. } => "MORE GROUND DRAINS TO IT",
             Self::DropsInto(..) => "DROPS INTO A LOWER WORK",
             Self::Flat(_) => "TOO FLAT",
@@ -104,6 +114,15 @@ impl Alarm {
             }
             Self::TurnedAbout(from, to) => {
                 format!("between stations {:.0} and {:.0} m", from.in_metres(), to.in_metres())
+            }
+            Self::ThroughWork(works, from, to) => format!(
+                "`{works}`, between stations {:.0} and {:.0} m, where their water is one",
+                from.in_metres(),
+                to.in_metres()
+            ),
+            Self::DeepFace(face, station) => format!("{:.2} m {}", face.in_metres(), at(station)),
+            Self::SteepSide(side, batter) => {
+                format!("its {side} {:.2}:1, and {LEAST_BATTER}:1 is the least", batter.in_horizontal_per_vertical())
             }
             Self::CatchesMore { drains, counted } => format!(
                 "{:.0} m2, and its storm is counted on {:.0} m2",
@@ -138,6 +157,19 @@ fn speed(run: Run, what: &str) -> String {
 }
 
 impl Drain {
+    /// Its sides that lie steeper than soil stands that nobody has proven.
+    pub(super) fn steep_sides(&self) -> Vec<(&'static str, Batter)> {
+        let mut sides = vec![("uphill side", self.sizes.uphill_batter), ("downhill side", self.sizes.downhill_batter)];
+        if matches!(self.wanted.shape, ChannelShape::Parabola { .. }) {
+            sides.pop();
+        }
+        if self.berm.is_some() {
+            sides.push(("berm's sides", self.sizes.berm_batter));
+        }
+        sides.retain(|(_, batter)| batter.in_horizontal_per_vertical() < LEAST_BATTER - 1e-9);
+        sides
+    }
+
     /// What no output of it may leave out, gravest first.
     #[must_use]
     pub fn alarms(&self) -> Vec<Alarm> {
@@ -157,6 +189,11 @@ impl Drain {
             all.push(Alarm::AcrossFolds(self.folds.clone()));
         }
         all.extend(self.turned_about.map(|(from, to)| Alarm::TurnedAbout(from, to)));
+        all.extend(self.through.iter().map(|t| Alarm::ThroughWork(t.works.name.clone(), t.first, t.last)));
+        let (face, station) = self.deepest_face;
+        if face.in_metres() >= WAY_OUT - NEARLY {
+            all.push(Alarm::DeepFace(face, station));
+        }
         let drains = Area::square_metres(self.catchment.area);
         if let Some(FlowWanted::Storm { catchment: Some(counted), .. }) = &self.wanted.flow
             && counted.in_square_metres() < drains.in_square_metres()
@@ -188,6 +225,7 @@ impl Drain {
         if steepest.in_ratio() > STEEP {
             all.push(Alarm::Steep(steepest, station));
         }
+        all.extend(self.steep_sides().into_iter().map(|(side, batter)| Alarm::SteepSide(side, batter)));
         let (lip, station) = self.shallowest;
         if let Some(run) = carries.run.filter(|run| run.depth > lip) {
             all.push(Alarm::LowGround { lip: lip.max(Length::ZERO), water: run.depth, station });

@@ -4,7 +4,7 @@
 
 use super::carry::{self, Sized};
 use super::ending::{LetOut, LowerEnd};
-use super::{BermBuilt, ChannelWanted, Drain, DrainBerm, Solved, tell};
+use super::{BermBuilt, ChannelWanted, Drain, DrainBerm, Ending, Solved, Through, tell};
 use crate::geom::{Point, Polygon, Polyline};
 use crate::ground::Ground;
 use crate::notes::{Note, Reporter};
@@ -21,7 +21,7 @@ use crate::works::sizes::Sizes;
 use crate::works::slopes::{cross_slopes, steepest};
 use crate::works::strip::Row;
 use crate::works::swale::deepest_face;
-use crate::works::work::{Kind, SitePlan, Subject};
+use crate::works::work::{Kind, Shared, SitePlan, Subject};
 use crate::works::{Topsoil, WorksError};
 
 /// A berm of what there is is first tried so high above the line, metres.
@@ -36,6 +36,8 @@ const SHORTEST: f64 = 3.0;
 const LOOK_STEP: f64 = 0.5;
 /// Stretches of a line shorter than this together are not told, metres.
 const TURNED: f64 = 1.0;
+/// A drain that ends in a work runs through it for less than this, metres.
+const LEADS_IN: f64 = 5.0;
 /// A berm is ended in steps of so much before the dig of an earlier work, metres.
 const BACK_STEP: f64 = 0.5;
 
@@ -158,7 +160,7 @@ pub(in crate::works) fn design(
     let daylight =
         cut_footprint.iter().chain(&fill_footprint).flat_map(|polygon| on_surface(polygon, &surface)).collect();
     drop(surface);
-    let drain = Drain {
+    let mut drain = Drain {
         line: line.clone(),
         wanted: wanted.clone(),
         uphill_on_left: left > 0.0,
@@ -176,6 +178,7 @@ pub(in crate::works) fn design(
         run_out,
         ending,
         below,
+        through: Vec::new(),
         turned_about: turned_about(&slopes),
         folds: ground.folds_across(&line.line).into_iter().map(Station::metres).collect(),
         carries,
@@ -187,7 +190,8 @@ pub(in crate::works) fn design(
         daylight,
         largest_difference,
     };
-    tell::drain(ground, &drain, shape, moved, plan, notes);
+    drain.through = through(&drain, plan);
+    tell::drain(ground, &drain, shape, moved, notes);
     Ok((drain, after))
 }
 
@@ -200,6 +204,26 @@ fn of_found_size(error: WorksError, wanted: &ChannelWanted, sizes: &Sizes, flow:
         Some(Solved::Width) => format!("its width of {:.2} m", sizes.width.in_metres()),
     };
     WorksError::OfFoundSize { error: Box::new(error), size, flow: flow.in_cubic_metres_per_second() }
+}
+
+/// The works before a drain that its bed runs through, but for the end of one that leads into the work it ends in.
+fn through(drain: &Drain, plan: &SitePlan) -> Vec<Through> {
+    let (from, to) = (drain.bed.0.in_metres(), drain.bed.1.in_metres());
+    let met = |work: Shared<'_>| {
+        let inside = |place| work.footprints().any(|region| region.contains(place));
+        let stations = (0..).map(|k| from + f64::from(k) * LOOK_STEP).take_while(|station| *station < to);
+        let mut within = stations.filter(|&station| inside(drain.place(station, drain.bed_offset.in_metres())));
+        let first = within.next()?;
+        let last = within.last().unwrap_or(first);
+        let ends_there = matches!(&drain.ending, Ending::Into { works, .. } if works == work.name);
+        let works = Subject::new(work.kind, work.name);
+        (!ends_there || to - first >= LEADS_IN).then(|| Through {
+            works,
+            first: Station::metres(first),
+            last: Station::metres(last),
+        })
+    };
+    plan.shared().filter_map(met).collect()
 }
 
 /// First and last station at which the ground rises to the side that is downhill along most of a line.

@@ -18,7 +18,7 @@ pub use alarm::Alarm;
 
 use super::fall_line::FallLine;
 use super::sizes::Sizes;
-use super::work::{Kind, Shared, WorkLine};
+use super::work::{Kind, Shared, Subject, WorkLine};
 use crate::geom::{Point, Point3, Polygon, Polyline};
 use crate::surface::Catchment;
 use crate::units::{Elevation, Fall, Flow, Length, Station, Volume};
@@ -62,6 +62,8 @@ pub struct Drain {
     pub ending: Ending,
     /// The way that its water takes over natural ground below its end, up to 30 m of it.
     pub below: Option<Polyline>,
+    /// The earlier works that its bed runs through.
+    pub through: Vec<Through>,
     /// Stations between which natural ground rises to the side that is downhill along most of it.
     pub turned_about: Option<(Station, Station)>,
     /// Stations at which it crosses breaklines to which the ground falls from both sides, where water runs already.
@@ -110,6 +112,17 @@ pub struct RunOut {
     pub levels: Vec<f64>,
     /// Width of its floor.
     pub width: Length,
+}
+
+/// An earlier work that the bed of a drain runs through, so that their water is one there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Through {
+    /// Its kind and name.
+    pub works: Subject,
+    /// First station of the line in its dig or fill.
+    pub first: Station,
+    /// The last one.
+    pub last: Station,
 }
 
 /// Where the water of a drain goes.

@@ -1,7 +1,7 @@
 //! What is to be told of a drain: its section, what it carries and how fast, where its water goes, and where the ground is not
 //! what its even fall asks for.
 
-use super::{Alarm, Drain, Ending, FlowWanted, Solved};
+use super::{Alarm, Drain, Ending, FlowWanted, Solved, Through};
 use crate::ground::Ground;
 use crate::notes::{Note, Place};
 use crate::water::channel::{Cover, Run, fall_for_speed};
@@ -9,21 +9,12 @@ use crate::works::limits::{FLAT_BED, LEAST_BATTER, SLIDES, STEEP};
 use crate::works::line::at;
 use crate::works::tell::deep_face;
 use crate::works::wanted::ChannelShape;
-use crate::works::work::{Kind, SitePlan, Subject};
+use crate::works::work::{Kind, Subject};
 
-/// Steps along a line at which it is looked what lies there, metres.
-const STEP: f64 = 0.5;
 /// Ground over a bed that is this much less than its depth is as deep as meant, metres.
 const AS_MEANT: f64 = 0.02;
 
-pub(super) fn drain(
-    ground: &Ground,
-    drain: &Drain,
-    shape: ChannelShape,
-    moved: [f64; 2],
-    plan: &SitePlan,
-    notes: &mut Vec<Note>,
-) {
+pub(super) fn drain(ground: &Ground, drain: &Drain, shape: ChannelShape, moved: [f64; 2], notes: &mut Vec<Note>) {
     let teller = Teller { ground, drain, works: Subject::new(Kind::Drain, drain.name()) };
     teller.section(shape, moved, notes);
     teller.flow(notes);
@@ -34,7 +25,7 @@ pub(super) fn drain(
     teller.folds(notes);
     teller.flat(notes);
     teller.batters(notes);
-    teller.through(plan, notes);
+    teller.through(notes);
     deep_face(&teller.works, drain.deepest_face, notes);
 }
 
@@ -371,47 +362,21 @@ impl Teller<'_> {
 
     fn batters(&self, notes: &mut Vec<Note>) {
         let (drain, works) = (self.drain, &self.works);
-        let mut sides =
-            vec![("uphill side", drain.sizes.uphill_batter), ("downhill side", drain.sizes.downhill_batter)];
-        if matches!(drain.wanted.shape, ChannelShape::Parabola { .. }) {
-            sides.pop();
-        }
-        if drain.berm.is_some() {
-            sides.push(("berm's sides", drain.sizes.berm_batter));
-        }
-        for (what, batter) in sides {
-            let batter = batter.in_horizontal_per_vertical();
-            if batter < LEAST_BATTER - 1e-9 {
-                notes.push(Note::new("works::steep-batter", format!(
-                    "{works}: its {what}: {batter:.2} horizontal to 1 vertical is steeper than {LEAST_BATTER}:1, and soil that is unproven may slump on it"
-                )));
-            }
+        for (what, batter) in drain.steep_sides() {
+            notes.push(Note::new("works::steep-batter", format!(
+                "{works}: its {what}: {:.2} horizontal to 1 vertical is steeper than {LEAST_BATTER}:1, and soil that is unproven may slump on it",
+                batter.in_horizontal_per_vertical()
+            )));
         }
     }
 
     /// The earlier works that it runs through.
-    fn through(&self, plan: &SitePlan, notes: &mut Vec<Note>) {
-        let (drain, works) = (self.drain, &self.works);
-        let (from, to) = (drain.bed.0.in_metres(), drain.bed.1.in_metres());
-        for work in plan.shared() {
-            let inside = |place| work.footprints().any(|region| region.contains(place));
-            let mut met = Vec::new();
-            let mut station = from;
-            while station < to {
-                if inside(drain.place(station, drain.bed_offset.in_metres())) {
-                    met.push(station);
-                }
-                station += STEP;
-            }
-            let (Some(&first), Some(&last)) = (met.first(), met.last()) else { continue };
-            let ends_there = matches!(&drain.ending, Ending::Into { works, .. } if works == work.name);
-            if ends_there && to - first < 5.0 {
-                continue;
-            }
+    fn through(&self, notes: &mut Vec<Note>) {
+        for Through { works, first, last } in &self.drain.through {
+            let (first, last) = (first.in_metres(), last.in_metres());
             notes.push(Note::new("works::drain-through-work", format!(
-                "{works}: its bed runs through {} `{}`, first at station {first:.1} m and last at {last:.1} m: their water is one there; lead it round, or end it there",
-                work.kind.name(),
-                work.name
+                "{}: its bed runs through {works}, first at station {first:.1} m and last at {last:.1} m: their water is one there; lead it round, or end it there",
+                self.works
             )).at(self.station(first)));
         }
     }

@@ -339,6 +339,21 @@ fn low_ground_at_its_lip_is_told() {
     assert!(told.contains(&format!("its downhill lip is {least:.2} m over the bed, not 0.40 m")), "{told}");
 }
 
+/// A berm of all the cut takes what the dig gives however large that is: 1.6 m deep its crest stands far from where it is first tried.
+#[test]
+fn a_berm_of_all_the_cut_balances_a_deep_drain() {
+    let berm = Some(DrainBerm::AllTheCut { crest: Length::metres(0.6), batter: batter(2.0) });
+    let (drain, plan, _) = on_plane(ChannelWanted { depth: Length::metres(1.6), berm, ..channel() });
+    let (ground, asked) = (plane(10), channel());
+    let volumes = cut_and_fill(&ground.tin, &plan.surfaces[0], None);
+    let bank = cut_and_fill(&ground.tin.raised_by(-0.1), &plan.surfaces[0], None).cut;
+    let needed = (volumes.fill + 0.1 * volumes.fill_area) / asked.soil.placed_per_bank;
+    // Within one step of the crest over its seat.
+    assert!((bank - needed).abs() < 0.006 * volumes.fill_area, "{bank} {needed}");
+    assert!(drain.berm.unwrap().built > Length::metres(1.0));
+    assert!(drain.deepest_face.0 > Length::metres(1.6));
+}
+
 /// Two drains that cross: the later one's bed runs through the dig of the earlier, which is told with its stations.
 #[test]
 fn a_bed_through_another_work_is_told() {
@@ -349,6 +364,10 @@ fn a_bed_through_another_work_is_told() {
     let made = design(&ground, &lines, &Silent).unwrap();
     let told = text(&made.notes, "works::drain-through-work");
     assert!(told.contains("drain `second`: its bed runs through drain `first`"), "{told}");
+    let Some(crate::works::Work::Drain(second)) = made.value.works.last() else { panic!("a drain") };
+    let cautions = made.value.cautions_of(&made.value.works[1]);
+    assert!(matches!(&second.through[..], [one] if one.works.name == "first"), "{:?}", second.through);
+    assert!(cautions.iter().any(|says| says.starts_with("RUNS THROUGH ANOTHER WORK: `first`")), "{cautions:?}");
     assert_sound(made.value.surfaces.last().unwrap());
 }
 

@@ -17,6 +17,7 @@ use crate::works::plan::Storage;
 use crate::works::solve::{Found, Sought, find};
 use crate::works::spillway::Sized;
 use crate::works::strip::{Profile, Sense};
+use crate::works::unsurveyed;
 use crate::works::work::{SitePlan, Subject};
 use crate::works::{Topsoil, WorksError, tell};
 
@@ -164,16 +165,12 @@ impl<'a> Site<'a> {
         let outline = outline(wanted)?;
         let floor = Polygon::simple(outline.corners.clone());
         let natural = Locator::new(before);
-        let off = || {
-            let gone = Polyline::new(floor.outer.iter().chain(floor.outer.first()).copied().collect())
-                .and_then(|rim| rim.resampled(0.5).points().iter().copied().find(|&p| natural.elevation(p).is_none()));
-            WorksError::PlaceOffSurvey {
-                works: Subject::new(wanted.kind(), &wanted.name),
-                what: "part of its floor".to_owned(),
-                beyond: ground.beyond(gone.unwrap_or(floor.outer[0])),
-            }
+        let off = |bare: Option<Point>| WorksError::PlaceOffSurvey {
+            works: Subject::new(wanted.kind(), &wanted.name),
+            what: "part of its floor".to_owned(),
+            beyond: unsurveyed::at(ground, bare.unwrap_or(floor.outer[0])),
         };
-        let [lowest, highest] = ground_under(before, &natural, &floor).ok_or_else(off)?;
+        let [lowest, highest] = ground_under(before, &natural, &floor).map_err(off)?;
         let pieces = pieces(outline.corners.clone(), outline.batters.clone());
         let sill = spillway::sized(wanted)?;
         let fills = plan.shared().flat_map(|work| work.fill_footprint).cloned().collect();

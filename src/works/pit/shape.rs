@@ -2,9 +2,10 @@
 
 use super::PitWanted;
 use crate::geom::{Point, Polygon, Polyline, Side, area_of_ring, orient, segments_cross, snap_point};
-use crate::surface::{Locator, Tin, profile};
+use crate::surface::{Locator, Tin, holes, profile};
 use crate::works::WorksError;
 use crate::works::work::Subject;
+use geo::{Coord, InteriorPoint, LineString};
 
 /// The least floor, square metres: a bucket's width square.
 const LEAST_FLOOR: f64 = 1.0;
@@ -78,15 +79,34 @@ pub(super) fn outline(wanted: &PitWanted) -> Result<Outline, WorksError> {
     Ok(Outline { corners, batters: sides.iter().map(|side| side.2).collect(), side_of })
 }
 
-/// Lowest and highest ground inside an outline, each with its place; `None` where part of it lies off the surface.
-pub(super) fn ground_under(surface: &Tin, locator: &Locator<'_>, floor: &Polygon) -> Option<[(f64, Point); 2]> {
-    let closed = Polyline::new(floor.outer.iter().chain(floor.outer.first()).copied().collect())?;
+/// Lowest and highest ground inside an outline, each with its place; else a place inside it without ground, on its rim or in a
+/// hole of the surface that lies wholly inside.
+pub(super) fn ground_under(
+    surface: &Tin,
+    locator: &Locator<'_>,
+    floor: &Polygon,
+) -> Result<[(f64, Point); 2], Option<Point>> {
+    let closed = Polyline::new(floor.outer.iter().chain(floor.outer.first()).copied().collect()).ok_or(None)?;
+    let bare = |places: &[Point]| places.iter().copied().find(|&p| locator.elevation(p).is_none());
     let rim = profile(locator, &closed);
-    let mut found: Vec<(f64, Point)> = rim.iter().map(|p| Some((p.elevation?, p.place))).collect::<Option<_>>()?;
+    let mut found: Vec<(f64, Point)> = rim
+        .iter()
+        .map(|p| Some((p.elevation?, p.place)))
+        .collect::<Option<_>>()
+        .ok_or_else(|| bare(closed.with_steps(0.25).points()))?;
+    if let Some(hole) = holes(surface).iter().find(|hole| hole.ring.iter().any(|&p| floor.contains(p))) {
+        return Err(inside(&hole.ring));
+    }
     found.extend(surface.vertices().iter().filter(|v| floor.contains(v.plan())).map(|v| (v.z, v.plan())));
-    let low = found.iter().copied().min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let high = found.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0))?;
-    Some([low, high])
+    let low = found.iter().copied().min_by(|a, b| a.0.total_cmp(&b.0)).ok_or(None)?;
+    let high = found.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0)).ok_or(None)?;
+    Ok([low, high])
+}
+
+/// A place inside a ring.
+fn inside(ring: &[Point]) -> Option<Point> {
+    let ring = ring.iter().map(|p| Coord { x: p.x, y: p.y }).collect::<LineString<f64>>();
+    geo::Polygon::new(ring, Vec::new()).interior_point().map(|p| Point::new(p.x(), p.y()))
 }
 
 /// A closed line on a ring with its right-hand side inside, beginning nearest to a place.

@@ -199,7 +199,7 @@ impl Rim<'_> {
         let breadth = self.asked.sill_breadth.in_metres();
         let mut place = Place {
             works: self.subject(),
-            frame: &self.ground.frame,
+            ground: self.ground,
             natural: surface,
             fills: self.fills,
             dig,

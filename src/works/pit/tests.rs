@@ -218,6 +218,13 @@ fn what_cannot_be_dug_is_said_with_its_place() {
     let holed = Ground { tin: slope.tin.trimmed(None, Some(&region)), ..slope.clone() };
     let said = fails(&holed, wanted(square(), 2.0, below(6.0))).to_string();
     assert!(said.contains("the dig reaches a hole of 396") && said.contains(" m2 in the ground at E"), "{said}");
+    // A hole wholly inside the floor, which its rim does not meet.
+    let wide = rectangle(24.0, 24.0).into_iter().map(|p| Point::new(p.x + 30.0, p.y)).collect();
+    let said = fails(&holed, wanted(wide, 2.0, below(1.0))).to_string();
+    assert!(
+        said.contains("part of its floor lies in a hole of 396") && said.contains(" m2 in the ground at E"),
+        "{said}"
+    );
     let off = square().into_iter().map(|p| Point::new(p.x + 95.0, p.y)).collect();
     assert!(matches!(fails(&slope, wanted(off, 2.0, below(2.0))), WorksError::PlaceOffSurvey { .. }));
     // Sides of 30:1 never come up to ground that falls at 1 in 25.

@@ -29,7 +29,7 @@ pub(super) fn notes(plan: &SitePlan, ground: &Ground) -> Vec<Note> {
     }
     if !plan.pits_to_dig.is_empty() {
         let text = format!(
-            "{} more would prove the ground under the works: works/where-to-dig.csv says where and how deep",
+            "{} more would show the ground under the works that none speaks for: works/where-to-dig.csv says where and how deep",
             counted(plan.pits_to_dig.len())
         );
         notes.push(Note::good("works::where-to-dig", text));
@@ -95,7 +95,7 @@ fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
         SoilStanding::Contradicted => {
             let mut says: Vec<String> = proof.pits.iter().filter(|word| !word.odds.is_empty()).map(otherwise).collect();
             let proven = proof.parts.iter().filter(|part| part.proven > 0.0);
-            says.extend(proven.map(|part| format!("other pits prove the {}", share(part, ground))));
+            says.extend(proven.map(|part| format!("as taken in the {}", share(part, ground))));
             let stop = if proof.disperses() { format!("; {DISPERSES}") } else { String::new() };
             let note = Note::new(
                 "works::soil-not-as-taken",
@@ -115,7 +115,8 @@ fn of_work(work: Shared<'_>, proof: &SoilProof, ground: &Ground) -> Note {
 
 /// Over what of a part it is proven, and where not.
 fn share(part: &PartProof, ground: &Ground) -> String {
-    let percent = 100.0 * part.share();
+    // Never more than is proven.
+    let percent = (100.0 * part.share()).floor();
     let (of, unit) = match part.by {
         Extent::Length => ("length", "m"),
         Extent::Area => ("area", "m2"),

@@ -137,7 +137,7 @@ fn the_nearer_pit_rules() {
     assert_eq!(proof.standing(), SoilStanding::Contradicted);
     let says = told(&plan, "works::soil-not-as-taken");
     assert!(says.contains("test pit `P2`, 0.0 m away, met clay from 0.10 to 0.69 m where the channel goes 0.69 m deep (station 96.5 m)"), "{says}");
-    assert!(says.contains("; other pits prove the channel over "), "{says}");
+    assert!(says.contains("; as taken in the channel over "), "{says}");
     assert_eq!(plan.value.cautions(), ["upper: SOIL NOT AS TAKEN in test pits P2"]);
     // A pit too shallow to tell leaves the word to the next one.
     let plan = swale(&[pit("P1", (80.0, 51.8), 0.3, "loam"), pit("P2", (100.0, 51.8), 1.0, "clay")]);

@@ -93,7 +93,11 @@ pub(in crate::io::read) fn parse(
             "{} points are marked as not of the ground (DTMAttribute donotinclude): give their codes a role",
             found.not_of_the_ground
         );
-        file.notes.push(Note::new("landxml::not-of-the-ground", text).at(place));
+        file.notes.push(Note::new("landxml::not-of-the-ground", text).at(place.clone()));
+    }
+    if found.elevations_assumed {
+        let text = "it has no elevationUnit among feet: by the schema its elevations are metres; if they are feet, say so in the file";
+        file.notes.push(Note::new("landxml::elevations-in-metres", text).at(place));
     }
     file.crs = found.crs.and_then(|crs| resolve(&crs).ok()).map(|own| own.crs);
     Ok(file)
@@ -109,6 +113,8 @@ struct Found {
     points: Vec<Row>,
     surfaces: Vec<(String, Vec<Row>)>,
     not_of_the_ground: u64,
+    /// Its coordinates are in feet, and nothing says what its elevations are in.
+    elevations_assumed: bool,
 }
 
 fn walk(text: &str, name: &str) -> Result<Found, PointFileError> {
@@ -193,6 +199,7 @@ impl Found {
                     (format!("elevationUnit `{}`", elevation.unwrap_or_default()), "meter, kilometer, feet")
                 })?;
                 self.metres = Some((metres, up));
+                self.elevations_assumed = elevation.is_none() && kind == "Imperial";
                 self.unit = Some(match linear {
                     "foot" => LengthUnit::Feet,
                     "USSurveyFoot" => LengthUnit::UsSurveyFeet,
