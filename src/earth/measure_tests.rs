@@ -158,7 +158,7 @@ fn topsoil_is_stripped_once() {
     for (second, cut) in [
         (deeper, 0.4 * LENGTH),
         // The berm's top off: a trapezoid 1 m wide above, 2 (2 x 0.3) m wider below.
-        (lower, (1.0 + 2.2) / 2.0 * 0.3 * LENGTH),
+        (lower, f64::midpoint(1.0, 2.2) * 0.3 * LENGTH),
     ] {
         let mut plan = plan();
         let mut again = plan.swale(0).clone();

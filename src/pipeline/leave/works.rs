@@ -187,7 +187,7 @@ pub(super) fn leave(values: &Values<'_>, folder: &Path) -> Result<Left, Pipeline
 
 /// What is grave, behind the figures of a work.
 fn with_cautions(says: &[String]) -> String {
-    says.iter().map(|says| format!(", {says}")).collect()
+    says.iter().flat_map(|says| [", ", says]).collect()
 }
 
 /// What is grave about the ground under a work.
