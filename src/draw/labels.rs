@@ -79,6 +79,13 @@ pub(super) fn away_from(text: &Text, spot: Spot) -> f64 {
     outside(low.x, spot.x, high.x).hypot(outside(low.y, spot.y, high.y))
 }
 
+/// The middle of a text's box.
+pub(super) fn middle_of(text: &Text) -> Spot {
+    let corners = outline(text);
+    let mean = |part: fn(&Spot) -> f64| corners.iter().map(part).sum::<f64>() / 4.0;
+    Spot::new(mean(|spot| spot.x), mean(|spot| spot.y))
+}
+
 /// The corners of a text's box.
 fn outline(text: &Text) -> [Spot; 4] {
     // A little air keeps two names from reading as one.

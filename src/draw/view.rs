@@ -63,6 +63,13 @@ impl View {
         self.corner.moved(step.x * scale, step.y * scale)
     }
 
+    /// The place on the ground that lies at a spot of the paper.
+    pub(super) fn place(&self, spot: Spot) -> Point {
+        let metres = 1.0 / self.millimetres_a_metre();
+        let low = self.window.low;
+        Point::new(low.x + (spot.x - self.corner.x) * metres, low.y + (spot.y - self.corner.y) * metres)
+    }
+
     /// True when the place is in the window.
     pub(super) fn shows(&self, place: Point) -> bool {
         self.window.contains(place)

@@ -5,13 +5,13 @@
 
 use super::input::{PlanInput, service_runs};
 use crate::draw::base::{FINE, TWELVE_POINT};
-use crate::draw::labels::{LabelBoard, around, away_from};
+use crate::draw::labels::{LabelBoard, around, away_from, middle_of};
 use crate::draw::scene::{Scene, Shape, Spot, Text};
 use crate::draw::view::View;
-use crate::geom::Polygon;
+use crate::geom::{Point, Polygon};
 use crate::stakeout::{Stake, StakeKind};
 use crate::survey::Role;
-use crate::works::Kind;
+use crate::works::{Kind, SitePlan, clear_of};
 
 /// Which stakes are named on a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -110,13 +110,20 @@ pub(super) fn work_labels(input: &PlanInput, view: &View, board: &mut LabelBoard
             let text = Text::new(spot, 5.6, work.name).bold();
             let reach = 7.0 * view.millimetres_a_metre();
             let ways = around(spot, reach, uphill.y.atan2(uphill.x).to_degrees(), &text);
-            if let Some(text) = board.place(ways) {
+            let own = |text: &Text| no_other_is_nearer(input.plan, work.name, view.place(middle_of(text)));
+            if let Some(text) = board.place(ways.into_iter().filter(own)) {
                 texts.push(text);
                 break;
             }
             board.left_out -= 1;
         }
     }
+}
+
+/// True where a name reads as that of its own work: no other is nearer to the place.
+fn no_other_is_nearer(plan: &SitePlan, name: &str, place: Point) -> bool {
+    let own = plan.named(name).map_or(0.0, |work| clear_of(work, place));
+    plan.shared().all(|other| other.name == name || clear_of(other, place) >= own)
 }
 
 pub(super) fn name_stakes(
@@ -155,6 +162,33 @@ pub(super) fn name_stakes(
                 scene.straight(spot, text.at.moved(0.0, 0.28 * text.size), FINE);
             }
             texts.push(text);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::hillside::hillside;
+    use crate::works::Work;
+
+    #[test]
+    fn a_name_does_not_stand_nearer_to_another_work() {
+        let mut site = hillside(110.0);
+        let Work::Swale(first) = site.plan.works[0].clone() else { panic!("a swale") };
+        let mut other = first.clone();
+        other.wanted.name = "other".to_owned();
+        let moved = |area: &Polygon| Polygon::simple(area.outer.iter().map(|p| Point::new(p.x, p.y + 40.0)).collect());
+        other.cut_footprint = first.cut_footprint.iter().map(moved).collect();
+        other.fill_footprint = first.fill_footprint.iter().map(moved).collect();
+        site.plan.works.push(Work::Swale(other));
+        let on = first.line.at(first.line.length() / 2.0);
+        for (north, upper, another) in
+            [(0.0, true, false), (5.0, true, false), (40.0, false, true), (60.0, false, true)]
+        {
+            let place = Point::new(on.x, on.y + north);
+            assert_eq!(no_other_is_nearer(&site.plan, "upper", place), upper, "{north}");
+            assert_eq!(no_other_is_nearer(&site.plan, "other", place), another, "{north}");
         }
     }
 }
