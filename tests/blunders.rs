@@ -51,6 +51,22 @@ fn a_blunder_beside_the_end_of_a_line_does_not_accuse_the_end() {
     }
 }
 
+/// A lone shot coded as a break stands on a bank as far as an earth face can explain it: to the nearest shot, one in one.
+#[test]
+fn a_lone_break_is_told_only_where_no_earth_face_explains_it() {
+    let mut shots: Vec<Shot> = field::walked(1000).into_iter().map(|(place, code)| (place, code, false)).collect();
+    let nearest = |i: usize| {
+        let away = |j: usize| (shots[i].0[0] - shots[j].0[0]).hypot(shots[i].0[1] - shots[j].0[1]);
+        (0..shots.len()).filter(|&j| j != i).map(away).fold(f64::INFINITY, f64::min)
+    };
+    let (i, face) = (100..300).map(|i| (i, nearest(i))).find(|&(i, face)| shots[i].1 == "gs" && face > 9.0).unwrap();
+    "ridge99".clone_into(&mut shots[i].1);
+    for (share, is_told) in [(0.9, false), (-0.9, false), (1.15, true), (-1.15, true)] {
+        let told = told_of(&spoiled(&shots, &BTreeMap::from([(i, share * face)])));
+        assert_eq!(told.contains(&i), is_told, "{share} of {face:.1} m");
+    }
+}
+
 /// Whatever is set aside is off by more than the limit that is told with it, of the shots that are used.
 #[test]
 fn what_is_set_aside_is_off_by_more_than_the_limit() {
@@ -67,6 +83,25 @@ fn what_is_set_aside_is_off_by_more_than_the_limit() {
         }
     }
     assert!(told > 0);
+}
+
+/// What is used and told as off for itself is off by the limits of those who judge it best, its neighbours with their own scatter.
+#[test]
+fn what_is_told_for_itself_is_off_its_neighbours_own_scatter() {
+    let terrain = valley_side();
+    let mut told = 0;
+    for seed in 1000..1010 {
+        let mut random = ChaCha8Rng::seed_from_u64(40_000 + seed);
+        let spacing = random.random_range(5.0..15.0);
+        let survey = checked(&terrain.walked(spacing, &mut random));
+        for &index in &survey.doubtful {
+            let Some(standing) = survey.neighbours[index as usize] else { continue };
+            let steps = (standing.off / standing.sigma).abs();
+            assert!(steps > 2.59, "seed {seed}: {steps:.2}");
+            told += 1;
+        }
+    }
+    assert!(told > 3, "{told}");
 }
 
 fn valley_side() -> Terrain {

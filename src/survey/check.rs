@@ -249,7 +249,12 @@ fn doubtful_notes(
     let few = fine.doubtful.iter().map(|&index| Doubtful { index, off: off(index), company: false });
     let in_runs = fine.together.iter().map(|&index| Doubtful { index, off: off(index), company: true });
     let told = |index: &usize| fine.together.contains(index) || fine.doubtful.contains(index);
-    let others = gross.iter().copied().filter(|shot| !told(&shot.index));
+    // A plane through twelve neighbours knows less than neighbours whose scatter has been learned: of a shot for itself
+    // these speak last. Of a bank without a breakline both are told, for it wants one.
+    let agreed = |index: usize| {
+        fine.steps.iter().any(|step| step.index == index && (step.off / step.sigma).abs() < leave_out::LIMIT)
+    };
+    let others = gross.iter().copied().filter(|shot| !told(&shot.index) && (shot.company || !agreed(shot.index)));
     let doubtful: Vec<Doubtful> = others.chain(few).chain(in_runs).filter(|shot| all[shot.index].stands()).collect();
     let (together, alone): (Vec<&Doubtful>, Vec<&Doubtful>) = doubtful.iter().partition(|shot| shot.company);
     let list = |shots: &[&Doubtful]| {

@@ -12,15 +12,16 @@
 //! The limits are common practice, no source, and set by trials on real ground (docs/accuracy.md holds the rates).
 
 use super::surroundings::{Part, Surroundings};
+use crate::geom::Point;
 use crate::notes::{Cancelled, Reporter, each};
 use crate::stats::normal_quantile;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// Standard deviations from which a shot is told as off its neighbours, and does not vote on others.
-const LIMIT: f64 = 2.75;
+pub(super) const LIMIT: f64 = 2.6;
 /// The same of a vertex of a breakline, which only ten others judge.
-const LIMIT_ALONG: f64 = 3.5;
+const LIMIT_ALONG: f64 = 3.4;
 /// From which it is set aside: chance alone takes one good shot in ten thousand so far.
 pub(super) const ASIDE: f64 = 4.0;
 /// From which it is looked at more closely.
@@ -46,6 +47,9 @@ const FARTHEST: usize = 1;
 const ASTRAY: usize = 4;
 /// Share of the shots that may be blunders when it is told how wide steps usually are.
 const SUSPECTS: f64 = 0.015;
+/// The vertices of lines are a hundred or so: chance puts more blunders among them than their share, by so many standard
+/// deviations of a Poisson count. Each would widen the steps of all.
+const SUSPECTS_ALONG: f64 = 2.0;
 /// A step this many spacings away belongs to a run; so many more make one.
 const RUN_REACH: f64 = 2.5;
 const RUN: usize = 2;
@@ -200,7 +204,7 @@ impl Trial<'_> {
         for kind in 0..2 {
             let of_kind = self.judged().filter(|&(i, _)| self.used[i] && self.kind(i) == kind);
             let steps = of_kind.map(|(i, lean)| (i, (lean.off / lean.sigma).abs(), lean.near.as_slice())).collect();
-            self.widening[kind] = widening(sound(steps), MARGIN);
+            self.widening[kind] = widening(sound(steps, [0.0, SUSPECTS_ALONG][kind]), MARGIN);
         }
     }
 
@@ -215,7 +219,7 @@ impl Trial<'_> {
             let step = (shot.height - estimate.height) / estimate.deviation_of(shot.variance);
             Some((i, step.abs(), near.as_slice()))
         });
-        widening(sound(steps.collect()), 1.0)
+        widening(sound(steps.collect(), 0.0), 1.0)
     }
 
     /// Local roughness: how much farther out the neighbours' own steps are than normal ones; the farthest does not count,
@@ -349,14 +353,9 @@ impl Trial<'_> {
         let (in_any_case, out): (Vec<usize>, Vec<usize>) = self.out().into_iter().partition(|&i| self.keep[i]);
         let place = |i: usize| self.surroundings.shot(i).place;
         let off = |i: usize| self.leans[i].as_ref().map_or(0.0, |lean| lean.off);
-        let in_a_run = |i: usize| {
-            let beside = out.iter().filter(|&&j| {
-                let near = place(i).distance(place(j)) < RUN_REACH * self.surroundings.spacing();
-                j != i && near && ALIKE.contains(&(off(j) / off(i)))
-            });
-            beside.count() >= RUN
-        };
-        let (together, off): (Vec<usize>, Vec<usize>) = out.iter().copied().partition(|&i| in_a_run(i));
+        let standing: Vec<(usize, Point, f64)> = out.iter().map(|&i| (i, place(i), off(i))).collect();
+        let together = in_runs(standing, RUN_REACH * self.surroundings.spacing());
+        let off: Vec<usize> = out.iter().copied().filter(|i| !together.contains(i)).collect();
         let far: BTreeSet<usize> = self
             .steps()
             .into_iter()
@@ -413,11 +412,31 @@ impl Trial<'_> {
     }
 }
 
-/// The steps of shots, each with its neighbours, without the farthest and without those beside one of these.
-fn sound(mut steps: Vec<(usize, f64, &[usize])>) -> Vec<f64> {
+/// Which of the shots that are off, each with its place and by how much, stand in a run: with company near by that is off
+/// alike, and that stands in a run itself. A blunder has no part in what others are off for.
+fn in_runs(mut off: Vec<(usize, Point, f64)>, reach: f64) -> Vec<usize> {
+    loop {
+        let in_company = |&(i, place, up): &(usize, Point, f64)| {
+            let beside = off
+                .iter()
+                .filter(|&&(j, there, other)| j != i && place.distance(there) < reach && ALIKE.contains(&(other / up)));
+            beside.count() >= RUN
+        };
+        let left: Vec<(usize, Point, f64)> = off.iter().copied().filter(in_company).collect();
+        if left.len() == off.len() {
+            return left.into_iter().map(|(i, ..)| i).collect();
+        }
+        off = left;
+    }
+}
+
+/// The steps of shots, each with its neighbours, without the farthest and without those beside one of these. The farthest are
+/// the usual share of blunders and so many standard deviations of that count more.
+fn sound(mut steps: Vec<(usize, f64, &[usize])>, more: f64) -> Vec<f64> {
     steps.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let usual = SUSPECTS * steps.len() as f64;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the shots")]
-    let suspects = (SUSPECTS * steps.len() as f64).ceil() as usize;
+    let suspects = (usual + more * usual.sqrt()).ceil() as usize;
     let suspected: BTreeSet<usize> = steps.iter().take(suspects).map(|step| step.0).collect();
     let led_astray = |near: &[usize]| near.iter().take(ASTRAY).any(|j| suspected.contains(j));
     steps.iter().skip(suspects).filter(|step| !led_astray(step.2)).map(|step| step.1).collect()
@@ -438,4 +457,36 @@ fn widening(mut steps: Vec<f64>, margin: f64) -> f64 {
     let (outer, inner) = (share(0.97), share(0.68));
     let own = (outer * (outer / inner.max(1e-9)).max(1.0).powf(0.6)).clamp(0.8, 2.5);
     (count * own * margin + WIDENING.1 * WIDENING.0) / (count + WIDENING.1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(off: &[f64]) -> Vec<usize> {
+        in_runs(off.iter().enumerate().map(|(i, &up)| (i, Point::new(4.0 * i as f64, 0.0), up)).collect(), 13.0)
+    }
+
+    /// Each of a run must be in it to the others too: one between others that are off by far more or less is alone.
+    #[test]
+    fn a_run_is_of_shots_that_keep_each_other_company() {
+        assert_eq!(run(&[-0.40, -0.45, -0.50]), [0, 1, 2]);
+        // The first has two beside it that are 1.75 and 0.75 times as far off; neither has two itself.
+        assert_eq!(run(&[-0.40, -0.70, -0.30]), [0_usize; 0]);
+        // Nor is a bank's company that of a shot that is off the other way.
+        assert_eq!(run(&[-0.40, -0.45, -0.50, 0.45]), [0, 1, 2]);
+    }
+
+    /// Five blunders among the hundred vertices of lines, which chance may do, hardly widen what is told of the sound ones.
+    #[test]
+    fn several_blunders_on_lines_hardly_widen_their_steps() {
+        let normal = (0..95).map(|i| normal_quantile(0.5 + (f64::from(i) + 0.5) / 190.0));
+        let told = |steps: &[f64], more: f64| {
+            widening(sound(steps.iter().enumerate().map(|(i, &step)| (i, step, [].as_slice())).collect(), more), 1.0)
+        };
+        let clean: Vec<f64> = normal.collect();
+        let spoiled: Vec<f64> = clean.iter().copied().chain([8.0; 5]).collect();
+        assert!(told(&spoiled, SUSPECTS_ALONG) < 1.15 * told(&clean, SUSPECTS_ALONG));
+        assert!(told(&spoiled, 0.0) > 1.25 * told(&clean, 0.0), "the usual share lets three of them count");
+    }
 }

@@ -26,8 +26,10 @@ const SCATTERS: f64 = 6.0;
 const BREAK: f64 = 0.08;
 /// The same for what natural ground hardly ever does between shots.
 const GROSS_BREAK: f64 = 0.15;
-/// Gross limits that a breakline shot without a line may stand off the ground round it.
+/// Gross limits that a breakline shot without a line may stand off the ground round it, and how much of the distance to the
+/// nearest neighbour: an earth face is seldom steeper than one in one.
 const LONE_BREAK: f64 = 5.0;
+const STEEPEST: f64 = 1.0;
 /// Share of the gross limit from which a shot is doubtful.
 const DOUBT: f64 = 1.0 / 3.0;
 
@@ -108,7 +110,8 @@ pub(super) fn gross(all: &mut [Candidate], lines: &[Vec<usize>], settings: &Sett
         let gross = settings.gross.in_metres().max(GROSS_BREAK * plane.nearest);
         // A break shot for itself alone stands where the ground breaks: only what no bank explains is told of it.
         let alone = all[i].shot.role == Role::Breakline && off_its_line(all, lines, i).is_none();
-        if alone && plane.off.abs() < LONE_BREAK * gross {
+        let bank = (LONE_BREAK * settings.gross.in_metres()).max(STEEPEST * plane.nearest);
+        if alone && plane.off.abs() < bank {
             continue;
         }
         if plane.off.abs() > gross && !plane.company && !alone {
