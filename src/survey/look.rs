@@ -6,14 +6,15 @@
 //! are guessed from common words, and each guess is marked as one.
 
 use super::check::judge;
-use super::order::{is_assumed, readings};
+use super::order::{is_assumed, readings, settled};
 use super::{
     CheckShot, ColumnsFrom, Fix, Format, PointFile, Position, Role, Roles, SetAside, Settings, Survey, SurveyError,
 };
-use crate::frame::{FrameDefinition, SiteFrame};
+use crate::frame::{FrameDefinition, Geographic, Projector, SiteFrame};
 use crate::notes::{Note, Noted, Place, Silent};
 use crate::stats::median;
 use crate::units::LengthUnit;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// What is in some point files.
@@ -201,7 +202,8 @@ pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>)
             "latitude and longitude are laid flat around their middle here; a run projects them to the site's crs";
         notes.push(Note::new("look::laid-flat", text));
     }
-    let looks: Vec<FileLook> = files.iter().map(|file| file_look(file, &guessed, said, frame)).collect();
+    let looks: Vec<FileLook> =
+        files.iter().map(|file| file_look(&as_read(file, frame), &guessed, said, frame)).collect();
     let is_guess = |code: &&CodeLook| code.role_from == RoleFrom::Guessed;
     let mut guesses: Vec<String> = looks
         .iter()
@@ -236,6 +238,14 @@ pub fn look(files: &[PointFile], settings: &Settings, frame: Option<&SiteFrame>)
         notes,
     };
     Ok(Looked { look, survey })
+}
+
+/// A file in the order in which a frame's area of use has it read; without a frame, or where that does not decide, as it is.
+fn as_read<'a>(file: &'a PointFile, frame: Option<&SiteFrame>) -> Cow<'a, PointFile> {
+    let Some(frame) = frame.filter(|frame| !frame.is_local() && is_assumed(file)) else { return Cow::Borrowed(file) };
+    let area = Projector::new(frame, &Geographic::OwnDatum).ok();
+    // What is told of it the survey tells.
+    settled(file, frame, area.as_ref(), &mut Vec::new()).unwrap_or(Cow::Borrowed(file))
 }
 
 fn is_geographic(file: &PointFile) -> bool {

@@ -395,6 +395,13 @@ fn a_look_shows_both_readings_of_an_assumed_order() {
     let looked = look(&[file], &settings(), None).unwrap();
     assert!(note(&looked.look.notes, "look::order-assumed").unwrap().text.contains("E 412000.000 N 6187000.000"));
     assert_eq!(looked.look.files[0].columns_from, ColumnsFrom::Assumed);
+    // With a frame the columns are told as they are read.
+    let file = PointFile {
+        columns: vec![Column::Northing, Column::Easting],
+        ..headerless(&[(NORTH, EAST), (NORTH, EAST + 10.0), (NORTH + 10.0, EAST)])
+    };
+    let looked = look(&[file], &settings(), Some(&utm())).unwrap().look.files.remove(0);
+    assert_eq!((looked.columns_from, looked.columns), (ColumnsFrom::Settled, vec!["easting", "northing"]));
 }
 
 /// Words that nothing explains make lines where they bear numbers that recur, or words that begin and end lines.

@@ -18,7 +18,7 @@ use crate::io::read::{grid, level_book, points};
 use crate::notes::Note;
 use crate::surface::Tin;
 use crate::survey::{self, ColumnsFrom, FileLook, Format, Looked, RoleFrom, Survey};
-use crate::units::Figures;
+use crate::units::{Figures, LengthUnit};
 use serde_json::{Value as Json, json};
 use std::path::PathBuf;
 
@@ -247,7 +247,10 @@ fn text_map(survey: &Survey) -> Vec<String> {
         };
         drawing[row][column] = mark;
     }
-    let mut lines = vec![format!("  north up; 0 is {lowest:.2} m, 9 is {highest:.2} m, + a mark, - a breakline")];
+    let unit = survey.frame.unit;
+    let [low, high] = [lowest, highest].map(|height| height / unit.metres());
+    let unit = if unit == LengthUnit::Metres { "m" } else { unit.name() };
+    let mut lines = vec![format!("  north up; 0 is {low:.2}, 9 is {high:.2} {unit}, + a mark, - a breakline")];
     lines.extend(drawing.into_iter().map(|row| format!("  |{}|", row.into_iter().collect::<String>())));
     lines
 }
