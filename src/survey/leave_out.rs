@@ -19,7 +19,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// Standard deviations from which a shot is told as off its neighbours, and does not vote on others.
-pub(super) const LIMIT: f64 = 2.6;
+pub(super) const LIMIT: f64 = 2.7;
 /// The same of a vertex of a breakline, which only ten others judge.
 const LIMIT_ALONG: f64 = 3.4;
 /// From which it is set aside: chance alone takes one good shot in ten thousand so far.
